@@ -1,0 +1,14 @@
+"""The caution, in one place. It stands wherever a warning does and can't be dismissed for good."""
+
+from __future__ import annotations
+
+CAUTION = (
+    "This log is an aid. It is not a well-control or safety system and may be late, incomplete or wrong. "
+    "Follow the rig's own well-control procedures. Anyone authorised by them may stop work, flow-check or "
+    "shut in without waiting for this log. If in doubt, act as they say. "
+    "A quiet screen does not mean a stable well."
+)
+
+RETURN_FLOW = (
+    "Return flow usually shows a kick first. This log does not see return flow unless it is given it."
+)

@@ -1,0 +1,53 @@
+"""A limit that somebody set. There are no others: nothing here has a default value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+KINDS = ("gain", "loss", "high", "low", "overdue")
+"""What this version watches."""
+
+LATER_KINDS = ("rate", "trip_last_n", "trip_total", "flow_back", "drift", "suspect")
+"""Known to the rig file's format, not watched by this version: read, kept and reported as not watched."""
+
+LATCHING = ("gain", "loss")
+"""These stay until a person closes them with a note."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit in force.
+
+    name: unique in the rig file. kind: one of KINDS or LATER_KINDS.
+    on: "active", "all surface", "watched" or a tank's name.
+    activity: "any" or one of dipbook.entries.kinds.ACTIVITIES.
+    value: gain, loss [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue [s].
+    value_is: "volume", "level" or "duration".
+    deadband: how far back inside before the condition is over, same unit as value.
+    growth: further growth after acknowledgement that sounds again, same unit, or None.
+    after_readings: consecutive readings beyond before it raises (1 or more), or 0 when after_ms counts.
+    after_ms: how long beyond before it raises [ms].
+    set_by, reason, since: who set it, why and since when, as written.
+    as_typed: the value as written. watched: False for kinds that this version doesn't watch.
+    """
+
+    name: str
+    kind: str
+    on: str
+    activity: str
+    value: float
+    value_is: str
+    deadband: float
+    growth: float | None
+    after_readings: int
+    after_ms: int
+    set_by: str
+    reason: str
+    since: str
+    as_typed: str = ""
+    watched: bool = True
+
+    @property
+    def latching(self) -> bool:
+        """True if only a person ends it."""
+        return self.kind in LATCHING

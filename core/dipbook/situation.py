@@ -1,0 +1,187 @@
+"""What a page is given: one frozen picture of the log at one moment. A page shows it and computes nothing of mud.
+
+All quantities SI; ``None`` means unknown and is shown as unknown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from dipbook.findings import Finding
+from dipbook.limits import Limit
+from dipbook.records import Record
+from dipbook.rig.model import Rig
+
+
+@dataclass(frozen=True, slots=True)
+class TermLine:
+    """One line of what the expected volume is made of.
+
+    name: key of dipbook.balance.TERMS; label: words; value_m3: change since the zero, + raises the expected.
+    note: e.g. "since 02:10" or what isn't known.
+    """
+
+    name: str
+    label: str
+    value_m3: float
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TankView:
+    """One tank now.
+
+    active: lined up now. level_m above the bottom, volume_m3: last dip, None if never gauged. u_m3: k=1.
+    t_ms: when gauged; age_ms; stale: older than its fresh_for. held: not in the last round, so carried at its last level.
+    flag: "", or the words for a suspect dip. low_m3, high_m3: limits in force as level [m] and word, for drawing.
+    previous_level_m: the mark of the dip before. booked_m3: moves logged on it since its last dip [m3].
+    room_m3: to the brim.
+    """
+
+    name: str
+    role: str
+    active: bool
+    level_m: float | None
+    volume_m3: float | None
+    u_m3: float | None
+    t_ms: int | None
+    age_ms: int | None
+    stale: bool
+    held: bool
+    flag: str
+    previous_level_m: float | None
+    previous_t_ms: int | None
+    booked_m3: float
+    room_m3: float | None
+    limit_levels: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WarningView:
+    """One warning that is open (any state but closed).
+
+    state: raised, acknowledged, over, over_acknowledged. sounding: wants sound now.
+    raised_ms: when it occurred; learned_ms: when the log learned it. value, limit: SI in value_is.
+    actions: what a person may do now, from the lifecycle's table: "acknowledge", "close".
+    """
+
+    occurrence: str
+    name: str
+    kind: str
+    system: str
+    tank: str
+    state: str
+    sounding: bool
+    raised_ms: int
+    learned_ms: int
+    value: float | None
+    worst: float | None
+    limit: float
+    value_is: str
+    text: str
+    actions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HintView:
+    """A guess, labelled a guess: offered for the operator to log, never applied. fields prefill the entry's form."""
+
+    text: str
+    kind: str
+    fields: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """Columns for the plot, one row a reading. t_ms int64; volumes [m3] float64, NaN where unknown.
+
+    tanks: name -> volume at its dips (t_ms, volume). limits: (t_from, t_to, name, kind, +/- value) lines of gain and loss limits.
+    marks: (t_ms, kind, label) entries and warnings, for the axis.
+    """
+
+    t_ms: Any
+    actual: Any
+    expected: Any
+    difference: Any
+    u: Any
+    partial: Any
+    tanks: Mapping[str, tuple[Any, Any]] = field(default_factory=dict)
+    marks: tuple[tuple[int, str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RunningEntry:
+    """A transfer or discard under way. volume_m3: moved so far if a rate is known, else None."""
+
+    uid: str
+    kind: str
+    label: str
+    since_ms: int
+    rate_m3_s: float | None
+    volume_m3: float | None
+    fields: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """Everything the pages show, at ``now_ms``.
+
+    reading_ms: time of the last reading the balance rests on. difference etc. are at that reading; *_now at now_ms.
+    u_m3 is k=1; the screen shows 2u. watched: name of the watched system, or "not watched".
+    watched_note: why it isn't watched. interval_ms: time between the last two complete rounds.
+    trend_words: "rising 2.1 bbl in 30 min" as (change_m3, span_ms) or None.
+    limit_gain, limit_loss: the strictest gain and loss limits in force for the active system, or None.
+    next_due_ms: when the next round is due, None without an overdue limit. unwatched: words for what nothing watches.
+    rates: rates in force with their age. records: all records, oldest first, for the Log page.
+    store_ok: False when writing failed; store_text: its health in words.
+    """
+
+    now_ms: int
+    rig: Rig
+    rig_seq: int
+    reading_ms: int | None
+    zero_ms: int | None
+    zero_by: str
+    written_off_m3: float
+    actual_m3: float | None
+    expected_m3: float | None
+    difference_m3: float | None
+    u_m3: float | None
+    all_surface_difference_m3: float | None
+    all_surface_u_m3: float | None
+    expected_now_m3: float | None
+    watched: str
+    watched_note: str
+    partial: bool
+    held: tuple[tuple[str, int], ...]
+    not_gauged_m3: float
+    terms: tuple[TermLine, ...]
+    tanks: tuple[TankView, ...]
+    warnings: tuple[WarningView, ...]
+    hints: tuple[HintView, ...]
+    trend: Trend
+    trend_words: tuple[float, int] | None
+    limit_gain: Limit | None
+    limit_loss: Limit | None
+    limits_in_force: tuple[str, ...]
+    interval_ms: int | None
+    next_due_ms: int | None
+    unwatched: tuple[str, ...]
+    activity: str
+    activity_since_ms: int | None
+    pumps_on: bool | None
+    flow_m3_s: float | None
+    hole_depth_m: float | None
+    bit_depth_m: float | None
+    depth_t_ms: int | None
+    running: tuple[RunningEntry, ...]
+    rates: tuple[RunningEntry, ...]
+    findings: tuple[Finding, ...]
+    records: tuple[Record, ...]
+    superseded: Mapping[str, str]
+    watch_on: bool
+    on_watch: str
+    store_ok: bool = True
+    store_text: str = ""
