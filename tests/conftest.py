@@ -1,0 +1,53 @@
+"""For every test: no display, our own fonts, and nothing left running behind."""
+
+from __future__ import annotations
+
+import gc
+import os
+from collections.abc import Iterator
+
+import pytest
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+
+@pytest.fixture(scope="session")
+def qapp_args() -> list[str]:
+    return ["dipbook-tests"]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _own_preferences(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep the tests out of the user's own folders, on every system that honours these."""
+    home = tmp_path_factory.mktemp("home")
+    patch = pytest.MonkeyPatch()
+    for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "LOCALAPPDATA", "APPDATA"):
+        patch.setenv(name, str(home / name.lower()))
+    yield
+    patch.undo()
+
+
+@pytest.fixture(autouse=True)
+def _nothing_left_running(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Fail a test that uses Qt and leaves a timer or a thread running."""
+    yield
+    if not {"qapp", "qtbot"} & set(request.fixturenames):
+        return
+    from PySide6.QtCore import QCoreApplication, QEvent, QThread, QTimer
+    from shiboken6 import isValid
+
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+    QCoreApplication.processEvents()
+    left = [
+        f"{type(item).__name__} of {item.parent()!r}"
+        for item in gc.get_objects()
+        if isinstance(item, QTimer | QThread) and isValid(item)
+        and (item.isActive() if isinstance(item, QTimer) else item.isRunning())
+        and not _belongs_to_pyqtgraph(item)
+    ]
+    assert not left, f"left running: {', '.join(left)}"
+
+
+def _belongs_to_pyqtgraph(item: object) -> bool:
+    """pyqtgraph keeps a few single-shot timers of its own; they die with their views."""
+    return type(item).__module__.startswith("pyqtgraph")
