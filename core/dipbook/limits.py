@@ -10,6 +10,10 @@ KINDS = ("gain", "loss", "high", "low", "overdue")
 LATER_KINDS = ("rate", "trip_last_n", "trip_total", "flow_back", "drift", "suspect")
 """Known to the rig file's format, not watched by this version: read, kept and reported as not watched."""
 
+ACTIVITIES = ("drilling", "connection", "circulating", "static", "tripping", "out of hole", "casing", "cementing",
+              "displacement", "mixing", "wireline", "well control", "unknown")
+"""What the rig may be doing; a limit may apply to one of them or to any."""
+
 LATCHING = ("gain", "loss")
 """These stay until a person closes them with a note."""
 
@@ -20,7 +24,7 @@ class Limit:
 
     name: unique in the rig file. kind: one of KINDS or LATER_KINDS.
     on: "active", "all surface", "watched" or a tank's name.
-    activity: "any" or one of dipbook.entries.kinds.ACTIVITIES.
+    activity: "any" or one of ACTIVITIES.
     value: gain, loss [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue [s].
     value_is: "volume", "level" or "duration".
     deadband: how far back inside before the condition is over, same unit as value.

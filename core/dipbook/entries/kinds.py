@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-ACTIVITIES = ("drilling", "connection", "circulating", "static", "tripping", "out of hole", "casing", "cementing",
-              "displacement", "mixing", "wireline", "well control", "unknown")
+from dipbook.limits import ACTIVITIES as ACTIVITIES
 
 ACTIVE = "active"
 """In ``from`` and ``to`` of a rate in force: the active system as a whole."""
