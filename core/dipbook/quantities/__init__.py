@@ -1,0 +1,38 @@
+"""Quantities: exact units, reading what people write, writing what people read."""
+
+from dipbook.quantities.aliases import FEET_INCHES
+from dipbook.quantities.factors import (
+    DIMENSIONS,
+    UNITS,
+    Unit,
+    canonical,
+    dimension_of,
+    from_unit,
+    to_unit,
+    unit,
+)
+from dipbook.quantities.reading import DipReading, Quantity, read, read_dip
+from dipbook.quantities.unit_sets import UNIT_SETS, UnitSet
+from dipbook.quantities.writing import UNKNOWN, write, write_level, write_number
+
+__all__ = [
+    "DIMENSIONS",
+    "FEET_INCHES",
+    "UNITS",
+    "UNIT_SETS",
+    "UNKNOWN",
+    "DipReading",
+    "Quantity",
+    "Unit",
+    "UnitSet",
+    "canonical",
+    "dimension_of",
+    "from_unit",
+    "read",
+    "read_dip",
+    "to_unit",
+    "unit",
+    "write",
+    "write_level",
+    "write_number",
+]
