@@ -94,7 +94,7 @@ class Record:
     t_ms: int
     learned_ms: int
     author: str = ""
-    payload: Mapping[str, Any] = EMPTY
+    payload: Mapping[str, Any] = field(default_factory=lambda: EMPTY)
     dips: tuple[Dip, ...] = ()
     blocks: tuple[Block, ...] = ()
     supersedes: str | None = None

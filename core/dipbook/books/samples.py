@@ -1,0 +1,249 @@
+"""Each tank's readings by time: as typed or sensed, through the geometry that was in force."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from dipbook.books.effective import StrikeOut
+from dipbook.findings import Finding
+from dipbook.records import ROUND, SAMPLES, Record
+from dipbook.rig.model import Rig
+from dipbook.tanks.tank import Tank
+
+SQRT3 = float(np.sqrt(3.0))
+
+
+@dataclass(frozen=True)
+class Samples:
+    """One tank's readings, rising time, one a time.
+
+    t_ms int64; level_m above the bottom and volume_m3 (NaN outside a table); u_m3 one standard uncertainty (k=1,
+    NaN where nobody set the dip's error); flag: words, "" if none; seq: of the record; real: False for the value put
+    in at a line-up change; base: index of the dip that a value rests on (its own for a dip).
+    """
+
+    t_ms: Any
+    level_m: Any
+    volume_m3: Any
+    u_m3: Any
+    flag: tuple[str, ...] | None
+    seq: Any
+    real: Any
+    base: Any
+
+    def index_at(self, t_ms: Any) -> Any:
+        """Index of the last reading at or before ``t_ms`` [UTC ms], −1 where there is none."""
+        return np.searchsorted(self.t_ms, t_ms, side="right") - 1
+
+    def __len__(self) -> int:
+        return len(self.t_ms)
+
+
+@dataclass(frozen=True)
+class Readings:
+    """The readings of the log: a round, or one row of an import.
+
+    start_ms, end_ms: int64, of the first and last dip, rising end; seq: record that brought it.
+    """
+
+    start_ms: Any
+    end_ms: Any
+    seq: Any
+
+    def __len__(self) -> int:
+        return len(self.end_ms)
+
+    def index_at(self, t_ms: Any) -> Any:
+        """Index of the last reading that ended at or before ``t_ms`` [UTC ms], −1 where none has."""
+        return np.searchsorted(self.end_ms, t_ms, side="right") - 1
+
+
+@dataclass(frozen=True)
+class _Raw:
+    t_ms: Any
+    level: Any      # in the tank's own datum [m], NaN where a volume was given
+    volume: Any     # given volume [m3], NaN where a level was given
+    half_ms: Any
+    error: Any      # half-width [m], NaN: the tank's own
+    seq: Any
+    flag: dict[int, str]
+
+
+def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: Sequence[StrikeOut],
+           ) -> tuple[dict[str, Samples], Readings, tuple[Finding, ...]]:
+    """Samples by tank and the readings, from effective records. rigs: (in force from [UTC ms], rig), by time."""
+    per_tank: dict[str, list[_Raw]] = {}
+    starts: list[Any] = []
+    ends: list[Any] = []
+    seqs: list[Any] = []
+    for r in records:
+        if r.kind == ROUND and r.dips:
+            for d in r.dips:
+                per_tank.setdefault(d.tank, []).append(_from_dip(r, d))
+            times = [d.t_ms for d in r.dips]
+            starts.append([min(times)])
+            ends.append([max(times)])
+            seqs.append([r.seq])
+        elif r.kind == SAMPLES:
+            rows = None
+            seen: list[Any] = []
+            for b in r.blocks:
+                t = np.asarray(b.t_ms, dtype=np.int64)
+                if b.channel == "rows":
+                    rows = b
+                    continue
+                if not b.channel.startswith("tank:"):
+                    continue
+                tank, what = b.channel[5:].rsplit(":", 1)
+                seen.append(t)
+                per_tank.setdefault(tank, []).append(_from_block(r, t, np.asarray(b.v, dtype=float), what))
+            if rows is not None:
+                end = np.asarray(rows.t_ms, dtype=np.int64)
+                start = np.asarray(rows.v, dtype=float).astype(np.int64)
+            elif seen:
+                end = start = np.unique(np.concatenate(seen))
+            else:
+                continue
+            starts.append(start)
+            ends.append(end)
+            seqs.append(np.full(len(end), r.seq))
+    samples: dict[str, Samples] = {}
+    findings: list[Finding] = []
+    for tank, raws in per_tank.items():
+        made, found = _through_geometry(tank, raws, rigs, strikes)
+        findings.extend(found)
+        if made is not None:
+            samples[tank] = made
+    return samples, _readings(starts, ends, seqs, samples), tuple(findings)
+
+
+def _from_dip(r: Record, d: Any) -> _Raw:
+    return _Raw(np.array([d.t_ms], dtype=np.int64), np.array([_nan(d.level_m)]), np.array([_nan(d.volume_m3)]),
+                np.array([float(d.t_half_ms)]), np.array([_nan(d.resolution_m)]), np.array([r.seq]),
+                {0: d.flag} if d.flag else {})
+
+
+def _from_block(r: Record, t: Any, v: Any, what: str) -> _Raw:
+    n = len(t)
+    empty = np.full(n, np.nan)
+    return _Raw(t, v if what == "level" else empty, v if what == "volume" else empty, np.zeros(n), empty,
+                np.full(n, r.seq), {})
+
+
+def _nan(x: float | None) -> float:
+    return np.nan if x is None else x
+
+
+def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig]], strikes: Sequence[StrikeOut],
+                      ) -> tuple[Samples | None, list[Finding]]:
+    t = np.concatenate([r.t_ms for r in raws])
+    seq = np.concatenate([r.seq for r in raws])
+    dip = np.concatenate([r.level for r in raws])
+    given = np.concatenate([r.volume for r in raws])
+    half = np.concatenate([r.half_ms for r in raws])
+    error = np.concatenate([r.error for r in raws])
+    flags: dict[int, str] = {}
+    at = 0
+    for r in raws:
+        flags.update({at + i: f for i, f in r.flag.items()})
+        at += len(r.t_ms)
+    order = np.lexsort((seq, t))
+    keep = np.ones(len(t), dtype=bool)
+    keep[:-1] = t[order][1:] != t[order][:-1]     # two at one time: the one learned last
+    for s in strikes:
+        if s.tank in ("", name):
+            keep &= ~((t[order] >= s.from_ms) & (t[order] <= s.to_ms))
+    order = order[keep]
+    if len(order) == 0:
+        return None, []
+    t, seq, dip, given, half, error = (a[order] for a in (t, seq, dip, given, half, error))
+    words = tuple(flags.get(int(i), "") for i in order) if flags else None
+    level, volume = np.full(len(t), np.nan), np.full(len(t), np.nan)
+    slope, own_error = np.full(len(t), np.nan), np.full(len(t), np.nan)
+    findings: list[Finding] = []
+    known = np.zeros(len(t), dtype=bool)
+    for a, b, tank in tank_spans(name, rigs):
+        here = (t >= a) & (t < b)
+        if not here.any():
+            continue
+        known |= here
+        lv = np.where(np.isnan(given[here]), tank.level_of_dip(dip[here]), np.nan)
+        lv = np.where(np.isnan(given[here]), lv, tank.level(given[here]))
+        level[here] = lv
+        volume[here] = np.where(np.isnan(given[here]), tank.volume(lv), given[here])
+        slope[here] = tank.slope(lv)
+        own_error[here] = _nan(tank.dip_error_m)
+        findings.extend(_outside(tank, t[here], lv, volume[here]))
+    if not known.any():
+        return None, [Finding(f"There are readings of “{name}”, which the rig doesn't have: left out.",
+                              code="unknown_tank", tank=name, kept=False)]
+    half_width = np.where(np.isnan(error), own_error, error)
+    rate = _rate_of_change(t, volume)
+    u = np.sqrt((slope * half_width / SQRT3) ** 2 + (rate * half / 1000.0 / SQRT3) ** 2)
+    n = len(t)
+    return Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n)), findings
+
+
+def _rate_of_change(t: Any, v: Any) -> Any:
+    """|dV/dt| at each reading from its neighbours [m3/s], the larger side; 0 for a lone reading."""
+    if len(t) < 2:
+        return np.zeros(len(t))
+    step = np.abs(np.diff(v)) / (np.diff(t) / 1000.0)
+    step = np.where(np.isnan(step), 0.0, step)
+    return np.maximum(np.concatenate(([0.0], step)), np.concatenate((step, [0.0])))
+
+
+def _outside(tank: Tank, t: Any, level: Any, volume: Any) -> list[Finding]:
+    """Findings on levels outside the tank; the values are kept as they are."""
+    found: list[Finding] = []
+    for bad, what, code in (
+        (level > tank.top_m + 1e-9, "above the brim", "above_brim"),
+        (level < -1e-9, "below the bottom", "below_bottom"),
+        (np.isnan(volume), "outside the strapping table: its volume isn't known", "outside_table"),
+    ):
+        where = np.flatnonzero(bad)
+        if len(where):
+            more = f" (and {len(where) - 1} more)" if len(where) > 1 else ""
+            found.append(Finding(f"{tank.name}: a reading is {what}{more}.", code=code, tank=tank.name,
+                                 t_ms=int(t[where[0]])))
+    return found
+
+
+def tank_spans(name: str, rigs: Sequence[tuple[int, Rig]]) -> list[tuple[int, int, Tank]]:
+    """When which description of a tank was in force: (from, to) [UTC ms], to excluded. The first holds from ever."""
+    spans: list[tuple[int, int, Tank]] = []
+    for i, (start, rig) in enumerate(rigs):
+        a = -(2**62) if i == 0 else start
+        b = rigs[i + 1][0] if i + 1 < len(rigs) else 2**62
+        try:
+            tank = rig.tank(name)
+        except KeyError:
+            continue
+        if spans and spans[-1][1] == a and spans[-1][2] == tank:
+            spans[-1] = (spans[-1][0], b, tank)
+        else:
+            spans.append((a, b, tank))
+    return spans
+
+
+def _readings(starts: list[Any], ends: list[Any], seqs: list[Any], samples: dict[str, Samples]) -> Readings:
+    if not ends or not samples:
+        empty = np.array([], dtype=np.int64)
+        return Readings(empty, empty, empty)
+    start, end, seq = (np.concatenate([np.asarray(x, dtype=np.int64) for x in xs]) for xs in (starts, ends, seqs))
+    order = np.lexsort((seq, start, end))
+    start, end, seq = start[order], end[order], seq[order]
+    last = np.ones(len(end), dtype=bool)
+    last[:-1] = end[1:] != end[:-1]
+    if not last.all():                               # several records end at one time: one reading
+        groups = np.concatenate(([0], np.cumsum(last)[:-1]))
+        first = np.full(int(groups[-1]) + 1, 2**62, dtype=np.int64)
+        np.minimum.at(first, groups, start)
+        start, end, seq = first, end[last], seq[last]
+    kept = np.unique(np.concatenate([s.t_ms for s in samples.values()]))   # drop readings struck out whole
+    some = np.searchsorted(kept, end, side="right") > np.searchsorted(kept, start, side="left")
+    return Readings(start[some], end[some], seq[some])

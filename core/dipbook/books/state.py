@@ -1,0 +1,157 @@
+"""What follows from the entries as states over time: pumps, depths, activity, the watch."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from dipbook.findings import Finding
+from dipbook.records import UNWATCHED, Record
+from dipbook.rig.model import Rig
+
+
+@dataclass(frozen=True)
+class Pumps:
+    """Pumps over time. t_ms: changes, rising; on: bool; flow_m3_s: NaN where on at an unknown flow."""
+
+    t_ms: Any
+    on: Any
+    flow_m3_s: Any
+
+    def at(self, t_ms: int) -> tuple[bool | None, float | None]:
+        """(on, flow [m3/s]) at ``t_ms`` [UTC ms]; None where it isn't known."""
+        i = int(np.searchsorted(self.t_ms, t_ms, side="right")) - 1
+        if i < 0:
+            return None, None
+        flow = float(self.flow_m3_s[i])
+        return bool(self.on[i]), None if np.isnan(flow) else flow
+
+
+@dataclass(frozen=True)
+class Depths:
+    """Measured depths over time, each holding until the next. t_ms rising; hole_m, bit_m (NaN before known)."""
+
+    t_ms: Any
+    hole_m: Any
+    bit_m: Any
+
+
+@dataclass(frozen=True)
+class Activities:
+    """t_ms: changes, rising; names: what the rig does from then on. Before the first: "unknown"."""
+
+    t_ms: Any
+    names: tuple[str, ...]
+
+    def at(self, t_ms: int) -> tuple[str, int | None]:
+        """(activity, since [UTC ms]) at ``t_ms`` [UTC ms]."""
+        i = int(np.searchsorted(self.t_ms, t_ms, side="right")) - 1
+        return ("unknown", None) if i < 0 else (self.names[i], int(self.t_ms[i]))
+
+
+def pumps(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]]) -> tuple[Pumps, tuple[Finding, ...]]:
+    """Pumps over time, from effective records by time. A pump by name counts on its own; without one, all pumps."""
+    each: dict[str, float] = {}
+    t: list[int] = []
+    on: list[bool] = []
+    flow: list[float] = []
+    findings: list[Finding] = []
+    for r in records:
+        if r.kind != "pumps":
+            continue
+        name = str(r.payload.get("pump") or "")
+        if r.payload.get("state") == "off":
+            if name:
+                each.pop(name, None)
+            else:
+                each.clear()
+        else:
+            if not name:
+                each.clear()
+            each[name] = _flow(r, _rig_at(rigs, r.t_ms), name)
+            if np.isnan(each[name]):
+                findings.append(Finding("Pumps went on and their flow isn't known: log the flow, or the strokes a "
+                                        "minute and which pump.", code="flow_unknown", t_ms=r.t_ms))
+        t.append(r.t_ms)
+        on.append(bool(each))
+        flow.append(float(sum(each.values())) if each else 0.0)
+    return Pumps(np.array(t, dtype=np.int64), np.array(on, dtype=bool), np.array(flow)), tuple(findings)
+
+
+def _rig_at(rigs: Sequence[tuple[int, Rig]], t_ms: int) -> Rig:
+    found = rigs[0][1]
+    for start, rig in rigs:
+        if start <= t_ms:
+            found = rig
+    return found
+
+
+def _flow(r: Record, rig: Rig, name: str) -> float:
+    """Flow of a pumps entry [m3/s], NaN if it doesn't say."""
+    given = r.payload.get("flow_m3_s")
+    if given is not None:
+        return float(given)
+    spm = r.payload.get("spm")
+    if spm is None:
+        return float("nan")
+    candidates = [p for p in rig.pumps if p.name == name] if name else list(rig.pumps)
+    if len(candidates) != 1:
+        return float("nan")
+    return float(spm) * candidates[0].output_m3 / 60.0
+
+
+def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
+    """Depths over time. A hole that grew without a bit depth had the bit on bottom: only a bit on bottom drills."""
+    t: list[int] = []
+    hole: list[float] = []
+    bit: list[float] = []
+    findings: list[Finding] = []
+    h, b = float("nan"), float("nan")
+    for r in records:
+        if r.kind != "depth":
+            continue
+        new_h, new_b = r.payload.get("hole_depth_m"), r.payload.get("bit_depth_m")
+        if new_h is not None:
+            if new_h < h - 1e-6:
+                findings.append(Finding("The hole depth went down: is one of the two depths mistyped?",
+                                        code="hole_shallower", t_ms=r.t_ms))
+            if new_b is None and (np.isnan(b) or new_h > h + 1e-9):
+                new_b = new_h
+            h = float(new_h)
+        if new_b is not None:
+            b = float(new_b)
+            if not np.isnan(h) and b > h + 1e-6:
+                findings.append(Finding("The bit is logged below the bottom of the hole.", code="bit_below_bottom",
+                                        t_ms=r.t_ms))
+        t.append(r.t_ms)
+        hole.append(h)
+        bit.append(b)
+    return Depths(np.array(t, dtype=np.int64), np.array(hole), np.array(bit)), tuple(findings)
+
+
+def activities(records: Sequence[Record]) -> Activities:
+    """Activity over time, from effective records by time."""
+    mine = [r for r in records if r.kind == "activity"]
+    return Activities(np.array([r.t_ms for r in mine], dtype=np.int64),
+                      tuple(str(r.payload.get("activity", "unknown")) for r in mine))
+
+
+def unwatched(records: Sequence[Record]) -> tuple[tuple[int, int | None, str], ...]:
+    """Spans in which nobody watched: (from, to or None, why) [UTC ms], by time."""
+    spans: list[tuple[int, int | None, str]] = []
+    off: tuple[int, str] | None = None
+    for r in records:
+        if r.kind == UNWATCHED:
+            spans.append((int(r.payload["from_ms"]), int(r.payload["to_ms"]), str(r.payload.get("cause", ""))))
+        elif r.kind == "watch":
+            if r.payload.get("state") == "off" and off is None:
+                off = (r.t_ms, str(r.payload.get("reason") or "watch off"))
+            elif r.payload.get("state") == "on" and off is not None:
+                spans.append((off[0], r.t_ms, off[1]))
+                off = None
+    if off is not None:
+        spans.append((off[0], None, off[1]))
+    return tuple(sorted(spans, key=lambda s: s[0]))

@@ -1,0 +1,20 @@
+"""Tanks that join or leave: ΣJoin − ΣLeave, each tank at its worth at the change."""
+
+from __future__ import annotations
+
+from math import isnan
+
+from dipbook.books.books import Books
+from dipbook.books.curve import Curve, from_steps
+from dipbook.terms.system import ACTIVE_SYSTEM, System
+
+
+def lineup(books: Books, system: System) -> Curve:
+    """Volume that joined less volume that left [m3]. Only the active system has line-up changes.
+
+    A tank whose worth isn't known (never gauged, a finding) counts 0 here; while it is in, the actual is unknown.
+    """
+    if system.name != ACTIVE_SYSTEM:
+        return from_steps(())
+    known = (c for c in books.line.changes if not isnan(c.volume_m3))
+    return from_steps((c.t_ms, c.volume_m3 if c.joins else -c.volume_m3) for c in known)

@@ -1,0 +1,28 @@
+"""Mud moved as logged: transfers, additions, discards and rates in force, across the border of a system."""
+
+from __future__ import annotations
+
+from dipbook.books.books import Books
+from dipbook.books.curve import Curve, Ramp, from_ramps
+from dipbook.entries.kinds import ACTIVE
+from dipbook.terms.system import ALL_SURFACE, System
+
+
+def moved(books: Books, system: System, term: str) -> Curve:
+    """Net volume logged into ``system`` [m3], ΣIn − ΣOut, of one ``term``: transfers, additions, discards or rates.
+
+    A move between two tanks of the system is nothing; each side counts while its tank is in the system.
+    """
+    ramps: list[Ramp] = []
+    for m in books.moves:
+        if m.term == term:
+            ramps.extend(_side(m.target, m.ramp, system))
+            ramps.extend(_side(m.source, Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume), system))
+    return from_ramps(ramps)
+
+
+def _side(place: str, ramp: Ramp, system: System) -> list[Ramp]:
+    if place == ACTIVE:
+        return [ramp] if system.name in (ACTIVE, ALL_SURFACE) else []
+    parts = [ramp.within(a, b) for a, b in system.spans.get(place, ())]
+    return [p for p in parts if p is not None]

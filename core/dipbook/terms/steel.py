@@ -1,0 +1,22 @@
+"""Steel in the hole: Δ(d·b). Pipe lowered pushes out its steel's volume of mud."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dipbook.books.books import Books
+from dipbook.books.curve import Curve, Ramp, from_ramps
+from dipbook.terms.system import System
+
+
+def steel(books: Books, system: System) -> Curve:
+    """d × bit depth, as logged [m3]: each depth holds until the next. Zero where the rig describes no pipe."""
+    d = books.depths
+    ramps: list[Ramp] = []
+    for i in range(1, len(d.t_ms)):
+        t = int(d.t_ms[i])
+        pipe = books.rig_at(t).pipe
+        lowered = float(d.bit_m[i] - d.bit_m[i - 1])
+        if pipe is not None and lowered and not np.isnan(lowered):
+            ramps.extend(system.parts(Ramp(t, t, pipe.steel * lowered)))
+    return from_ramps(ramps)

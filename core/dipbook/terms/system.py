@@ -1,0 +1,54 @@
+"""A system: which tanks are summed, over which times, and when the well's returns reach it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dipbook.books.books import Books
+from dipbook.books.curve import Ramp
+from dipbook.books.lineup import ALWAYS, NEVER_ENDS
+from dipbook.entries.kinds import ACTIVE, NOWHERE
+
+ACTIVE_SYSTEM, ALL_SURFACE = "active", "all surface"
+
+
+@dataclass(frozen=True)
+class System:
+    """name: "active", "all surface" or a tank. spans: tank -> (from, to) in it [UTC ms], to excluded.
+
+    reached: spans in which the returns of the well reach it.
+    """
+
+    name: str
+    spans: Mapping[str, tuple[tuple[int, int], ...]]
+    reached: tuple[tuple[int, int], ...]
+
+    def parts(self, ramp: Ramp) -> list[Ramp]:
+        """The parts of a ramp of the well's mud that reach this system."""
+        found = [ramp.within(a, b) for a, b in self.reached]
+        return [r for r in found if r is not None]
+
+    def members_at(self, t_ms: int) -> frozenset[str]:
+        """Names of its tanks at ``t_ms`` [UTC ms]."""
+        return frozenset(n for n, spans in self.spans.items() if any(a <= t_ms < b for a, b in spans))
+
+
+def system(books: Books, name: str = ACTIVE_SYSTEM) -> System:
+    """The system called ``name``: "active", "all surface", or one tank by itself."""
+    if name == ACTIVE_SYSTEM:
+        spans = books.line.spans
+    elif name == ALL_SURFACE:
+        tanks = {t.name for _, rig in books.rigs for t in rig.tanks}
+        spans = dict.fromkeys(tanks, ((ALWAYS, NEVER_ENDS),))
+    else:
+        spans = {name: ((ALWAYS, NEVER_ENDS),)}
+    reached: list[tuple[int, int]] = []
+    for a, b, where in books.line.route_spans():
+        if where == NOWHERE:
+            continue
+        if name == ALL_SURFACE or (where == ACTIVE and name == ACTIVE_SYSTEM):
+            reached.append((a, b))
+        elif where != ACTIVE:
+            reached.extend((max(a, s), min(b, e)) for s, e in spans.get(where, ()) if max(a, s) < min(b, e))
+    return System(name, spans, tuple(reached))
