@@ -7,6 +7,9 @@ vertical cylinder) or is NaN (a strapping table ends where it ends); whoever ask
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from math import isfinite
 from typing import Any, Protocol
 
 import numpy as np
@@ -41,6 +44,9 @@ class Box:
     width: float
     height: float
 
+    def __post_init__(self) -> None:
+        _check_sizes(length=self.length, width=self.width, height=self.height)
+
     def volume(self, level_m: Any) -> Any:
         """Gross volume [m3] at a level [m]."""
         return level_m * (self.length * self.width)
@@ -60,6 +66,9 @@ class VerticalCylinder:
 
     diameter: float
     height: float
+
+    def __post_init__(self) -> None:
+        _check_sizes(diameter=self.diameter, height=self.height)
 
     @property
     def area(self) -> float:
@@ -84,11 +93,21 @@ class Strapping:
     """A strapping table: straight lines between rows.
 
     levels: rising levels above the bottom [m]; volumes: rising volumes [m3], same length, two rows or more.
-    Outside the table the answer is NaN: the table doesn't say.
+    Outside the table the answer is NaN: the table doesn't say. A level that rounding alone put outside, by
+    less than a thousand-millionth of the table, counts as its end.
     """
 
     levels: tuple[float, ...]
     volumes: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.levels) != len(self.volumes) or len(self.levels) < 2:
+            raise ValueError("a strapping table needs two rows or more, each of a level and a volume")
+        for name, column in (("levels", self.levels), ("volumes", self.volumes)):
+            if not all(isfinite(value) for value in column):
+                raise ValueError(f"a strapping table's {name} must be numbers")
+            if any(after <= before for before, after in pairwise(column)):
+                raise ValueError(f"a strapping table's {name} must rise from row to row")
 
     @property
     def height(self) -> float:
@@ -97,20 +116,50 @@ class Strapping:
 
     def volume(self, level_m: Any) -> Any:
         """Volume [m3] at a level [m]; NaN outside the table."""
-        return _scalar(level_m, np.interp(level_m, self.levels, self.volumes, left=np.nan, right=np.nan))
+        return _interpolated(level_m, self._levels, self._volumes)
 
     def level(self, volume_m3: Any) -> Any:
         """Level [m] that holds a volume [m3]; NaN outside the table."""
-        return _scalar(volume_m3, np.interp(volume_m3, self.volumes, self.levels, left=np.nan, right=np.nan))
+        return _interpolated(volume_m3, self._volumes, self._levels)
 
     def slope(self, level_m: Any) -> Any:
         """dV/dlevel [m2] of the row's interval (at a row: the interval above it); NaN outside the table."""
-        levels = np.asarray(self.levels)
-        slopes = np.diff(self.volumes) / np.diff(levels)
-        x = np.asarray(level_m, dtype=float)
-        row = np.clip(np.searchsorted(levels, x, side="right") - 1, 0, len(slopes) - 1)
-        inside = (x >= levels[0]) & (x <= levels[-1])
-        return _scalar(level_m, np.where(inside, slopes[row], np.nan))
+        x = _settled(level_m, self._levels)
+        row = np.clip(np.searchsorted(self._levels, x, side="right") - 1, 0, len(self._slopes) - 1)
+        inside = (x >= self._levels[0]) & (x <= self._levels[-1])
+        return _scalar(level_m, np.where(inside, self._slopes[row], np.nan))
+
+    @cached_property
+    def _levels(self) -> Any:
+        return np.asarray(self.levels, dtype=float)
+
+    @cached_property
+    def _volumes(self) -> Any:
+        return np.asarray(self.volumes, dtype=float)
+
+    @cached_property
+    def _slopes(self) -> Any:
+        return np.diff(self._volumes) / np.diff(self._levels)
+
+
+def _check_sizes(**sizes: float) -> None:
+    """Sizes of a shape are above zero. Whoever reads them from a file has said so in better words."""
+    for name, size in sizes.items():
+        if not isfinite(size) or size <= 0.0:
+            raise ValueError(f"{name} must be above zero, not {size}")
+
+
+def _settled(asked: Any, ends: Any) -> Any:
+    """The question as an array, with what rounding put just outside the table brought to its end."""
+    x = np.asarray(asked, dtype=float)
+    slack = 1e-9 * (ends[-1] - ends[0])
+    low = (x < ends[0]) & (x >= ends[0] - slack)
+    high = (x > ends[-1]) & (x <= ends[-1] + slack)
+    return np.where(low, ends[0], np.where(high, ends[-1], x))
+
+
+def _interpolated(asked: Any, across: Any, up: Any) -> Any:
+    return _scalar(asked, np.interp(_settled(asked, across), across, up, left=np.nan, right=np.nan))
 
 
 def _scalar(asked: Any, answer: Any) -> Any:

@@ -47,7 +47,8 @@ class Tank:
         return self.mark_m - level_m if self.gauge == "down" else level_m - self.offset_m
 
     def volume(self, level_m: Any) -> Any:
-        """Mud volume [m3] at a level above the bottom [m] (scalar or array); never clamped, NaN outside a table."""
+        """Mud volume [m3] at a level above the bottom [m] (scalar or array); never clamped, NaN outside a
+        table."""
         return self.shape.volume(level_m) * self._net
 
     def slope(self, level_m: Any) -> Any:
