@@ -1,0 +1,8 @@
+"""The log on disk: append, read, verify, back up. ``store.open`` is the door."""
+
+from __future__ import annotations
+
+from dipbook.store.opening import open
+from dipbook.store.store import Imported, Store
+
+__all__ = ["Imported", "Store", "open"]
