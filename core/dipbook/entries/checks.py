@@ -1,0 +1,249 @@
+"""An entry as typed to a draft of a record, or the findings that say why not. Forms and files both use it.
+
+Bare numbers take the rig's units (or the heading's, for a file). Payload: ``Field.key`` -> SI value or word,
+``end_ms``, and ``typed``: field name -> as typed, with the unit that a bare number took.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from dipbook.entries.fields import Values, error, read_fields, suggestion
+from dipbook.entries.kinds import ACTIVE, BY_NAME, FLOW_LINE, KINDS, NOWHERE, Kind
+from dipbook.entries.plausible import amounts, doubtful
+from dipbook.findings import Finding
+from dipbook.records import Draft, Record
+from dipbook.rig.model import Rig
+
+Outcome = tuple[Draft | None, tuple[Finding, ...]]
+"""The draft, or None where one of the findings is an error; and the findings."""
+
+DONE, RUNNING = "done", "running"
+
+
+class Kept:
+    """Stands for "as it was" where None means "no end"."""
+
+
+KEPT = Kept()
+
+
+def make(kind: str, typed: Mapping[str, str], *, t_ms: int, end_ms: int | None = None, rig: Rig, author: str = "",
+         learned_ms: int, supersedes: str | None = None, reason: str = "", uid: str = "",
+         bare: Mapping[str, str] | None = None, offset_min: int = 0) -> Outcome:
+    """Check an entry and make its draft.
+
+    kind: a name of ``dipbook.entries.kinds``. typed: field name -> text; blanks count as not given.
+    t_ms, end_ms, learned_ms [UTC ms]; whether a time is in the future is the caller's to judge.
+    rig: tanks, pumps and the units of bare numbers; bare: field name -> unit of a bare number, before the rig's.
+    supersedes: uid of the record that this one replaces (needs ``reason``); uid: "" for the store to give one.
+    offset_min: the rig's UTC offset in force [min].
+    Returns (draft, findings); the draft is None when a finding is an error. A finding's ``column`` is a field name.
+    """
+    known = BY_NAME.get(kind)
+    if known is None:
+        names = [k.name for k in KINDS]
+        return None, (error(f"{kind!r} is no kind of entry{suggestion(kind, names)}", "kind", "unknown_kind"),)
+    values, findings = read_fields(known, typed, rig, bare or {})
+    if reason and known.name in ("zero", "void", "watch") and "reason" not in values.si:
+        values.put("reason", "reason", reason, reason)
+    return _finish(known, values, findings, t_ms=t_ms, end_ms=end_ms, rig=rig, author=author, learned_ms=learned_ms,
+                   supersedes=supersedes, reason=reason, uid=uid, offset_min=offset_min)
+
+
+def correct(record: Record | Draft, typed: Mapping[str, str], *, t_ms: int | None = None,
+            end_ms: int | Kept | None = KEPT, rig: Rig, author: str, learned_ms: int, reason: str, uid: str = "",
+            bare: Mapping[str, str] | None = None, offset_min: int | None = None) -> Outcome:
+    """A draft that replaces ``record``, with the fields of ``typed`` changed and all else kept.
+
+    record: an entry with its uid. typed: the changed fields only. t_ms, end_ms: None and KEPT keep the record's.
+    The rest as in ``make``; a reason is needed. A void can't be corrected.
+    """
+    known = BY_NAME.get(record.kind)
+    if known is None or known.name == "void":
+        return None, (error(f"a {record.kind} can't be corrected: void it and enter it again", "kind",
+                             "not_correctable"),)
+    changes, findings = read_fields(known, typed, rig, bare or {})
+    values = Values.of_payload(known, record.payload)
+    if changes.si.keys() & {"mass_kg", "density_kg_m3"} and "mass_kg" in values.si:
+        values.drop("volume", "volume_m3")  # it followed from the mass
+    values.update(changes)
+    end = record.payload.get("end_ms") if isinstance(end_ms, Kept) else end_ms
+    return _finish(known, values, findings, t_ms=record.t_ms if t_ms is None else t_ms, end_ms=end, rig=rig,
+                   author=author, learned_ms=learned_ms, supersedes=record.uid, reason=reason, uid=uid,
+                   offset_min=record.offset_min if offset_min is None else offset_min)
+
+
+def with_end(record: Record, end_ms: int, typed: Mapping[str, str], *, rig: Rig, author: str, learned_ms: int,
+             reason: str = "stopped", uid: str = "") -> Outcome:
+    """A draft that replaces a running transfer or discard by one that has ended.
+
+    end_ms: when it stopped [UTC ms]. typed: what is known now, a ``volume`` as a rule; a volume given here takes the
+    place of the rate it was started with. Without one the rate has to be known: volume = rate × time.
+    """
+    known = BY_NAME.get(record.kind)
+    if known is None or record.payload.get("state") != RUNNING:
+        return None, (error("this entry isn't running: there is nothing to stop", "state", "not_running"),)
+    changes, findings = read_fields(known, typed, rig, {})
+    values = Values.of_payload(known, record.payload)
+    if "volume_m3" in changes.si and "rate_m3_s" not in changes.si:
+        values.drop("rate", "rate_m3_s")
+    values.update(changes)
+    if "state" not in changes.si:
+        values.put("state", "state", DONE, DONE)
+    return _finish(known, values, findings, t_ms=record.t_ms, end_ms=end_ms, rig=rig, author=author,
+                   learned_ms=learned_ms, supersedes=record.uid, reason=reason, uid=uid,
+                   offset_min=record.offset_min)
+
+
+def strike(record: Record | Draft, *, t_ms: int | None = None, author: str, learned_ms: int, reason: str,
+           uid: str = "") -> Outcome:
+    """A void that strikes out ``record``, an entry or a round with its uid.
+
+    t_ms: when it is struck out [UTC ms], None for the record's own time. A reason is needed.
+    """
+    findings = []
+    if not reason.strip():
+        findings.append(error("say why it is struck out", "reason", "no_reason"))
+    if record.kind == "void" and record.supersedes:
+        findings.append(error("a struck-out entry can't be brought back: enter it again", "kind", "void_of_void"))
+    if findings:
+        return None, tuple(findings)
+    return Draft("void", record.t_ms if t_ms is None else t_ms, learned_ms, author=author.strip(), payload={},
+                 supersedes=record.uid, reason=reason.strip(), uid=uid, offset_min=record.offset_min), ()
+
+
+def _finish(kind: Kind, values: Values, findings: list[Finding], *, t_ms: int, end_ms: int | None, rig: Rig,
+            author: str, learned_ms: int, supersedes: str | None, reason: str, uid: str,
+            offset_min: int) -> Outcome:
+    """Check the whole and build the draft."""
+    findings = list(findings)
+    unread = {f.column for f in findings if f.severity == "error"}
+    findings.extend(f for f in _missing(kind, values, end_ms) if f.column not in unread)
+    findings.extend(_end(kind, values, t_ms, end_ms, supersedes))
+    findings.extend(_RULES.get(kind.name, _no_rule)(values, end_ms, supersedes, rig))
+    if not any(f.severity == "error" for f in findings):
+        end_ms, more = amounts(kind, values, t_ms, end_ms)
+        findings.extend(more)
+        findings.extend(doubtful(kind, values, rig))
+    if supersedes and not reason.strip():
+        findings.append(error("say why the entry is changed", "reason", "no_reason"))
+    if any(f.severity == "error" for f in findings):
+        return None, tuple(findings)
+    payload: dict[str, Any] = {**values.si, "end_ms": end_ms, "typed": dict(values.typed)}
+    said = reason.strip() or str(values.si.get("reason", ""))
+    return Draft(kind.name, t_ms, learned_ms, author=author.strip(), payload=payload, supersedes=supersedes,
+                 reason=said, uid=uid, offset_min=offset_min), tuple(findings)
+
+
+def _missing(kind: Kind, values: Values, end_ms: int | None) -> list[Finding]:
+    """Findings on groups of fields of which none is given."""
+    given = set(values.names)
+    if end_ms is not None:
+        given.add("end")
+    missing = []
+    for group in kind.needs:
+        if not any(all(name in given for name in choice.split("+")) for choice in group):
+            said = ", or ".join(" and ".join(choice.split("+")) for choice in group)
+            missing.append(error(f"a {kind.name} needs {said}", group[0].split("+")[0], "missing"))
+    return missing
+
+
+def _end(kind: Kind, values: Values, t_ms: int, end_ms: int | None, supersedes: str | None) -> list[Finding]:
+    if end_ms is None:
+        return []
+    if not kind.lasts or (kind.name == "void" and supersedes):
+        return [error(f"a {kind.name} has no end", "end", "no_end_here")]
+    if end_ms < t_ms:
+        return [error("the end is before the start", "end", "end_before_start")]
+    if values.si.get("state") == RUNNING:
+        return [error("it can't be running and have an end: leave the end out, or write done", "end",
+                       "running_with_end")]
+    return []
+
+
+def _moved(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
+    """Transfer and discard: the state against what is known of the amount."""
+    findings = []
+    si = values.si
+    if "from" in si and si.get("from") == si.get("to"):
+        findings.append(error(f"from and to are both {si['from']}", "to", "same_tank"))
+    if si.get("state") == RUNNING:
+        if "volume_m3" in si:
+            findings.append(error("the volume is known when it is stopped: leave it out while it runs", "volume",
+                                   "running_with_volume"))
+    elif "volume_m3" not in si and not ("rate_m3_s" in si and end_ms is not None):
+        if "rate_m3_s" in si:
+            findings.append(error("a rate needs an end, or the state running", "end", "rate_without_end"))
+        elif si.get("state") == DONE:
+            findings.append(error("say how much was moved: a volume, or a rate and an end", "volume", "missing"))
+    return findings
+
+
+def _line_up(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
+    si = values.si
+    if si.get("tank") == FLOW_LINE:
+        if "to" not in si:
+            return [error(f"say where the flow line goes: {ACTIVE}, a tank, or {NOWHERE}", "to", "missing")]
+        if "state" in si:
+            return [error("the flow line has no in or out: say where it goes, in `to`", "state", "not_here")]
+    elif "tank" in si:
+        if "to" in si:
+            return [error(f"`to` is for the {FLOW_LINE} only: a tank is in or out", "to", "not_here")]
+        if "state" not in si:
+            return [error("say whether the tank is in or out", "state", "missing")]
+    return []
+
+
+def _pumps(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
+    si = values.si
+    findings = []
+    if "spm" in si and "pump" not in si:
+        if len(rig.pumps) == 1:
+            values.put("pump", "pump", rig.pumps[0].name, "")
+        else:
+            findings.append(error("strokes a minute need a pump", "pump", "missing"))
+    for key, name in (("spm", "spm"), ("flow_m3_s", "flow")):
+        if key in si and (si[key] > 0) != (si.get("state") == "on"):
+            findings.append(error(f"the state is {si.get('state')} but {name} is {values.typed.get(name, si[key])}",
+                                   name, "state_against_rate"))
+    return findings
+
+
+def _stand(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
+    if "length_m" in values.si:
+        return []
+    if rig.pipe is None:
+        return [error("say how long the stand is: the rig file doesn't", "length", "missing")]
+    values.put("length", "length_m", rig.pipe.stand_m, "")
+    return [Finding("no length given: the rig's stand is taken", code="stand_length", severity="note",
+                    column="length")]
+
+
+def _rate_in_force(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
+    si = values.si
+    findings = []
+    if si.get("state") == "on" and "rate_m3_s" not in si:
+        findings.append(error("a rate in force that is on needs its rate", "rate", "missing"))
+    if "from" in si and si.get("from") == si.get("to"):
+        findings.append(error(f"from and to are both {si['from']}", "to", "same_tank"))
+    return findings
+
+
+def _void(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
+    if supersedes:
+        return [error("this strikes out one entry: it has no tank", "tank", "not_here")] if "tank" in values.si else []
+    if end_ms is None:
+        return [error("say which entry is struck out (supersedes), or from when to when the readings are (end)",
+                       "end", "missing")]
+    return []
+
+
+def _no_rule(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
+    return []
+
+
+_RULES = {"transfer": _moved, "discard": _moved, "line-up": _line_up, "pumps": _pumps, "stand filled": _stand,
+          "rate in force": _rate_in_force, "void": _void}
+

@@ -1,0 +1,92 @@
+"""Amounts of an entry against each other, and against what a rig can hold."""
+
+from __future__ import annotations
+
+from dipbook.entries.fields import Values, error
+from dipbook.entries.kinds import Kind
+from dipbook.findings import Finding
+from dipbook.rig.model import Rig
+
+BEYOND = {
+    "volume_m3": ("volume", 100_000.0), "rate_m3_s": ("rate", 1.0), "flow_m3_s": ("flow", 1.0),
+    "mass_kg": ("mass", 10_000_000.0), "hole_depth_m": ("hole depth", 20_000.0),
+    "bit_depth_m": ("bit depth", 20_000.0), "length_m": ("length", 1_000.0), "spm": ("spm", 1_000.0),
+}
+"""key -> field name and the value [SI] beyond which it is taken for a wrong unit (our choice, no source)."""
+
+DENSITIES = (300.0, 12_000.0)
+"""Densities [kg/m3] beyond which the unit is taken to be wrong; muds and weighting solids lie well inside
+(our choice, no source)."""
+
+CLOCK_STEP_S = 60.0
+"""Times are written to the minute: a start and an end together are out by up to this [s]."""
+
+
+def amounts(kind: Kind, values: Values, t_ms: int, end_ms: int | None) -> tuple[int | None, list[Finding]]:
+    """Work out what follows from what is given, and refuse amounts that contradict each other.
+
+    values: changed in place (an addition's volume from mass / density). t_ms, end_ms [UTC ms].
+    Returns (end_ms, findings); the end follows from volume / rate where both are given without an end.
+    """
+    findings: list[Finding] = []
+    si = values.si
+    if kind.name == "addition" and "mass_kg" in si:
+        if "density_kg_m3" not in si:
+            return end_ms, [error("a mass needs the density of the solid: volume = mass / density", "density",
+                                   "missing")]
+        volume = si["mass_kg"] / si["density_kg_m3"]
+        if "volume_m3" not in si:
+            values.put("volume", "volume_m3", volume, "")
+        else:
+            room = (_half_step(values, "volume_m3") + volume * (
+                _half_step(values, "mass_kg") / si["mass_kg"]
+                + _half_step(values, "density_kg_m3") / si["density_kg_m3"]))
+            if abs(si["volume_m3"] - volume) > room:
+                findings.append(error(f"the volume is {si['volume_m3']:.3g} m3 but mass / density is "
+                                       f"{volume:.3g} m3: leave one of them out", "volume", "disagree"))
+    if "volume_m3" in si and "rate_m3_s" in si:
+        volume, rate = si["volume_m3"], si["rate_m3_s"]
+        if end_ms is None:
+            end_ms = t_ms + round(volume / rate * 1000)
+            findings.append(Finding("the end follows from the volume and the rate", code="end_from_rate",
+                                    severity="note", column="end"))
+        else:
+            seconds = (end_ms - t_ms) / 1000.0
+            room = (_half_step(values, "volume_m3") + _half_step(values, "rate_m3_s") * seconds
+                    + rate * CLOCK_STEP_S)
+            if abs(volume - rate * seconds) > room:
+                findings.append(error(
+                    f"the volume is {volume:.3g} m3 but the rate over {seconds / 60:.3g} min is "
+                    f"{rate * seconds:.3g} m3: leave one of them out", "rate", "disagree"))
+    return end_ms, findings
+
+
+def doubtful(kind: Kind, values: Values, rig: Rig) -> list[Finding]:
+    """Refuse values that no rig has (a wrong unit), and remark on more than a tank holds."""
+    findings: list[Finding] = []
+    si = values.si
+    for key, (name, most) in BEYOND.items():
+        if key in si and si[key] > most:
+            findings.append(error(f"{values.typed.get(name) or si[key]} can't be right: check the unit", name,
+                                   "absurd"))
+    density = si.get("density_kg_m3")
+    if density is not None and not DENSITIES[0] <= density <= DENSITIES[1]:
+        findings.append(error(f"{values.typed.get('density') or density} can't be right: check the unit",
+                               "density", "absurd"))
+    if "volume_m3" in si:
+        for key in ("from", "to"):
+            tank = next((t for t in rig.tanks if t.name == si.get(key)), None)
+            if tank is not None and si["volume_m3"] > tank.capacity_m3:
+                findings.append(Finding(
+                    f"more than {tank.name} holds ({si['volume_m3']:.4g} m3 against {tank.capacity_m3:.4g} m3)",
+                    code="more_than_tank", column="volume", tank=tank.name))
+    if "hole_depth_m" in si and "bit_depth_m" in si and si["bit_depth_m"] > si["hole_depth_m"]:
+        findings.append(Finding("the bit is deeper than the hole", code="bit_below_hole", column="bit depth"))
+    return findings
+
+
+def _half_step(values: Values, key: str) -> float:
+    """Half the last digit written [SI]; 1 % of the value where that isn't known."""
+    step = values.steps.get(key)
+    return step / 2 if step is not None else 0.01 * abs(float(values.si[key]))
+

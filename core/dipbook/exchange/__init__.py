@@ -1,0 +1,1 @@
+"""Files in and out: times, tables, readings, entries. Nothing here touches the store or reads a clock."""
