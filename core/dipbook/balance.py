@@ -7,7 +7,7 @@ Actual takes each tank's last dip at or before t, never interpolated. Sign: + is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -87,31 +87,46 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
                    _partial(books, of, t), np.where(has_zero, zero, -1))
 
 
+def followed(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """(system that the returns go to, why these books can't follow it or "") at each of ``t_ms`` [UTC ms].
+
+    "active", a tank, or "not watched" where the returns go nowhere or pipe moves in ways that aren't booked. Hours in
+    which nobody watched don't count here: a reading found later speaks for them.
+    """
+    marks = {int(a) for a, _, _ in books.line.route_spans() if a != ALWAYS} | {int(a) for a in books.activities.t_ms}
+    return _stepwise(books, t_ms, marks, _followed_at)
+
+
 def watched(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """(name of the watched system, why it isn't watched or "") at each of ``t_ms`` [UTC ms].
 
-    The watched system is where the flow line goes: "active", a tank, or "not watched".
+    As ``followed``, and "not watched" in hours in which nobody watched.
     """
-    names: list[str] = []
-    notes: list[str] = []
-    t_all = np.atleast_1d(np.asarray(t_ms, dtype=np.int64))
-    marks = sorted({int(a) for a, _, _ in books.line.route_spans() if a != ALWAYS}
-                   | {int(a) for a in books.activities.t_ms}
-                   | {int(x) for a, b, _ in books.unwatched for x in (a, b) if x is not None})
-    index = np.searchsorted(np.array(marks, dtype=np.int64), t_all, side="right")
+    marks = {int(a) for a, _, _ in books.line.route_spans() if a != ALWAYS} | {int(a) for a in books.activities.t_ms}
+    marks |= {int(x) for a, b, _ in books.unwatched for x in (a, b) if x is not None}
+    return _stepwise(books, t_ms, marks, _watched_at)
+
+
+def _stepwise(books: Books, t_ms: Any, marks: set[int], ask: Callable[[Books, int], tuple[str, str]],
+              ) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """``ask`` at every time, once between two marks."""
+    t = np.atleast_1d(np.asarray(t_ms, dtype=np.int64))
+    index = np.searchsorted(np.array(sorted(marks), dtype=np.int64), t, side="right").tolist()
     known: dict[int, tuple[str, str]] = {}
-    for i, t in zip(index.tolist(), t_all.tolist(), strict=True):
+    for i, at_ms in zip(index, t.tolist(), strict=True):
         if i not in known:
-            known[i] = _watched_at(books, t)
-        names.append(known[i][0])
-        notes.append(known[i][1])
-    return tuple(names), tuple(notes)
+            known[i] = ask(books, at_ms)
+    return tuple(known[i][0] for i in index), tuple(known[i][1] for i in index)
 
 
 def _watched_at(books: Books, t: int) -> tuple[str, str]:
     for a, b, why in books.unwatched:
         if a <= t and (b is None or t < b):
             return NOT_WATCHED, why
+    return _followed_at(books, t)
+
+
+def _followed_at(books: Books, t: int) -> tuple[str, str]:
     activity, _ = books.activities.at(t)
     if activity in NOT_BOOKED:
         return NOT_WATCHED, f"{activity}: pipe moves that these books don't follow yet"
