@@ -104,8 +104,9 @@ def _pointed(token: str, text: str, decimal: str) -> str:
 
 def without_sign(clean: str) -> tuple[str, bool]:
     """The text without its sign, and whether that was a minus. clean: from cleaned(), not empty."""
-    if clean[0] in "+-":
-        return clean[1:].lstrip(), clean[0] == "-"
+    rest = clean[1:].lstrip()
+    if clean[0] in "+-" and rest and rest[0] in "0123456789.":
+        return rest, clean[0] == "-"
     return clean, False
 
 

@@ -20,6 +20,8 @@ from dipbook.tanks.tank import Tank
 
 NOTICEABLE = 0.1
 """Share of the tank's height: a smaller change is ordinary and is not questioned for its size."""
+NOTICEABLE_SLIP = 0.05
+"""The same for 53 instead of 5' 3\": twice the feet in inches, so a smaller change shows it."""
 CLOSE = 0.05
 """Share of the tank's height: what was meant must lie this near the dip before."""
 BETTER = 0.2
@@ -89,8 +91,8 @@ def question(tank: Tank, gauged: Dipped, previous_level_m: float | None, previou
     allowed = _allowed(tank, gauged, previous_t_ms, t_ms, fastest_m3_s)
     change = abs(gauged.volume_m3 - float(tank.volume(previous_level_m)))
     impossible = allowed is not None and change > allowed
-    if (impossible or abs(level - previous_level_m) > NOTICEABLE * tank.top_m) and gauged.kind == "level":
-        meant = _meant(tank, gauged, previous_level_m, unit, decimal)
+    if gauged.kind == "level":
+        meant = _meant(tank, gauged, previous_level_m, impossible, unit, decimal)
         if meant:
             doubts.append(f"{meant} The dip before was {_dip(tank, previous_level_m, unit, decimal)}.")
     if impossible and allowed is not None and previous_t_ms is not None:
@@ -130,34 +132,33 @@ def _allowed(tank: Tank, gauged: Dipped, previous_t_ms: int | None, t_ms: int,
     return fastest_m3_s * (t_ms - previous_t_ms) / 1000.0 + 2.0 * sqrt(2.0) * u
 
 
-def _meant(tank: Tank, gauged: Dipped, before_m: float, unit: str, decimal: str) -> str:
+def _meant(tank: Tank, gauged: Dipped, before_m: float, impossible: bool, unit: str, decimal: str) -> str:
     """What may have been meant instead, as a question, or "" where nothing fits far better."""
     change = abs(gauged.level_m - before_m)
-    near = min(BETTER * change, CLOSE * tank.top_m)
-    best, words = near, ""
-    for level, said in _readings(tank, gauged, unit, decimal):
+    best, words = min(BETTER * change, CLOSE * tank.top_m), ""
+    for level, said, noticeable in _readings(tank, gauged, unit, decimal):
         miss = abs(level - before_m)
-        if -1e-9 <= level <= tank.top_m + 1e-9 and miss <= best and not (words and miss == best):
+        better = miss < best or (miss == best and not words)
+        if better and (impossible or change > noticeable * tank.top_m) and -1e-9 <= level <= tank.top_m + 1e-9:
             best, words = miss, said
     return words
 
 
-def _readings(tank: Tank, gauged: Dipped, unit: str, decimal: str) -> Iterator[tuple[float, str]]:
-    """Other readings of the same dip: the level each would be [m], and the question."""
+def _readings(tank: Tank, gauged: Dipped, unit: str, decimal: str) -> Iterator[tuple[float, str, float]]:
+    """Other readings of the same dip: the level each would be [m], the question, and the change that prompts it."""
     dip = gauged.dip_m
     if tank.gauge == "down":
-        yield dip, "Measured from the bottom? This tank is dipped down from its mark."
+        yield dip, "Measured from the bottom? This tank is dipped down from its mark.", NOTICEABLE
     else:
-        yield tank.top_m - dip, "Measured from the brim? This tank is dipped up from the bottom."
+        yield tank.top_m - dip, "Measured from the brim? This tank is dipped up from the bottom.", NOTICEABLE
     if unit not in ("in", "ft", FEET_INCHES):
         return
     for feet, inches in _slips(gauged.as_typed, dip):
-        written = feet * 12.0 + inches
-        typed_as = float(from_unit(written, "in"))
-        yield float(tank.level_of_dip(typed_as)), f"Meant {write_level(typed_as, 'ft in', decimal)}?"
+        meant = from_unit(feet * 12.0 + inches, "in")
+        yield float(tank.level_of_dip(meant)), f"Meant {write_level(meant, FEET_INCHES, decimal)}?", NOTICEABLE_SLIP
     for times, words in ((12.0, "feet, not inches"), (1.0 / 12.0, "inches, not feet")):
-        other = dip * times
-        yield float(tank.level_of_dip(other)), f"Meant {words}: {write_level(other, unit, decimal)}?"
+        meant = dip * times
+        yield (float(tank.level_of_dip(meant)), f"Meant {words}: {write_level(meant, unit, decimal)}?", NOTICEABLE)
 
 
 def _slips(typed: str, dip_m: float) -> Iterator[tuple[int, float]]:

@@ -1,0 +1,50 @@
+"""The uncertainty of one dip."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+import pytest
+
+from dipbook.tanks.shapes import Box, Strapping
+from dipbook.tanks.tank import Tank
+from dipbook.tanks.uncertainty import dip_uncertainty, tank_uncertainty
+
+FT, IN, BBL = 0.3048, 0.0254, 0.158987294928
+AREA = 8 * FT * 30 * FT
+
+
+def test_a_quarter_inch_on_eight_by_thirty_feet_is_0_514_barrels() -> None:
+    assert dip_uncertainty(AREA, IN / 4) / BBL == pytest.approx(0.514, abs=5e-4)
+
+
+def test_it_is_the_spread_of_evenly_spread_errors() -> None:
+    # An independent check: draw errors of level and time evenly over their half-widths.
+    rng = np.random.default_rng(1)
+    a, rate, half = IN / 4, 5 * BBL / 60, 180.0
+    volume = AREA * rng.uniform(-a, a, 400_000) + rate * rng.uniform(-half, half, 400_000)
+    assert dip_uncertainty(AREA, a, rate, half) == pytest.approx(float(np.std(volume)), rel=0.01)
+
+
+def test_a_falling_tank_is_as_uncertain_as_a_rising_one() -> None:
+    assert dip_uncertainty(0.0, 0.0, -0.01, 60.0) == dip_uncertainty(0.0, 0.0, 0.01, 60.0) == pytest.approx(0.6 / sqrt(3))
+
+
+def test_what_isnt_known_isnt_zero() -> None:
+    assert np.isnan(dip_uncertainty(AREA, None))
+    assert np.isnan(dip_uncertainty(AREA, float("nan"), 0.0, 0.0))
+
+
+def test_arrays_are_taken_element_by_element() -> None:
+    u = dip_uncertainty(np.array([AREA, np.nan, 0.0]), IN / 4, np.array([0.0, 0.0, 1.0]), np.array([0.0, 0.0, 3.0]))
+    np.testing.assert_allclose(u, [dip_uncertainty(AREA, IN / 4), np.nan, sqrt(3)])
+
+
+def test_a_tank_brings_its_own_slope_and_dip_error() -> None:
+    box = Tank("A", "suction", True, 1, Box(30 * FT, 8 * FT, 9 * FT), dip_error_m=IN / 4)
+    assert tank_uncertainty(box, 1.0) == dip_uncertainty(AREA, IN / 4)
+    assert tank_uncertainty(box, 1.0, half_width_m=IN / 2) == pytest.approx(2 * dip_uncertainty(AREA, IN / 4))
+    assert np.isnan(tank_uncertainty(Tank("B", "suction", True, 1, box.shape), 1.0))
+    strapped = Tank("C", "trip", False, 1, Strapping((0.0, 1.0, 2.0), (0.0, 4.0, 10.0)), dip_error_m=0.01)
+    np.testing.assert_allclose(tank_uncertainty(strapped, np.array([0.5, 1.5, 2.5])) * sqrt(3), [0.04, 0.06, np.nan])
