@@ -119,10 +119,11 @@ def _finish(kind: Kind, values: Values, findings: list[Finding], *, t_ms: int, e
             offset_min: int) -> Outcome:
     """Check the whole and build the draft."""
     findings = list(findings)
-    unread = {f.column for f in findings if f.severity == "error"}
-    findings.extend(f for f in _missing(kind, values, end_ms) if f.column not in unread)
+    findings.extend(_missing(kind, values, end_ms, {f.column for f in findings if f.severity == "error"}))
+    told = {f.column for f in findings if f.severity == "error"}
     findings.extend(_end(kind, values, t_ms, end_ms, supersedes))
-    findings.extend(_RULES.get(kind.name, _no_rule)(values, end_ms, supersedes, rig))
+    findings.extend(f for f in _RULES.get(kind.name, _no_rule)(values, end_ms, supersedes, rig)
+                    if not told & ({f.column} | ({"volume", "rate"} if f.code == "rate_without_end" else set())))
     if not any(f.severity == "error" for f in findings):
         end_ms, more = amounts(kind, values, t_ms, end_ms)
         findings.extend(more)
@@ -137,13 +138,15 @@ def _finish(kind: Kind, values: Values, findings: list[Finding], *, t_ms: int, e
                  reason=said, uid=uid, offset_min=offset_min), tuple(findings)
 
 
-def _missing(kind: Kind, values: Values, end_ms: int | None) -> list[Finding]:
-    """Findings on groups of fields of which none is given."""
+def _missing(kind: Kind, values: Values, end_ms: int | None, unread: set[str]) -> list[Finding]:
+    """Findings on groups of fields of which none is given. unread: fields given but refused already."""
     given = set(values.names)
     if end_ms is not None:
         given.add("end")
     missing = []
     for group in kind.needs:
+        if unread & {name for choice in group for name in choice.split("+")}:
+            continue
         if not any(all(name in given for name in choice.split("+")) for choice in group):
             said = ", or ".join(" and ".join(choice.split("+")) for choice in group)
             missing.append(error(f"a {kind.name} needs {said}", group[0].split("+")[0], "missing"))
