@@ -24,7 +24,7 @@ class Span:
     end: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Places:
     """Places in one text.
 

@@ -31,7 +31,7 @@ _UNIT_EXAMPLES = MappingProxyType(
     {"level": "in", "volume": "bbl", "length": "ft", "density": "lbm/gal[US]", "flow": "gal[US]/min"})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class RigDocument:
     """A rig file that could be read.
 

@@ -24,7 +24,7 @@ EXAMPLES: Mapping[str, str] = {
 """What a value of each dimension looks like, for messages."""
 
 
-@dataclass
+@dataclass(slots=True)
 class Report:
     """What is wrong with (problems) and noteworthy in (findings) one file.
 
@@ -66,7 +66,7 @@ class Report:
         return words
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Ways:
     """How values are written in this file: the decimal sign and the units for bare numbers."""
 

@@ -91,9 +91,10 @@ def read_hole(table: dict[str, Any], report: Report, ways: Ways) -> Hole:
     if not reader.has("annulus") and not reader.has("lag"):
         report.finding(("hole",), "no_lag", "The hole has neither annulus nor lag: when cuttings reach the surface is "
                        "unknown, so they are held back, the expected volume reads high and a gain can hide.")
-    for key, follows in (("carried_off", "cuttings aren't booked, so the expected volume reads high and a gain can hide"),
-                         ("porosity", "it is unknown, and 0 is used"),
-                         ("mud_on_cuttings", "it is unknown, and 0 is used")):
+    for key, follows in (
+            ("carried_off", "cuttings aren't booked, so the expected volume reads high and a gain can hide"),
+            ("porosity", "it is unknown, and 0 is used"),
+            ("mud_on_cuttings", "it is unknown, and 0 is used")):
         if not reader.has(key):
             report.finding(("hole",), f"no_{key}", f"The hole has no {key}: {follows}.")
     return Hole(capacity=capacity, annulus_m3=annulus, lag_ms=None if lag is None else round(lag * 1000),
