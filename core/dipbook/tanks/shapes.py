@@ -56,7 +56,7 @@ class Box:
         return volume_m3 / (self.length * self.width)
 
     def slope(self, level_m: Any) -> Any:
-        """dV/dlevel [m2]: the floor's area."""
+        """dV/dlevel [m2]: the floor's area, at any level."""
         return level_m * 0.0 + self.length * self.width
 
 
@@ -84,7 +84,7 @@ class VerticalCylinder:
         return volume_m3 / self.area
 
     def slope(self, level_m: Any) -> Any:
-        """dV/dlevel [m2]: the floor's area."""
+        """dV/dlevel [m2]: the floor's area, at any level."""
         return level_m * 0.0 + self.area
 
 
@@ -123,7 +123,7 @@ class Strapping:
         return _interpolated(volume_m3, self._volumes, self._levels)
 
     def slope(self, level_m: Any) -> Any:
-        """dV/dlevel [m2] of the row's interval (at a row: the interval above it); NaN outside the table."""
+        """dV/dlevel [m2] at a level [m]: its interval's (at a row: of the one above it); NaN outside the table."""
         x = _settled(level_m, self._levels)
         row = np.clip(np.searchsorted(self._levels, x, side="right") - 1, 0, len(self._slopes) - 1)
         inside = (x >= self._levels[0]) & (x <= self._levels[-1])
