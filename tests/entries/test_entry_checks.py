@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+
 from builders import BBL, FT, GAL, METRIC_UNITS, two_box_rig
 from dipbook.entries import checks
 from dipbook.entries.kinds import KINDS

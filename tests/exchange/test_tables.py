@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from dipbook.exchange import tables, writing
-from dipbook.findings import Finding
 from hypothesis import given
 from hypothesis import strategies as st
+
+from dipbook.exchange import tables, writing
+from dipbook.findings import Finding
 
 
 def error_of(data: bytes) -> Finding:

@@ -8,10 +8,11 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
-from dipbook.errors import QuantityError
-from dipbook.exchange import times
 from hypothesis import given
 from hypothesis import strategies as st
+
+from dipbook.errors import QuantityError
+from dipbook.exchange import times
 
 CHICAGO = "America/Chicago"
 RIG = "Etc/GMT+6"

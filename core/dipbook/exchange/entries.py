@@ -174,7 +174,7 @@ class _Reader:
         """(drafts, findings)."""
         self._refuse_twice()
         for row in self.rows:
-            self._draft(row, ())
+            self._with_targets(row)
         self.findings.sort(key=lambda f: (f.line or 0, f.column))
         drafts = [d for d in self.done.values() if d is not None]
         return self._in_order(drafts), self.findings
@@ -210,27 +210,34 @@ class _Reader:
                 self._error(row, f"{row.target!r} has been superseded by {by!r}: supersede that one", "supersedes",
                             "twice")
 
-    def _draft(self, row: _Row, above: tuple[str, ...]) -> Draft | None:
-        """The draft of a row, after that of the row that it supersedes."""
-        if row.uid in self.done:
-            return self.done[row.uid]
-        if row.uid in above:
-            self._error(row, "these rows supersede each other in a circle", "supersedes", "circle")
-            return None
-        target: Draft | Record | None = None
-        if row.target:
-            aimed = self.by_uid.get(row.target)
-            target = self._draft(aimed, (*above, row.uid)) if aimed is not None else self.known.get(row.target)
-            if aimed is None and target is None:
-                self._error(row, f"there is no entry with the id {row.target!r}"
-                                 f"{suggestion(row.target, [r.cells['id'] for r in self.rows if 'id' in r.cells])}",
-                            "supersedes", "unknown_id")
-            if target is None:
-                self.done[row.uid] = None
-                return None
-        draft = self._read(row, target)
-        self.done[row.uid] = draft
-        return draft
+    def _with_targets(self, row: _Row) -> None:
+        """Read a row, after the rows that it supersedes by way of others."""
+        chain: list[_Row] = []
+        seen: set[str] = set()
+        at: _Row | None = row
+        while at is not None and at.uid not in self.done:
+            if at.uid in seen:
+                self._error(row, "these rows supersede each other in a circle", "supersedes", "circle")
+                self.done.update(dict.fromkeys(seen))
+                return
+            seen.add(at.uid)
+            chain.append(at)
+            at = self.by_uid.get(at.target) if at.target else None
+        for link in reversed(chain):
+            self.done[link.uid] = self._after_target(link)
+
+    def _after_target(self, row: _Row) -> Draft | None:
+        """The draft of a row whose target, if it is in the file, has been read."""
+        if not row.target:
+            return self._read(row, None)
+        target = self.done[row.target] if row.target in self.by_uid else self.known.get(row.target)
+        if target is not None:
+            return self._read(row, target)
+        if row.target not in self.by_uid:
+            ids = [r.cells["id"] for r in self.rows if "id" in r.cells]
+            self._error(row, f"there is no entry with the id {row.target!r}{suggestion(row.target, ids)}", "supersedes",
+                        "unknown_id")
+        return None
 
     def _read(self, row: _Row, target: Draft | Record | None) -> Draft | None:
         kind = match(row.cells.get("kind", ""), [*BY_NAME, CORRECTION])
@@ -299,20 +306,12 @@ class _Reader:
     def _in_order(self, drafts: Sequence[Draft]) -> tuple[Draft, ...]:
         """By time; a row not before the one that it supersedes; alike rows by what they say."""
         text = {row.uid: row.text for row in self.rows}
-        depth: dict[str, int] = {}
-        by_uid = {d.uid: d for d in drafts}
-
-        def rank(draft: Draft) -> int:
-            target = by_uid.get(draft.supersedes or "")
-            if draft.uid not in depth:
-                depth[draft.uid] = 0 if target is None else rank(target) + 1
-            return depth[draft.uid]
-
-        def due(draft: Draft) -> int:
-            target = by_uid.get(draft.supersedes or "")
-            return draft.t_ms if target is None else max(draft.t_ms, due(target))
-
-        return tuple(sorted(drafts, key=lambda d: (due(d), rank(d), text[d.uid], d.uid)))
+        due: dict[str, tuple[int, int]] = {}
+        for uid, draft in self.done.items():  # a target is done before the row that supersedes it
+            if draft is not None:
+                t_ms, rank = due.get(draft.supersedes or "", (draft.t_ms, -1))
+                due[uid] = (max(draft.t_ms, t_ms), rank + 1)
+        return tuple(sorted(drafts, key=lambda d: (*due[d.uid], text[d.uid], d.uid)))
 
     def _error(self, row: _Row, what: str, column: str, code: str) -> None:
         self.findings.append(Finding(what, code=code, severity="error", file=self.table.name, line=row.line,

@@ -94,7 +94,7 @@ def parse(data: bytes, name: str, rig: Rig) -> ReadingsFile:
         return _empty(table, rig, findings)
     columns, found = read_headings(table.header, rig, name, table.heading_line)
     findings.extend(found)
-    if not any(c.what in ("level", "volume", "percent") for c in columns):
+    if not found and not any(c.what in ("level", "volume", "percent") for c in columns):
         findings.append(Finding("no column is a tank of this rig", code="no_tank", severity="error", file=name,
                                 line=table.heading_line, kept=False))
     if not table.rows:
@@ -168,12 +168,12 @@ class _Reader:
         end = start = None
         if own_times:
             end, start = _spans(spans)
-        if not any(len(s.t_ms) for s in series):
+        if not series and not self._refused():
             self.findings.append(Finding("no tank is gauged in any row", code="no_rows", severity="error",
                                          file=self.table.name, kept=False))
         return ReadingsFile(
             self.table.name, self.table.digest, _content(series, entries), len(self.lines),
-            tuple(s for s in series if len(s.t_ms)), entries, end, start, self.rig.zone,
+            tuple(series), entries, end, start, self.rig.zone,
             tables.told_once(sorted(self.findings, key=lambda f: (f.line or 0, f.column))))
 
     def _dips(self, c: Column) -> tuple[Any, Any, Any]:

@@ -1,0 +1,58 @@
+"""The examples of docs/files.md are read as a crew's files would be."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from builders import BBL, IN, two_box_rig
+from dipbook.entries.kinds import KINDS
+from dipbook.exchange import entries, readings, times
+
+PAGE = (Path(__file__).parents[2] / "docs" / "files.md").read_text(encoding="utf-8")
+RIG = two_box_rig()
+
+
+def example(name: str) -> bytes:
+    found = re.findall(rf"<!-- example: {name} -->\n```csv\n(.*?)```", PAGE, re.DOTALL)
+    assert len(found) == 1
+    return str(found[0]).encode("utf-8")
+
+
+def test_the_readings_example_is_read() -> None:
+    file = readings.parse(example("readings"), "readings.csv", RIG)
+    assert file.ok, file.findings
+    assert not file.findings
+    found = {(s.tank, s.what): s for s in file.series}
+    assert found["Suction", "level"].v == pytest.approx([60.25 * IN, 60.5 * IN, 60.75 * IN])
+    start = times.parse("2026-03-01 02:00", RIG.zone)
+    assert found["Suction", "level"].t_ms.tolist() == [start + m * 60_000 for m in (4, 33, 64)]
+    assert found["Settling", "level"].v == pytest.approx([63.5 * IN] * 3)
+    assert found["Reserve 1", "volume"].v == pytest.approx([212 * BBL] * 2)
+    assert {e.kind for e in file.entries} == {"depth", "pumps", "activity"}
+
+
+def test_the_entries_example_is_read() -> None:
+    file = entries.parse(example("entries"), "entries.csv", RIG)
+    assert file.ok, file.findings
+    assert not file.findings
+    assert len(file.drafts) == 10
+    corrected = next(d for d in file.drafts if d.uid == "t2")
+    assert corrected.payload["volume_m3"] == pytest.approx(22 * BBL)
+
+
+def test_the_page_tells_every_kind_and_column() -> None:
+    for kind in KINDS:
+        assert f"| `{kind.name}` |" in PAGE
+    for column in entries.COLUMNS:
+        if column not in ("mud_density", "return"):  # of slugs, which this version doesn't book
+            assert f"`{column}`" in PAGE
+
+
+def test_the_times_of_the_page_mean_what_it_says() -> None:
+    expected = times.parse("2026-03-01T08:15:00Z", None)
+    for text in ("2026-03-01T02:15:00-06:00", "2026-03-01 02:15"):
+        assert f"`{text}`" in PAGE
+        assert times.parse(text, "Etc/GMT+6") == expected
