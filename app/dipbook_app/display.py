@@ -1,0 +1,142 @@
+"""Numbers and times as this crew reads them: the one place where SI and UTC become what is on the screen."""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dipbook.quantities import UNIT_SETS, UNKNOWN, to_unit, write_level, write_number
+from dipbook.rig.model import Rig
+
+MINUS = "−"
+SHOWN = {"m3": "m³", "ft3": "ft³", "gal[US]": "gal", "m3/min": "m³/min", "m3/h": "m³/h", "gal[US]/min": "gal/min"}
+RATE_OF = {"bbl": "bbl/min", "m3": "m3/min", "L": "L/min", "gal[US]": "gal[US]/min", "ft3": "m3/min"}
+MINUTE_MS = 60_000
+HOUR_MS = 3_600_000
+DAY_MS = 86_400_000
+
+
+class DisplayUnits:
+    """How to write this rig's quantities. Values are SI, times UTC ms; None and NaN are written as unknown."""
+
+    def __init__(self, rig: Rig, unit_set: str = "") -> None:
+        """rig: gives zone, decimal sign and units; unit_set: a name of UNIT_SETS instead of the rig's own units."""
+        self.rig = rig
+        self.unit_set = unit_set if unit_set in UNIT_SETS else ""
+        self.decimal = rig.decimal
+        self._zone = ZoneInfo(rig.zone)
+        self.volume_unit = self._unit("volume", "m3")
+        self.level_unit = self._unit("level", "m")
+        self.length_unit = self._unit("length", "m")
+        self.flow_unit = self._unit("flow", "L/min")
+        self.rate_unit = self._unit("rate", RATE_OF.get(self.volume_unit, "m3/min"))
+
+    def _unit(self, dimension: str, otherwise: str) -> str:
+        if self.unit_set:
+            chosen = UNIT_SETS[self.unit_set].get(dimension)
+            if chosen is not None:
+                return str(chosen[0])
+        return self.rig.units.get(dimension, otherwise)
+
+    # --- quantities ---------------------------------------------------------------------------------------------
+
+    def number(self, value: float | None, symbol: str, *, sign: bool = False) -> str:
+        """A value in a unit, without the unit. value: SI; sign: write + too."""
+        return write_number(value, symbol, decimal=self.decimal, sign=sign)
+
+    def volume(self, value_m3: float | None) -> str:
+        """A volume [m3] with its unit: ``512.4 bbl``."""
+        return self._with_unit(self.number(value_m3, self.volume_unit), self.volume_unit)
+
+    def signed_volume(self, value_m3: float | None) -> str:
+        """A difference of volume [m3] with its sign and unit: ``+1.3 bbl``."""
+        return self._with_unit(self.number(value_m3, self.volume_unit, sign=True), self.volume_unit)
+
+    def volume_number(self, value_m3: float | None, *, sign: bool = False) -> str:
+        """A volume [m3] without its unit, for columns headed by it."""
+        return self.number(value_m3, self.volume_unit, sign=sign)
+
+    def in_volume_unit(self, value_m3: float) -> float:
+        """A volume [m3] as a number in the screen's unit, for an axis."""
+        return to_unit(value_m3, self.volume_unit)
+
+    def in_volume_units(self, values_m3: Any) -> NDArray[np.float64]:
+        """The same for a column of volumes [m3]."""
+        return np.asarray(to_unit(np.asarray(values_m3, dtype=np.float64), self.volume_unit), dtype=np.float64)
+
+    def plus_minus(self, u_m3: float | None) -> str:
+        """An uncertainty (k=1) [m3] as shown, at k=2: ``± 0.9``."""
+        return "± unknown" if u_m3 is None or math.isnan(u_m3) else f"± {self.volume_number(2 * u_m3)}"
+
+    def level(self, value_m: float | None) -> str:
+        """A level [m]: ``5' 3 1/2"`` or ``161 cm``."""
+        return write_level(value_m, self.level_unit, self.decimal)
+
+    def length(self, value_m: float | None) -> str:
+        """A depth or length [m] with its unit."""
+        return self._with_unit(self.number(value_m, self.length_unit), self.length_unit)
+
+    def flow(self, value_m3_s: float | None) -> str:
+        """A pump rate [m3/s] with its unit."""
+        return self._with_unit(self.number(value_m3_s, self.flow_unit), self.flow_unit)
+
+    def rate(self, value_m3_s: float | None) -> str:
+        """A rate of gain, loss or transfer [m3/s] with its unit."""
+        return self._with_unit(self.number(value_m3_s, self.rate_unit), self.rate_unit)
+
+    @property
+    def volume_word(self) -> str:
+        """The unit of volume as written on the screen."""
+        return SHOWN.get(self.volume_unit, self.volume_unit)
+
+    def _with_unit(self, number: str, symbol: str) -> str:
+        return number if number == UNKNOWN else f"{number} {SHOWN.get(symbol, symbol)}"
+
+    # --- times --------------------------------------------------------------------------------------------------
+
+    def local(self, t_ms: int) -> datetime:
+        """The rig's time of a moment [UTC ms]."""
+        return datetime.fromtimestamp(t_ms / 1000, UTC).astimezone(self._zone)
+
+    def time(self, t_ms: int | None) -> str:
+        """The rig's clock at a moment [UTC ms]: ``02:15``."""
+        return UNKNOWN if t_ms is None else f"{self.local(t_ms):%H:%M}"
+
+    def clock(self, t_ms: int) -> str:
+        """The same with seconds, for the clock."""
+        return f"{self.local(t_ms):%H:%M:%S}"
+
+    def date(self, t_ms: int) -> str:
+        """The rig's date: ``14 Mar 2026``."""
+        local = self.local(t_ms)
+        return f"{local.day} {local:%b %Y}"
+
+    def time_near(self, t_ms: int, now_ms: int) -> str:
+        """The time, with its day when that isn't today's: ``02:15`` or ``13 Mar 22:15``."""
+        then, now = self.local(t_ms), self.local(now_ms)
+        return f"{then:%H:%M}" if then.date() == now.date() else f"{then.day} {then:%b} {then:%H:%M}"
+
+    def offset(self, t_ms: int) -> str:
+        """The rig's offset in force: ``UTC−06:00``."""
+        delta = self.local(t_ms).utcoffset()
+        minutes = 0 if delta is None else round(delta.total_seconds() / 60)
+        return f"UTC{MINUS if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
+
+    def span(self, span_ms: int | None) -> str:
+        """A length of time: ``under 1 min``, ``12 min``, ``3 h 05 min``, ``2 d 4 h``."""
+        if span_ms is None:
+            return UNKNOWN
+        if span_ms < MINUTE_MS:
+            return "under 1 min"
+        if span_ms < HOUR_MS:
+            return f"{span_ms // MINUTE_MS} min"
+        if span_ms < DAY_MS:
+            hours, rest = divmod(span_ms, HOUR_MS)
+            return f"{hours} h {rest // MINUTE_MS:02d} min" if rest >= MINUTE_MS else f"{hours} h"
+        days, rest = divmod(span_ms, DAY_MS)
+        return f"{days} d {rest // HOUR_MS} h"

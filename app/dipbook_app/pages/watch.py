@@ -1,0 +1,262 @@
+"""The Watch page: the difference first and biggest, everything else explains it."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+
+from dipbook.cautions import RETURN_FLOW
+from dipbook.limits import Limit
+from dipbook.situation import HintView, Situation
+from dipbook_app import sentences
+from dipbook_app import urgency as urgencies
+from dipbook_app.display import DisplayUnits
+from dipbook_app.theme import Look
+from dipbook_app.urgency import Urgency
+from dipbook_app.widgets.action_bar import Action, ActionBar
+from dipbook_app.widgets.difference_figure import DifferenceFigure
+from dipbook_app.widgets.difference_scale import DifferenceScale
+from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.tank_field import TankField
+from dipbook_app.widgets.term_list import TermList
+from dipbook_app.widgets.trend_plot import TrendPlot
+
+THREE_COLUMNS_FROM = 1500
+"""Width from which the page has three columns [px]."""
+KINDS_OF_TERM = {
+    "transfers": ("transfer",), "additions": ("addition",), "discards": ("discard",), "lineup": ("line-up",),
+    "steel": ("depth",), "bore": ("stand filled", "depth"), "lines": ("pumps",), "cuttings": ("depth", "pumps"),
+    "equipment": ("pumps",), "rates": ("rate in force",),
+}
+"""Which entries a term comes from."""
+STOPS_SHOWN = 2
+
+
+class WatchPage(QWidget):
+    """Shows a Situation.
+
+    action_wanted(name): "round", "entry", "pumps on", "pumps off", "transfer", "zero" or "stop:UID".
+    hint_wanted(HintView): a person wants to log what was offered. asked(kinds): show these kinds of entry.
+    tank_asked(name): show this tank's readings.
+    """
+
+    action_wanted = Signal(str)
+    hint_wanted = Signal(object)
+    asked = Signal(object)
+    tank_asked = Signal(str)
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._hint: HintView | None = None
+        self._columns = 0
+        self._activity = LineLabel("", "strong")
+        self._notice = LineLabel("", "bad")
+        self._figure = DifferenceFigure(look)
+        self._since, self._near = LineLabel("", "soft"), LineLabel("", "strong")
+        self._scale = DifferenceScale(look)
+        self._actual, self._expected = LineLabel("", "title"), LineLabel("", "title")
+        self._reading = LineLabel("", "soft")
+        self._terms = TermList(look)
+        self._trend_words, self._other = LineLabel("", "strong"), LineLabel("", "soft")
+        self._plot = TrendPlot(look)
+        self._tanks = TankField(look)
+        self._between, self._unwatched = LineLabel("", "note"), LineLabel("", "note")
+        self._return_flow = LineLabel(RETURN_FLOW, "note")
+        self._sound = LineLabel("", "bad")
+        self._offer = LineLabel("", "")
+        self._log_it = QPushButton("Log it  Ctrl+H")
+        self._log_it.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self._log_it.clicked.connect(self.take_hint)
+        self._bar = ActionBar(look)
+        self._left = self._left_column()
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(18)
+        self._grid.setVerticalSpacing(6)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(12, 6, 12, 6)
+        layout.setSpacing(3)
+        layout.addLayout(self._grid, 1)
+        offer = QHBoxLayout()
+        offer.addWidget(self._offer, 1)
+        offer.addWidget(self._log_it)
+        layout.addLayout(offer)
+        foot = QHBoxLayout()
+        foot.setSpacing(18)
+        foot.addWidget(self._between, 9)
+        foot.addWidget(self._return_flow, 11)
+        layout.addLayout(foot)
+        layout.addWidget(self._unwatched)
+        layout.addWidget(self._sound)
+        layout.addSpacing(4)
+        layout.addWidget(self._bar)
+        for part in (self._notice, self._offer, self._log_it, self._unwatched, self._sound):
+            part.hide()
+        self._bar.asked.connect(self.action_wanted)
+        self._terms.asked.connect(lambda name: self.asked.emit(KINDS_OF_TERM.get(name, ())))
+        self._figure.asked.connect(lambda: self.asked.emit(()))
+        self._tanks.asked.connect(self.tank_asked)
+        self._place(2)
+        self.setFocusProxy(self._plot)
+
+    def _left_column(self) -> QWidget:
+        left = QWidget()
+        column = QVBoxLayout(left)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(3)
+        figures = QHBoxLayout()
+        figures.addWidget(self._actual, 1)
+        figures.addWidget(self._expected, 1)
+        for part in (self._activity, self._notice, self._figure, self._since, self._near):
+            column.addWidget(part)
+        column.addSpacing(4)
+        column.addWidget(self._scale)
+        column.addSpacing(4)
+        column.addLayout(figures)
+        column.addWidget(self._reading)
+        column.addWidget(self._terms, 1)
+        column.addWidget(self._trend_words)
+        column.addWidget(self._other)
+        return left
+
+    def _place(self, columns: int) -> None:
+        """Three columns where there is room, else the trend above the tanks."""
+        if columns == self._columns:
+            return
+        self._columns = columns
+        while self._grid.takeAt(0) is not None:
+            pass
+        self._grid.addWidget(self._left, 0, 0, 2, 1)
+        if columns == 3:
+            self._grid.addWidget(self._plot, 0, 1, 2, 1)
+            self._grid.addWidget(self._tanks, 0, 2, 2, 1)
+            stretches, rows = (11, 14, 12), (1, 1)
+        else:
+            self._grid.addWidget(self._plot, 0, 1)
+            self._grid.addWidget(self._tanks, 1, 1)
+            stretches, rows = (11, 15, 0), (1, 1)
+        for k, stretch in enumerate(stretches):
+            self._grid.setColumnStretch(k, stretch)
+        for k, stretch in enumerate(rows):
+            self._grid.setRowStretch(k, stretch)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._place(3 if self.width() >= THREE_COLUMNS_FROM else 2)
+
+    # --- showing ------------------------------------------------------------------------------------------------
+
+    def show_situation(self, s: Situation, units: DisplayUnits) -> None:
+        """s: now; units: the crew's."""
+        urgency = _of_difference(s)
+        if s.difference_m3 is None:
+            self._figure.show_figure("No zero yet" if s.zero_ms is None else "Unknown", "", "",
+                                     "Nothing is compared" if s.zero_ms is None else "Some tanks are too old to count",
+                                     urgency)
+        else:
+            self._figure.show_figure(units.volume_number(s.difference_m3, sign=True), units.volume_word,
+                                     units.plus_minus(s.u_m3), sentences.direction(s.difference_m3, units), urgency)
+        limits = _limit_places(s, units)
+        self._scale.show_difference(s.difference_m3, s.u_m3, limits, units)
+        self._activity.setText(sentences.activity(s, units))
+        _show_if(self._notice, sentences.notice(s, units))
+        self._since.setText(sentences.since(s, units))
+        near = (sentences.near_limit(s, units), sentences.coarse(s, units))
+        self._near.setText(". ".join(text for text in near if text))
+        self._actual.setText(f"Actual {units.volume(s.actual_m3)}")
+        self._expected.setText(f"Expected {units.volume(s.expected_m3)}")
+        self._reading.setText(sentences.reading(s, units))
+        self._terms.show_terms(s.terms, units)
+        self._trend_words.setText(f"{sentences.trend(s, units)}. {sentences.next_round(s, units)}.")
+        self._other.setText(sentences.all_surface(s, units))
+        self._plot.show_trend(s.trend, limits, s.now_ms, units)
+        self._tanks.show_tanks(s.tanks, s.rig, units)
+        self._between.setText(sentences.between_rounds(s, units))
+        _show_if(self._unwatched, sentences.unwatched(s))
+        self._hint = s.hints[0] if s.hints else None
+        _show_if(self._offer, f"A guess: {self._hint.text}" if self._hint else "")
+        self._log_it.setVisible(self._hint is not None)
+        self._bar.show_actions(_actions(s, units))
+
+    def show_sound(self, message: str) -> None:
+        """message: why there is no sound, or ""."""
+        _show_if(self._sound, message)
+
+    def take_hint(self) -> None:
+        """Ask to log the hint that is offered."""
+        if self._hint is not None:
+            self.hint_wanted.emit(self._hint)
+
+    # --- read-outs ----------------------------------------------------------------------------------------------
+
+    @property
+    def figure(self) -> DifferenceFigure:
+        """The big figure."""
+        return self._figure
+
+    @property
+    def plot(self) -> TrendPlot:
+        """The trend."""
+        return self._plot
+
+    @property
+    def tanks(self) -> TankField:
+        """The tanks."""
+        return self._tanks
+
+    @property
+    def terms(self) -> TermList:
+        """The terms."""
+        return self._terms
+
+    @property
+    def bar(self) -> ActionBar:
+        """The actions."""
+        return self._bar
+
+    @property
+    def columns(self) -> int:
+        """2 or 3."""
+        return self._columns
+
+    def lines(self) -> tuple[LineLabel, ...]:
+        """Every line of words that is shown now."""
+        return tuple(label for label in self.findChildren(LineLabel) if not label.isHidden() and label.text())
+
+    def readings(self) -> tuple[str, ...]:
+        """The words of the page, from the top."""
+        return (*self._figure.readings(), *(label.text() for label in self.lines()))
+
+
+def _actions(s: Situation, units: DisplayUnits) -> tuple[Action, ...]:
+    actions = [Action("round", "New round", "F5", "Gauge the tanks"),
+               Action("entry", "Log entry", "F6", "Log what explains a change"),
+               Action("pumps off", "Pumps off", "F7", "Log the pumps off, now") if s.pumps_on
+               else Action("pumps on", "Pumps on", "F7", "Log the pumps on, now"),
+               Action("transfer", "Start transfer", "Ctrl+T", "Log a transfer as it starts")]
+    stops = [r for r in s.running if r.kind in ("transfer", "discard")]
+    for k, running in enumerate(stops[:STOPS_SHOWN]):
+        moved = "" if running.volume_m3 is None else f" {units.volume(running.volume_m3)}"
+        actions.append(Action(f"stop:{running.uid}", f"Stop {running.label}{moved}", f"Ctrl+Shift+{k + 1}",
+                              f"Running since {units.time(running.since_ms)}"))
+    if s.zero_ms is None:
+        actions.append(Action("zero", "Zero the difference", "Ctrl+0", "Start the books from the dips now"))
+    return tuple(actions)
+
+
+def _of_difference(s: Situation) -> Urgency | None:
+    """The urgency of an open gain or loss warning."""
+    open_now = [w for w in urgencies.in_order(s.warnings) if w.kind in ("gain", "loss")]
+    return urgencies.of(open_now[0]) if open_now else None
+
+
+def _limit_places(s: Situation, units: DisplayUnits) -> tuple[tuple[float, str], ...]:
+    def place(limit: Limit | None, sign: float) -> tuple[tuple[float, str], ...]:
+        return () if limit is None else ((sign * limit.value, sentences.limit_words(limit, units)),)
+
+    return (*place(s.limit_loss, -1.0), *place(s.limit_gain, 1.0))
+
+
+def _show_if(label: LineLabel, text: str) -> None:
+    label.setText(text)
+    label.setVisible(bool(text))

@@ -1,0 +1,174 @@
+"""The Watch page's sentences, from a Situation: short, in the words of the trade, and never surer than the numbers."""
+
+from __future__ import annotations
+
+from dipbook.limits import Limit
+from dipbook.quantities import from_unit
+from dipbook.situation import Situation, WarningView
+from dipbook_app.display import SHOWN, DisplayUnits
+
+NOT_WATCHED = "not watched"
+EXAMPLE_RATE = {"bbl": (1.0, "bbl/min"), "m3": (0.1, "m3/min"), "L": (100.0, "L/min"),
+                "gal[US]": (50.0, "gal[US]/min"), "ft3": (0.1, "m3/min")}
+"""The kick in the sentence on what a round can miss: an example, not a limit."""
+NAMES_SHOWN = 3
+
+
+def direction(difference_m3: float | None, units: DisplayUnits) -> str:
+    """What the sign means. difference_m3: actual less expected [m3]."""
+    if difference_m3 is None:
+        return "no difference yet"
+    if units.volume_number(difference_m3) == units.volume_number(0.0):
+        return "as expected"
+    return "more than expected" if difference_m3 > 0 else "less than expected"
+
+
+def since(s: Situation, units: DisplayUnits) -> str:
+    """Since when the difference counts, and how old the reading is that it rests on."""
+    if s.zero_ms is None:
+        return "No zero yet: gauge every active tank, then zero the difference."
+    by = f" by {s.zero_by}" if s.zero_by else ""
+    text = f"since the zero at {units.time_near(s.zero_ms, s.now_ms)}{by}"
+    if s.written_off_m3 and units.volume_number(s.written_off_m3) != units.volume_number(0.0):
+        text += f"; {units.signed_volume(s.written_off_m3)} written off at zeros so far"
+    return text
+
+
+def reading(s: Situation, units: DisplayUnits) -> str:
+    """The reading that the numbers rest on, with its age."""
+    if s.reading_ms is None:
+        return "No reading yet"
+    age = units.span(max(0, s.now_ms - s.reading_ms))
+    return f"At the reading of {units.time_near(s.reading_ms, s.now_ms)}, {age} old"
+
+
+def near_limit(s: Situation, units: DisplayUnits) -> str:
+    """How near the limit on the side where the difference is."""
+    if s.difference_m3 is None:
+        return ""
+    gain = s.difference_m3 >= 0
+    limit = s.limit_gain if gain else s.limit_loss
+    word = "gain" if gain else "loss"
+    if limit is None:
+        return f"No {word} limit set: nobody is told of a {word}"
+    left = limit.value - abs(s.difference_m3)
+    where = f"{units.volume(left)} to the {word} limit" if left > 0 else (
+        f"{units.volume(-left)} past the {word} limit" if left < 0 else f"at the {word} limit")
+    return f"{where} of {units.volume(limit.value)}"
+
+
+def coarse(s: Situation, units: DisplayUnits) -> str:
+    """Says so when a limit is finer than the dips can tell, else "". The screen shows 2u."""
+    finer = [limit for limit in (s.limit_gain, s.limit_loss)
+             if limit is not None and s.u_m3 is not None and limit.value < 2 * s.u_m3]
+    if not finer or s.u_m3 is None:
+        return ""
+    words = " and ".join(limit.kind for limit in finer)
+    return f"The {words} limit is finer than the dips can tell ({units.plus_minus(s.u_m3)} {units.volume_word})."
+
+
+def trend(s: Situation, units: DisplayUnits) -> str:
+    """The trend of the difference in words."""
+    if s.trend_words is None:
+        return "No trend yet"
+    change, span = s.trend_words
+    if units.volume_number(change) == units.volume_number(0.0):
+        return f"Steady over {units.span(span)}"
+    word = "Rising" if change > 0 else "Falling"
+    return f"{word} {units.volume(abs(change))} in {units.span(span)}"
+
+
+def partial(s: Situation, units: DisplayUnits) -> str:
+    """What of the active system wasn't gauged, or ""."""
+    if not s.partial:
+        return ""
+    if not s.held:
+        return "Partial: not every active tank was gauged."
+    since_ms = min(t for _, t in s.held)
+    names = [name for name, _ in s.held]
+    listed = ", ".join(names[:NAMES_SHOWN])
+    if len(names) > NAMES_SHOWN:
+        listed += f" and {len(names) - NAMES_SHOWN} more"
+    return (f"Partial: {units.volume(s.not_gauged_m3)} not gauged since {units.time_near(since_ms, s.now_ms)} "
+            f"({listed})")
+
+
+def not_watched(s: Situation) -> str:
+    """Why the difference isn't watched now, or ""."""
+    if not s.watch_on:
+        return "Not watched: the watch is off."
+    if s.watched == NOT_WATCHED:
+        return f"Not watched: {s.watched_note}" if s.watched_note else "Not watched."
+    return ""
+
+
+def activity(s: Situation, units: DisplayUnits) -> str:
+    """What the rig is doing, since when, and the pumps."""
+    text = s.activity.capitalize() if s.activity != "unknown" else "Activity unknown: the strictest limits apply"
+    if s.activity_since_ms is not None and s.activity != "unknown":
+        text += f" since {units.time_near(s.activity_since_ms, s.now_ms)}"
+    if s.pumps_on is None:
+        return f"{text}, pumps unknown"
+    if not s.pumps_on:
+        return f"{text}, pumps off"
+    return f"{text}, pumps on" + (f" {units.flow(s.flow_m3_s)}" if s.flow_m3_s is not None else "")
+
+
+def between_rounds(s: Situation, units: DisplayUnits) -> str:
+    """What the time between rounds can miss: a kick of q shows at up to q·T (accounting: rounds by hand)."""
+    if s.interval_ms is None:
+        return "Fewer than two complete rounds: how much a kick may grow unseen can't be said."
+    q, symbol = EXAMPLE_RATE.get(units.volume_unit, (0.1, "m3/min"))
+    grown = from_unit(q, symbol) * s.interval_ms / 1000
+    rate = f"{q:g}".replace(".", units.decimal)
+    return (f"Rounds {units.span(s.interval_ms)} apart: a kick of {rate} {SHOWN.get(symbol, symbol)} "
+            f"can reach {units.volume(grown)} unseen.")
+
+
+def unwatched(s: Situation) -> str:
+    """What nothing watches, in one sentence, or ""."""
+    return f"Not watched: {'; '.join(text.rstrip('.') for text in s.unwatched)}." if s.unwatched else ""
+
+
+def next_round(s: Situation, units: DisplayUnits) -> str:
+    """When the next round is due, or ""."""
+    if s.next_due_ms is None:
+        return "No round is due: no overdue limit set"
+    if s.now_ms >= s.next_due_ms:
+        return f"Round overdue by {units.span(s.now_ms - s.next_due_ms)}"
+    return f"Next round due {units.time_near(s.next_due_ms, s.now_ms)}"
+
+
+def warning_value(w: WarningView, units: DisplayUnits, value: float | None) -> str:
+    """A warning's value or limit in the crew's units. value: SI, as w.value_is says."""
+    if w.value_is == "level":
+        return units.level(value)
+    if w.value_is == "duration":
+        return units.span(None if value is None else round(value * 1000))
+    return units.volume(value)
+
+
+def limit_words(limit: Limit, units: DisplayUnits) -> str:
+    """A limit on the plot and the scale: ``gain limit 5.0``."""
+    return f"{limit.kind} limit {units.volume_number(limit.value)}"
+
+
+def last_round(s: Situation, units: DisplayUnits) -> str:
+    """How old the newest dip of any tank is: the age of the last round, as far as the log knows."""
+    times = [t.t_ms for t in s.tanks if t.t_ms is not None]
+    if not times:
+        return "No round yet"
+    return f"Last round {units.span(max(0, s.now_ms - max(times)))} ago"
+
+
+def notice(s: Situation, units: DisplayUnits) -> str:
+    """What is abnormal about the numbers themselves: not watched, partial; "" when nothing is."""
+    return "  ".join(text for text in (not_watched(s), partial(s, units)) if text)
+
+
+def all_surface(s: Situation, units: DisplayUnits) -> str:
+    """The difference over all surface tanks: a transfer nobody logged doesn't move it."""
+    if s.all_surface_difference_m3 is None:
+        return "All surface tanks: no difference yet"
+    return (f"All surface tanks: {units.signed_volume(s.all_surface_difference_m3)} "
+            f"{units.plus_minus(s.all_surface_u_m3)}")

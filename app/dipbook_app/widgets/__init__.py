@@ -1,0 +1,1 @@
+"""What pages share: small widgets that only show, each with a read-out for tests."""

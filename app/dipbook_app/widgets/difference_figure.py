@@ -1,0 +1,101 @@
+"""The difference, the biggest thing on the Watch page: to be read from three metres."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from dipbook_app.theme import Look
+from dipbook_app.urgency import Urgency
+from dipbook_app.widgets.symbol import draw_symbol
+
+DIGIT_MM = 14.0
+"""16 arcmin at 3 m (NUREG-0700 rev. 3, section 12)."""
+
+
+class DifferenceFigure(QWidget):
+    """Figure, unit and ± on one line, the direction in words below. Clicking asks where it comes from."""
+
+    asked = Signal()
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._look = look
+        self._number, self._unit, self._plus_minus, self._words = "", "", "", ""
+        self._urgency: Urgency | None = None
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.set_look(look)
+
+    def set_look(self, look: Look) -> None:
+        """Take on new colours and sizes."""
+        self._look = look
+        self.setFixedHeight(self.sizeHint().height())
+        self.update()
+
+    def show_figure(self, number: str, unit: str, plus_minus: str, words: str, urgency: Urgency | None) -> None:
+        """number: with its sign, or words such as "unknown"; unit; plus_minus: "± 0.9"; words: the direction;
+        urgency: of the gain or loss warning that is open, None when there is none."""
+        new = (number, unit, plus_minus, words, urgency)
+        if new != (self._number, self._unit, self._plus_minus, self._words, self._urgency):
+            self._number, self._unit, self._plus_minus, self._words, self._urgency = new
+            self.setAccessibleName(" ".join(self.readings()))
+            self.update()
+
+    def readings(self) -> tuple[str, ...]:
+        """What it says."""
+        return (f"{self._number} {self._unit}".strip(), self._plus_minus, self._words)
+
+    def sizeHint(self) -> QSize:
+        metrics = QFontMetricsF(self._look.font(self._big))
+        words = QFontMetricsF(self._look.font(26, bold=True))
+        return QSize(300, round(metrics.capHeight() + words.height() + self._look.px(24)))
+
+    @property
+    def _big(self) -> float:
+        """Size of the figure at factor 1 [px]."""
+        probe = QFontMetricsF(self._look.font(100))
+        height = max(self._look.mm(DIGIT_MM), self._look.px(DIGIT_MM * 96 / 25.4))
+        return 100 * height / max(1.0, probe.capHeight())
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        self.asked.emit()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        look, width = self._look, self.width() - 16
+        left = 8.0
+        if self._urgency is not None:
+            painter.setPen(QPen(look.colour(f"{self._urgency.colour}_edge"), 3))
+            painter.drawRect(self.rect().adjusted(1, 1, -2, -2))
+        size, beside = self._big, 30.0
+        figure = look.font(size, bold=True)
+        small = look.font(beside)
+        tail = f"{self._unit}  {self._plus_minus}".strip()
+        needed = (QFontMetricsF(figure).horizontalAdvance(self._number) + 10
+                  + QFontMetricsF(small).horizontalAdvance(tail))
+        if needed > width:
+            figure = look.font(size * width / needed * 0.98, bold=True)
+            small = look.font(max(15.0, beside * width / needed * 0.98))
+        metrics, small_metrics = QFontMetricsF(figure), QFontMetricsF(small)
+        baseline = look.px(10) + QFontMetricsF(look.font(size, bold=True)).capHeight()
+        painter.setPen(look.colour("ink"))
+        painter.setFont(figure)
+        painter.drawText(round(left), round(baseline), self._number)
+        x = left + metrics.horizontalAdvance(self._number) + 10
+        painter.setFont(small)
+        painter.drawText(round(x), round(baseline), self._unit)
+        x += small_metrics.horizontalAdvance(f"{self._unit}  ") if self._unit else 0
+        painter.setPen(look.colour("soft"))
+        painter.drawText(round(x), round(baseline), self._plus_minus)
+        words = look.font(24, bold=True)
+        below = QRectF(left, baseline + look.px(4), width, QFontMetricsF(words).height())
+        if self._urgency is not None:
+            side = below.height()
+            draw_symbol(painter, QRectF(below.left(), below.top(), side, side), self._urgency, look)
+            below.setLeft(below.left() + side + 6)
+        painter.setFont(words)
+        painter.setPen(look.colour("ink"))
+        shown = QFontMetricsF(words).elidedText(self._words, Qt.TextElideMode.ElideRight, below.width())
+        painter.drawText(below, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, shown)
+        painter.end()

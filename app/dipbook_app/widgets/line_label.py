@@ -1,0 +1,55 @@
+"""A label of one line that ends in … when there is no room, instead of pushing its neighbours about."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+
+
+class LineLabel(QLabel):
+    """One line. text() is always the whole; it is the tool tip too when it doesn't fit."""
+
+    def __init__(self, text: str = "", part: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._whole = text
+        if part:
+            self.setProperty("part", part)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self._fit()
+
+    def setText(self, text: str) -> None:
+        if text != self._whole:
+            self._whole = text
+            self.setAccessibleName(text)
+            self._fit()
+
+    def text(self) -> str:
+        return self._whole
+
+    @property
+    def cut(self) -> bool:
+        """True if the text doesn't fit."""
+        return super().text() != self._whole
+
+    def _fit(self) -> None:
+        metrics, width = self.fontMetrics(), self.contentsRect().width()
+        fits = metrics.horizontalAdvance(self._whole) <= width
+        super().setText(self._whole if fits else metrics.elidedText(self._whole, Qt.TextElideMode.ElideRight, width))
+        self.setToolTip("" if fits else self._whole)
+
+    def sizeHint(self) -> QSize:
+        return QSize(self.fontMetrics().horizontalAdvance(self._whole) + 4, super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(0, super().minimumSizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._fit()

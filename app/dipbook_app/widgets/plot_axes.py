@@ -1,0 +1,72 @@
+"""A plot's axes as the crew writes: time in the rig's own clock, numbers with the rig's decimal sign."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pyqtgraph as pg
+
+from dipbook_app.display import MINUS, DisplayUnits
+
+STEPS_S = (60, 300, 600, 900, 1800, 3600, 7200, 10_800, 21_600, 43_200, 86_400)
+LABEL_PX = 74
+
+
+def ticks(low_s: float, high_s: float, width_px: float, base_ms: int, units: DisplayUnits) -> tuple[float, list[float]]:
+    """Round rig-clock times in a range: their step [s] and their places [s after base_ms].
+
+    low_s, high_s: the range [s after base_ms]; width_px: its width on the screen; base_ms [UTC ms]; units: the clock.
+    """
+    span = max(high_s - low_s, 1.0)
+    step = next((s for s in STEPS_S if s / span * width_px >= LABEL_PX), STEPS_S[-1])
+    start_ms = base_ms + round(low_s * 1000)
+    offset = units.local(start_ms).utcoffset()
+    shift = 0.0 if offset is None else offset.total_seconds()
+    first = -(-(start_ms / 1000 + shift) // step) * step - shift - base_ms / 1000
+    count = max(0, int((high_s - first) // step) + 1)
+    return float(step), [first + k * step for k in range(count)]
+
+
+class VolumeAxis(pg.AxisItem):
+    """Numbers at the left with a real minus and the rig's decimal sign."""
+
+    def __init__(self) -> None:
+        super().__init__(orientation="left")
+        self._decimal = "."
+
+    def set_decimal(self, decimal: str) -> None:
+        """decimal: "." or ","."""
+        self._decimal = decimal
+
+    def tickStrings(self, values: Any, scale: float, spacing: float) -> list[str]:
+        texts: list[str] = super().tickStrings(values, scale, spacing)
+        return [text.replace("-", MINUS).replace(".", self._decimal) for text in texts]
+
+
+class TimeAxis(pg.AxisItem):
+    """Places are seconds after a base; words are the rig's clock, with the day at midnight."""
+
+    def __init__(self) -> None:
+        super().__init__(orientation="bottom")
+        self._base_ms = 0
+        self._units: DisplayUnits | None = None
+
+    def set_clock(self, base_ms: int, units: DisplayUnits) -> None:
+        """base_ms: the moment of place 0 [UTC ms]; units: the rig's clock."""
+        self._base_ms, self._units = base_ms, units
+        self.picture = None
+        self.update()
+
+    def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
+        if self._units is None:
+            return []
+        return [ticks(minVal, maxVal, size, self._base_ms, self._units)]
+
+    def tickStrings(self, values: Any, scale: float, spacing: float) -> list[str]:
+        if self._units is None:
+            return []
+        words = []
+        for value in values:
+            local = self._units.local(self._base_ms + round(value * 1000))
+            words.append(f"{local.day} {local:%b}" if local.hour == local.minute == 0 else f"{local:%H:%M}")
+        return words

@@ -1,0 +1,85 @@
+"""The line at the foot of the window: the rig's clock, who is on watch, the log's health, the last round's age."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+
+from dipbook.situation import Situation
+from dipbook_app import sentences
+from dipbook_app.display import DisplayUnits
+from dipbook_app.theme import Look
+from dipbook_app.widgets.line_label import LineLabel
+
+
+class StatusLine(QWidget):
+    """Shows the state of the watch itself. asked(name): "units", "sound" or "theme"."""
+
+    asked = Signal(str)
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._look = look
+        self._clock, self._watch, self._store, self._last = QLabel(), QLabel(), LineLabel(), QLabel()
+        self._said = LineLabel()
+        self._said.hide()
+        self._store_ok = True
+        self._clock.setProperty("part", "strong")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(10, 2, 10, 2)
+        row.setSpacing(18)
+        for part in (self._clock, self._watch, self._last):
+            part.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+            row.addWidget(part)
+        row.addWidget(self._store, 2)
+        row.addWidget(self._said, 3)
+        self._keys: dict[str, QPushButton] = {}
+        for name, words, tip in (("units", "Units Ctrl+U", "Change the units on the screen"),
+                                 ("sound", "Sound test F12", "Play the warning's sound once"),
+                                 ("theme", "Night F11", "Day or night colours")):
+            button = QPushButton(words)
+            button.setToolTip(tip)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            button.clicked.connect(lambda _=False, chosen=name: self.asked.emit(chosen))
+            self._keys[name] = button
+            row.addWidget(button)
+        self.set_look(look)
+
+    def set_look(self, look: Look) -> None:
+        """Take on new colours and sizes."""
+        self._look = look
+        self.setFixedHeight(max(look.px(24), 24) + 18)
+        self._keys["theme"].setText("Day F11" if look.palette.name == "night" else "Night F11")
+
+    def show_situation(self, s: Situation, units: DisplayUnits) -> None:
+        """s: now; units: the crew's, with the rig's clock."""
+        self._clock.setText(f"{units.clock(s.now_ms)}  {units.offset(s.now_ms)}  {units.date(s.now_ms)}")
+        who = f"On watch: {s.on_watch}" if s.on_watch else "Nobody on watch"
+        self._watch.setText(who if s.watch_on else "Watch off")
+        self._last.setText(sentences.last_round(s, units))
+        self._store_ok = s.store_ok
+        self._store.setVisible(not self._said.text() or not s.store_ok)
+        words = s.store_text or ("Log is being kept" if s.store_ok else "The log is NOT being kept")
+        self._store.setText(words)
+        _mark(self._store, "soft" if s.store_ok else "bad")
+        _mark(self._watch, "" if s.watch_on and s.on_watch else "bad")
+        self._keys["units"].setText(f"Units: {units.unit_set or 'rig'} Ctrl+U")
+
+    def say(self, words: str, *, bad: bool = False) -> None:
+        """Show what was just done ("Round saved 02:15. …") or what failed."""
+        self._said.setText(words)
+        self._said.setVisible(bool(words))
+        self._store.setVisible(not words or not self._store_ok)
+        _mark(self._said, "bad" if bad and words else "strong")
+
+    def readings(self) -> tuple[str, ...]:
+        """Clock, watch, last round, log, last words."""
+        return tuple(p.text() for p in (self._clock, self._watch, self._last, self._store, self._said))
+
+
+def _mark(label: QLabel, part: str) -> None:
+    """Give a label its part in the style sheet."""
+    if label.property("part") != part:
+        label.setProperty("part", part)
+        label.style().unpolish(label)
+        label.style().polish(label)

@@ -1,0 +1,220 @@
+"""One tank, drawn in its true cross-section: level, limits, the mark of the dip before, and how old it all is."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QBrush, QFontMetricsF, QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from dipbook.situation import TankView
+from dipbook.tanks.shapes import Box, Shape, VerticalCylinder
+from dipbook.tanks.tank import Tank
+from dipbook_app.display import DisplayUnits
+from dipbook_app.theme import Look
+
+Outline = tuple[tuple[float, float], ...]
+"""(half-width [m], level [m]) from the bottom up."""
+SAMPLES = 24
+
+
+def outline(shape: Shape, top_m: float) -> Outline:
+    """The cross-section from the bottom to ``top_m`` [m].
+
+    A box shows its width, a standing cylinder its diameter. Any other shape, a strapping table too, shows the side
+    of a square of the same area at each level, √(dV/dlevel): a table doesn't say more.
+    """
+    if isinstance(shape, Box):
+        return ((shape.width / 2, 0.0), (shape.width / 2, top_m))
+    if isinstance(shape, VerticalCylinder):
+        return ((shape.diameter / 2, 0.0), (shape.diameter / 2, top_m))
+    points = []
+    for k in range(SAMPLES + 1):
+        level = min(top_m * k / SAMPLES, shape.height)
+        slope = float(shape.slope(level))
+        if math.isfinite(slope) and slope > 0:
+            points.append((math.sqrt(slope) / 2, level))
+    return tuple(points) or ((top_m / 2, 0.0), (top_m / 2, top_m))
+
+
+def width_m(shape: Shape, top_m: float) -> float:
+    """The widest part of the cross-section [m]."""
+    return 2 * max(half for half, _ in outline(shape, top_m))
+
+
+class TankDrawing(QWidget):
+    """Shows one tank. Clicking asks for its readings."""
+
+    asked = Signal(str)
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._look = look
+        self._view: TankView | None = None
+        self._tank: Tank | None = None
+        self._units: DisplayUnits | None = None
+        self._scale = 20.0
+        self._beside = 0.0
+        self._compact = False
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+
+    def set_look(self, look: Look) -> None:
+        """Take on new colours and sizes."""
+        self._look = look
+        self.update()
+
+    def set_scale(self, px_per_m: float, *, beside: float = 0.0, compact: bool = False) -> None:
+        """px_per_m: the same for every tank on the page and in both directions [px/m].
+
+        beside: width of the words beside the drawing [px], 0 for words below it. compact: three lines, not four.
+        """
+        self._scale, self._beside, self._compact = px_per_m, beside, compact
+        self.update()
+
+    def show_tank(self, view: TankView, tank: Tank, units: DisplayUnits) -> None:
+        """view: the tank now; tank: its shape; units: the crew's."""
+        if (view, units) != (self._view, self._units):
+            self._view, self._tank, self._units = view, tank, units
+            self.setAccessibleName(", ".join(text for text in self.readings() if text))
+            self.setToolTip("\n".join(text for text in self.details() if text))
+            self.update()
+
+    @property
+    def name(self) -> str:
+        """The tank's name."""
+        return self._view.name if self._view else ""
+
+    def readings(self) -> tuple[str, str, str, str]:
+        """Name, volume, level and condition, as written below the drawing."""
+        view, units = self._view, self._units
+        if view is None or units is None:
+            return ("", "", "", "")
+        if view.t_ms is None:
+            return (view.name, "not gauged yet", "", "")
+        return (view.name, units.volume(view.volume_m3), units.level(view.level_m), self._condition(view, units))
+
+    def details(self) -> tuple[str, ...]:
+        """All that is known, for whoever asks."""
+        view, units, tank = self._view, self._units, self._tank
+        if view is None or units is None or tank is None:
+            return ()
+        spread = f" {units.plus_minus(view.u_m3)}" if view.u_m3 is not None else ""
+        before = "" if view.previous_t_ms is None else (
+            f"Before: {units.level(view.previous_level_m)} at {units.time(view.previous_t_ms)}")
+        booked = "" if not view.booked_m3 else f"Booked since its dip: {units.signed_volume(view.booked_m3)}"
+        room = "" if view.room_m3 is None else f"Room to the brim: {units.volume(view.room_m3)}"
+        gauged = f"Gauged {units.time(view.t_ms)}{spread}"
+        return (*self.readings()[:3], gauged, self.readings()[3], before, booked, room,
+                *(f"{word} limit at {units.level(level)}" for word, level in view.limit_levels), view.flag)
+
+    @staticmethod
+    def _condition(view: TankView, units: DisplayUnits) -> str:
+        age = units.span(view.age_ms)
+        if view.flag:
+            return view.flag
+        if view.held:
+            return f"held, {age}"
+        return f"old, {age}" if view.stale else age
+
+    @staticmethod
+    def text_height(look: Look, *, compact: bool = False) -> float:
+        """Height of the words [px]. compact: level and age share a line."""
+        small = QFontMetricsF(look.font(12)).height() * (1 if compact else 2)
+        return QFontMetricsF(look.font(13)).height() + QFontMetricsF(look.font(14, bold=True)).height() + small
+
+    def sizeHint(self) -> QSize:
+        return QSize(90, 140)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self._view is not None:
+            self.asked.emit(self._view.name)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self._view is None or self._tank is None:
+            return
+        painter = QPainter(self)
+        words = self.text_height(self._look, compact=self._compact)
+        if self._beside:
+            left = self.width() - self._beside
+            self._paint_drawing(painter, QRectF(0, 0, left, self.height()))
+            self._paint_words(painter, QRectF(left, (self.height() - words) / 2, self._beside, words),
+                              Qt.AlignmentFlag.AlignLeft)
+        else:
+            self._paint_drawing(painter, QRectF(0, 0, self.width(), self.height() - words))
+            self._paint_words(painter, QRectF(0, self.height() - words, self.width(), words),
+                              Qt.AlignmentFlag.AlignHCenter)
+        painter.end()
+
+    def _paint_drawing(self, painter: QPainter, area: QRectF) -> None:
+        view, tank, look = self._view, self._tank, self._look
+        if view is None or tank is None:
+            return
+        points = outline(tank.shape, tank.top_m)
+        bottom, middle = area.bottom() - 4, area.center().x()
+
+        def at(half: float, level: float) -> QPointF:
+            return QPointF(middle + half * self._scale, bottom - level * self._scale)
+
+        def half_at(level: float) -> float:
+            below = [half for half, here in points if here <= level]
+            return below[-1] if below else points[0][0]
+
+        body = QPainterPath(at(-points[0][0], points[0][1]))
+        for half, level in points:
+            body.lineTo(at(-half, level))
+        for half, level in reversed(points):
+            body.lineTo(at(half, level))
+        body.closeSubpath()
+        widest = max(half for half, _ in points)
+        painter.fillPath(body, look.colour("panel"))
+        if view.level_m is not None and math.isfinite(view.level_m):
+            surface = min(max(view.level_m, 0.0), tank.top_m)
+            doubtful = view.stale or view.held or bool(view.flag)
+            painter.save()
+            painter.setClipPath(body)
+            mud = QRectF(at(-widest, surface), at(widest, 0.0))
+            painter.fillRect(mud, look.colour("old" if doubtful else "mud"))
+            if doubtful:
+                painter.fillRect(mud, QBrush(look.colour("line"), Qt.BrushStyle.BDiagPattern))
+            painter.restore()
+            style = Qt.PenStyle.DashLine if doubtful else Qt.PenStyle.SolidLine
+            painter.setPen(QPen(look.colour("ink"), 2, style))
+            half = half_at(surface)
+            painter.drawLine(at(-half, surface), at(half, surface))
+        painter.setPen(QPen(look.colour("ink" if view.active else "line"), 2 if view.active else 1))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPath(body)
+        small = look.font(10)
+        painter.setFont(small)
+        for word, level in view.limit_levels:
+            if 0 <= level <= tank.top_m:
+                edge = at(half_at(level), level)
+                painter.setPen(QPen(look.colour("ink"), 2))
+                painter.drawLine(edge - QPointF(6, 0), edge + QPointF(6, 0))
+                painter.drawText(edge + QPointF(8, 4), word[:1].upper())
+        if view.previous_level_m is not None and 0 <= view.previous_level_m <= tank.top_m:
+            tip = at(-half_at(view.previous_level_m), view.previous_level_m)
+            painter.setPen(QPen(look.colour("ink"), 1))
+            painter.drawPolygon([tip, tip + QPointF(-8, -4), tip + QPointF(-8, 4)])
+
+    def _paint_words(self, painter: QPainter, box: QRectF, side: Qt.AlignmentFlag) -> None:
+        view, top = self._view, box.top()
+        doubtful = view is not None and (view.stale or view.held or bool(view.flag))
+        name, volume, level, condition = self.readings()
+        bold, small = self._look.font(14, bold=True), self._look.font(12)
+        last = self._look.font(12, bold=True) if doubtful else small
+        rows = [(name, self._look.font(13), "ink"), (volume, bold, "ink")]
+        if self._compact:
+            rows.append((", ".join(t for t in (condition if doubtful else level, "" if doubtful else condition) if t),
+                         last, "ink"))
+        else:
+            rows += [(level, small, "ink"), (condition, last, "ink" if doubtful else "soft")]
+        for text, font, ink in rows:
+            metrics = QFontMetricsF(font)
+            painter.setFont(font)
+            painter.setPen(self._look.colour(ink))
+            shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width() - 2)
+            line = QRectF(box.left(), top, box.width(), metrics.height())
+            painter.drawText(line, side | Qt.AlignmentFlag.AlignVCenter, shown)
+            top += metrics.height()

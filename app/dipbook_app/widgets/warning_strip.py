@@ -1,0 +1,240 @@
+"""The strip kept for warnings across the top of every page: always of one height, empty when nothing is open.
+
+Never modal. It shows one warning, says what else is open, and carries the caution. Closing asks for its note here.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+
+from dipbook.cautions import CAUTION
+from dipbook.situation import WarningView
+from dipbook_app import urgency as urgencies
+from dipbook_app.display import DisplayUnits
+from dipbook_app.sentences import warning_value
+from dipbook_app.theme import Look
+from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.symbol import Symbol
+
+GAP_MM = 6.0
+
+
+class _Note(QLineEdit):
+    """The note that closes a warning; Escape leaves the warning as it is."""
+
+    left = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+class WarningStrip(QWidget):
+    """Shows what is open.
+
+    acknowledge_wanted(occurrence), close_wanted(occurrence, note), silence_wanted(): what a person asks for.
+    """
+
+    acknowledge_wanted = Signal(str)
+    close_wanted = Signal(str, str)
+    silence_wanted = Signal()
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._look = look
+        self._warnings: tuple[WarningView, ...] = ()
+        self._shown = ""
+        self._noting = ""
+        self._units: DisplayUnits | None = None
+        self._now_ms = 0
+        self._symbol = Symbol(look)
+        self._headline = LineLabel("", "title")
+        self._others = LineLabel("", "soft")
+        self._note = _Note()
+        self._note.setPlaceholderText("What was it, and what was done? Enter closes the warning, Esc leaves it open")
+        self._note.setAccessibleName("Note that closes the warning")
+        self._note.returnPressed.connect(self.close_shown)
+        self._note.left.connect(self._leave_note)
+        self._caution = QLabel(CAUTION)
+        self._caution.setProperty("part", "caution")
+        self._caution.setWordWrap(True)
+        self._caution.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        self._caution.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        self._next = _big("Next\nCtrl+N", "Show the next open warning", self.show_next)
+        self._acknowledge = _big("Acknowledge\nF8", "Acknowledge the warning shown", self.acknowledge_shown)
+        self._silence = _big("Silence 30 s\nF9", "Silence the sound for 30 seconds", self.silence_wanted.emit)
+        self._close = _big("Close\nF10", "Close the warning shown, with a note", self.close_shown)
+        self._buttons = (self._next, self._acknowledge, self._silence, self._close)
+        words = QVBoxLayout()
+        words.setSpacing(0)
+        words.addWidget(self._headline)
+        words.addWidget(self._others)
+        words.addWidget(self._note)
+        words.addWidget(self._caution, 1)
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(10, 6, 10, 6)
+        self._row.addWidget(self._symbol)
+        self._row.addLayout(words, 1)
+        for button in self._buttons:
+            self._row.addWidget(button)
+        self._note.hide()
+        self.set_look(look)
+        self._refresh(None)
+
+    def set_look(self, look: Look) -> None:
+        """Take on new colours and sizes; the height follows the text size, never the warnings."""
+        self._look = look
+        self._row.setSpacing(look.mm(GAP_MM))
+        self.setFixedHeight(max(look.mm(20) + 16, look.px(104)))
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        return QSize(600, self.height())
+
+    # --- what it shows ------------------------------------------------------------------------------------------
+
+    def show_warnings(self, warnings: tuple[WarningView, ...], units: DisplayUnits, now_ms: int) -> None:
+        """warnings: all that are open; units: the crew's; now_ms [UTC ms]."""
+        before = {w.occurrence: w for w in self._warnings}
+        self._warnings = urgencies.in_order(warnings)
+        fresh = any(w.state in urgencies.UNACKNOWLEDGED
+                    and (w.occurrence not in before or before[w.occurrence].state not in urgencies.UNACKNOWLEDGED)
+                    for w in self._warnings)
+        open_now = {w.occurrence for w in self._warnings}
+        if self._noting and self._noting not in open_now:
+            self._leave_note()
+        if self._warnings and (self._shown not in open_now or (fresh and not self._noting)):
+            self._shown = self._warnings[0].occurrence
+        self._units, self._now_ms = units, now_ms
+        self._refresh(self.shown)
+
+    def clear(self) -> None:
+        """Nothing is open."""
+        self._warnings = ()
+        self._leave_note()
+
+    @property
+    def shown(self) -> WarningView | None:
+        """The warning shown, or None."""
+        return next((w for w in self._warnings if w.occurrence == self._shown), None)
+
+    def readings(self) -> tuple[str, ...]:
+        """The words on the strip, from the top; () when it is empty."""
+        if self.shown is None:
+            return ()
+        return (self._headline.text(), self._others.text(), self._caution.text())
+
+    @property
+    def buttons(self) -> tuple[QPushButton, ...]:
+        """Next, Acknowledge, Silence, Close."""
+        return self._buttons
+
+    @property
+    def noting(self) -> bool:
+        """True while it asks for the note that closes a warning."""
+        return bool(self._noting)
+
+    @property
+    def note(self) -> QLineEdit:
+        """Where the note is typed."""
+        return self._note
+
+    def _refresh(self, shown: WarningView | None) -> None:
+        empty = shown is None
+        for part in (self._headline, self._caution, *self._buttons):
+            part.setVisible(not empty)
+        self._others.setVisible(not empty and not self._noting)
+        self._note.setVisible(not empty and bool(self._noting))
+        units = self._units
+        if shown is None or units is None:
+            self._symbol.show_urgency(None, flashing=False)
+            self.update()
+            return
+        urgency = urgencies.of(shown)
+        self._symbol.show_urgency(urgency, flashing=shown.state in urgencies.UNACKNOWLEDGED)
+        self._headline.setText(headline(shown, units, self._now_ms))
+        self._others.setText(self._others_words(shown))
+        self._next.setVisible(len(self._warnings) > 1)
+        self._acknowledge.setEnabled("acknowledge" in shown.actions)
+        self._close.setEnabled("close" in shown.actions)
+        self._silence.setEnabled(any(w.sounding for w in self._warnings))
+        self.update()
+
+    def _others_words(self, shown: WarningView) -> str:
+        text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
+        others = [w for w in self._warnings if w.occurrence != shown.occurrence]
+        if others:
+            names = "; ".join(f"{w.kind.upper()} {_where(w)}" for w in others)
+            text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {names}"
+        return text
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        shown = self.shown
+        if shown is None:
+            return
+        painter = QPainter(self)
+        painter.setPen(QPen(self._look.colour(f"{urgencies.of(shown).colour}_edge"), 4))
+        painter.drawRect(self.rect().adjusted(2, 2, -2, -2))
+        painter.end()
+
+    # --- what a person does -------------------------------------------------------------------------------------
+
+    def show_next(self) -> None:
+        """Show the next open warning."""
+        if self._noting or len(self._warnings) < 2:
+            return
+        names = [w.occurrence for w in self._warnings]
+        self._shown = names[(names.index(self._shown) + 1) % len(names)]
+        self._refresh(self.shown)
+
+    def acknowledge_shown(self) -> None:
+        """Acknowledge the warning shown, if that can be done now."""
+        shown = self.shown
+        if shown is not None and "acknowledge" in shown.actions:
+            self.acknowledge_wanted.emit(shown.occurrence)
+
+    def close_shown(self) -> None:
+        """First ask for the note; with a note, close the warning."""
+        shown = self.shown
+        if shown is None or "close" not in shown.actions:
+            return
+        if not self._noting:
+            self._noting = shown.occurrence
+            self._refresh(shown)
+            self._note.setFocus()
+        elif self._note.text().strip():
+            occurrence, note = self._noting, self._note.text().strip()
+            self._leave_note()
+            self.close_wanted.emit(occurrence, note)
+
+    def _leave_note(self) -> None:
+        self._noting = ""
+        self._note.clear()
+        self._refresh(self.shown)
+
+
+def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
+    """``GAIN  +5.6 bbl, limit 5.0 bbl, active system, since 02:10``."""
+    value = warning_value(warning, units, warning.value)
+    limit = warning_value(warning, units, warning.limit)
+    return (f"{warning.kind.upper()}  {value}, limit {limit}, {_where(warning)}, "
+            f"since {units.time_near(warning.raised_ms, now_ms)}")
+
+
+def _where(warning: WarningView) -> str:
+    if warning.tank:
+        return warning.tank
+    return {"active": "active system", "all surface": "all surface tanks"}.get(warning.system, warning.system)
+
+
+def _big(text: str, tip: str, pressed: object) -> QPushButton:
+    button = QPushButton(text)
+    button.setProperty("part", "big")
+    button.setToolTip(tip)
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    button.clicked.connect(lambda: pressed())  # type: ignore[operator]
+    return button

@@ -1,0 +1,360 @@
+"""The frame: pages at the left, warnings across the top, the state of the watch at the foot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
+
+from PySide6.QtCore import QByteArray, QTimer, Signal
+from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+
+from dipbook.quantities import UNIT_SETS
+from dipbook.situation import HintView, Situation
+from dipbook_app import fonts
+from dipbook_app import urgency as urgencies
+from dipbook_app.display import DisplayUnits
+from dipbook_app.pages.start import StartPage
+from dipbook_app.pages.watch import WatchPage
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.sound import Sound
+from dipbook_app.stylesheet import stylesheet
+from dipbook_app.theme import PALETTES, TEXT_SIZES, Look
+from dipbook_app.widgets.rail import Rail
+from dipbook_app.widgets.status_line import StatusLine
+from dipbook_app.widgets.warning_strip import WarningStrip
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+REPAINT_MS = 250
+"""The pages are repainted at most four times a second; the warning strip at once."""
+START, WATCH, ROUND, LOG = "Start", "Watch", "Round", "Log"
+LEAST = (1100, 640)
+
+
+@runtime_checkable
+class Looking(Protocol):
+    """Whatever draws by hand and wants to know the colours."""
+
+    def set_look(self, look: Look) -> None: ...
+
+
+@runtime_checkable
+class Unit(Protocol):
+    """A page that shows quantities in a chosen set of units."""
+
+    def show_units(self, unit_set: str) -> None: ...
+
+
+class Window(QMainWindow):
+    """The program's one window.
+
+    demo_wanted(), rig_wanted(path), last_wanted(): from the Start page, for whoever opens logs.
+    """
+
+    demo_wanted = Signal()
+    rig_wanted = Signal(str)
+    last_wanted = Signal()
+
+    def __init__(self, desk: Desk | None, preferences: PreferencesFile, pages: Mapping[str, Any] | None = None, *,
+                 sound: Sound | None = None) -> None:
+        """desk: the log in use, None when there is no rig yet; preferences: what the person chose before;
+        pages: name to page (Round, Log, Limits); sound: None for the system's."""
+        super().__init__()
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            fonts.install(app)
+        self._preferences = preferences
+        self._look = self._chosen_look()
+        self._desk: Any = None
+        self._units: DisplayUnits | None = None
+        self._newest: Situation | None = None
+        self._painted: Situation | None = None
+        self.sound = sound or Sound(self)
+        self.strip = WarningStrip(self._look)
+        self.rail = Rail(self._look)
+        self.status = StatusLine(self._look)
+        self.start = StartPage(self._look)
+        self.watch = WatchPage(self._look)
+        self._stack = QStackedWidget()
+        self._pages: dict[str, Any] = {}
+        self._throttle = QTimer(self)
+        self._throttle.setSingleShot(True)
+        self._throttle.timeout.connect(self._paint_newest)
+        self._build()
+        self._connect()
+        self._add_shortcuts()
+        self._apply_look()
+        self.take(desk, pages or {})
+        if preferences.now.geometry:
+            self.restoreGeometry(QByteArray.fromHex(preferences.now.geometry.encode("ascii")))
+        else:
+            self.resize(1280, 800)
+
+    def _build(self) -> None:
+        self.setWindowTitle("Dipbook")
+        self.setMinimumSize(*LEAST)
+        right = QVBoxLayout()
+        right.setSpacing(0)
+        right.addWidget(self.strip)
+        right.addWidget(self._stack, 1)
+        top = QHBoxLayout()
+        top.setSpacing(0)
+        top.addWidget(self.rail)
+        top.addLayout(right, 1)
+        whole = QVBoxLayout()
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        whole.addLayout(top, 1)
+        whole.addWidget(self.status)
+        frame = QWidget()
+        frame.setLayout(whole)
+        self.setCentralWidget(frame)
+
+    def _connect(self) -> None:
+        self.rail.asked.connect(self.show_page)
+        self.strip.acknowledge_wanted.connect(lambda occurrence: self._tell("acknowledge", occurrence))
+        self.strip.close_wanted.connect(lambda occurrence, note: self._tell("close_warning", occurrence, note))
+        self.strip.silence_wanted.connect(self.silence)
+        self.status.asked.connect(
+            lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme}[name]())
+        self.watch.action_wanted.connect(self.act)
+        self.watch.hint_wanted.connect(self._log_hint)
+        self.watch.asked.connect(self._show_entries)
+        self.watch.tank_asked.connect(lambda name: self._show_entries(("round",)))
+        self.start.demo_wanted.connect(self.demo_wanted)
+        self.start.rig_wanted.connect(self.rig_wanted)
+        self.start.last_wanted.connect(self.last_wanted)
+        self.sound.changed.connect(self.watch.show_sound)
+        self.sound.tested.connect(self._on_tested)
+        self.watch.show_sound(self.sound.message)
+
+    def _add_shortcuts(self) -> None:
+        keys: dict[str, Callable[[], object]] = {
+            "F5": lambda: self.act("round"), "F6": lambda: self.act("entry"), "F7": self._pumps,
+            "Ctrl+T": lambda: self.act("transfer"), "Ctrl+0": lambda: self.act("zero"),
+            "F8": self.strip.acknowledge_shown, "F9": self.silence, "F10": self.strip.close_shown,
+            "Ctrl+N": self._next_or_new, "Ctrl+H": self.watch.take_hint,
+            "F11": self.switch_theme, "F12": self.sound.test, "Ctrl+U": self.next_units,
+            "Ctrl++": lambda: self.change_text(1), "Ctrl+=": lambda: self.change_text(1),
+            "Ctrl+-": lambda: self.change_text(-1),
+        }
+        for place in range(9):
+            keys[f"Ctrl+{place + 1}"] = lambda k=place: self._show_place(k)  # type: ignore[misc]
+        for place in range(2):
+            keys[f"Ctrl+Shift+{place + 1}"] = lambda k=place: self._stop_place(k)  # type: ignore[misc]
+        for key, act in keys.items():
+            QShortcut(QKeySequence(key), self).activated.connect(act)
+
+    # --- the log in use -----------------------------------------------------------------------------------------
+
+    def take(self, desk: Desk | None, pages: Mapping[str, Any]) -> None:
+        """Show this desk's log from now on, with these pages; without a desk, the Start page."""
+        if self._desk is not None:
+            self._desk.situation_changed.disconnect(self.show_situation)
+            self._desk.said.disconnect(self._on_said)
+            self._desk.failed.disconnect(self._on_failed)
+        for page in self._pages.values():
+            self._stack.removeWidget(page)
+            if page not in (self.start, self.watch):
+                page.deleteLater()
+        self._desk = desk
+        self._newest = self._painted = None
+        self._pages = {START: self.start} if desk is None else {WATCH: self.watch, **pages}
+        for page in self._pages.values():
+            self._stack.addWidget(page)
+        self.rail.show_pages(tuple(self._pages))
+        self._dress()
+        if desk is None:
+            self.strip.clear()
+            self.start.show_last(self._preferences.now.rig, self._preferences.now.store)
+            self.show_page(START)
+            return
+        desk.situation_changed.connect(self.show_situation)
+        desk.said.connect(self._on_said)
+        desk.failed.connect(self._on_failed)
+        for page in self._pages.values():
+            for name in ("left",):
+                if hasattr(page, name):
+                    getattr(page, name).connect(lambda: self.show_page(WATCH))
+            for name in ("said", "saved"):
+                if hasattr(page, name):
+                    getattr(page, name).connect(self._on_said)
+            if isinstance(page, Unit):
+                page.show_units(self._preferences.now.unit_set)
+        kept = self._preferences.now.page
+        self.show_page(kept if kept in self._pages else WATCH)
+        self.show_situation(desk.situation)
+
+    def show_situation(self, situation: Situation) -> None:
+        """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""
+        if self._units is None or self._units.rig is not situation.rig:
+            self._units = DisplayUnits(situation.rig, self._preferences.now.unit_set)
+            self.setWindowTitle(f"{situation.rig.name}{', invented' if situation.rig.invented else ''} – Dipbook")
+        self._newest = situation
+        self.strip.show_warnings(situation.warnings, self._units, situation.now_ms)
+        self.sound.sound(urgencies.sounding(situation.warnings))
+        if not self._throttle.isActive():
+            self._paint_newest()
+            self._throttle.start(REPAINT_MS)
+
+    def _paint_newest(self) -> None:
+        situation, units = self._newest, self._units
+        if situation is None or units is None or situation is self._painted:
+            return
+        self._painted = situation
+        self.status.show_situation(situation, units)
+        page = self._stack.currentWidget()
+        if page is self.watch:
+            self.watch.show_situation(situation, units)
+        elif page is not None and page is not self.start:
+            page.show_situation(situation)  # type: ignore[attr-defined]
+        if not self._throttle.isActive():
+            self._throttle.start(REPAINT_MS)
+
+    # --- what a person does -------------------------------------------------------------------------------------
+
+    def show_page(self, name: str) -> None:
+        """Show a page."""
+        page = self._pages.get(name)
+        if page is None:
+            return
+        self._stack.setCurrentWidget(page)
+        self.rail.mark(name)
+        page.setFocus()
+        if name != START:
+            self._preferences.change(page=name)
+        self._painted = None
+        self._paint_newest()
+
+    @property
+    def page(self) -> str:
+        """The page shown."""
+        return next((name for name, page in self._pages.items() if page is self._stack.currentWidget()), "")
+
+    def act(self, name: str) -> None:
+        """Do one of the Watch page's actions."""
+        if self._desk is None:
+            return
+        if name == "round" and ROUND in self._pages:
+            self.show_page(ROUND)
+            self._pages[ROUND].begin()
+        elif name.startswith("pumps "):
+            self._tell("log_entry", "pumps", {"state": name.removeprefix("pumps ")})
+        elif name.startswith("stop:"):
+            self._stop(name.removeprefix("stop:"))
+        elif name in ("entry", "transfer", "zero"):
+            self._write_entry(None if name == "entry" else name,
+                              {"state": "running"} if name == "transfer" else {})
+
+    def silence(self) -> None:
+        """Silence the sound for 30 s; the warning stays as it is."""
+        self._tell("silence")
+
+    def switch_theme(self) -> None:
+        """Day to night and back."""
+        self._preferences.change(theme="day" if self._preferences.now.theme == "night" else "night")
+        self._apply_look()
+
+    def change_text(self, step: int) -> None:
+        """Larger (1) or smaller (-1) text."""
+        place = TEXT_SIZES.index(self._preferences.now.text) + step
+        self._preferences.change(text=TEXT_SIZES[min(max(place, 0), len(TEXT_SIZES) - 1)])
+        self._apply_look()
+
+    def next_units(self) -> None:
+        """The rig's own units, then each set in turn."""
+        names = ("", *UNIT_SETS)
+        chosen = names[(names.index(self._preferences.now.unit_set) + 1) % len(names)
+                       if self._preferences.now.unit_set in names else 0]
+        self._preferences.change(unit_set=chosen)
+        self._units = None
+        for page in self._pages.values():
+            if isinstance(page, Unit):
+                page.show_units(chosen)
+        if self._newest is not None:
+            self._painted = None
+            self.show_situation(self._newest)
+            self._paint_newest()
+
+    def _tell(self, order: str, *args: Any) -> None:
+        """Tell the desk; it says what came of it by its signals."""
+        if self._desk is not None:
+            getattr(self._desk, order)(*args)
+
+    def _pumps(self) -> None:
+        if self._newest is not None:
+            self.act("pumps off" if self._newest.pumps_on else "pumps on")
+
+    def _next_or_new(self) -> None:
+        if self._desk is None:
+            self.start.describe()
+        else:
+            self.strip.show_next()
+
+    def _show_place(self, place: int) -> None:
+        names = self.rail.names()
+        if place < len(names):
+            self.show_page(names[place])
+
+    def _stop_place(self, place: int) -> None:
+        stops = [n for n in (action.name for action in self.watch.bar.shown) if n.startswith("stop:")]
+        if place < len(stops):
+            self.act(stops[place])
+
+    def _stop(self, uid: str) -> None:
+        running = next((r for r in self._newest.running if r.uid == uid), None) if self._newest else None
+        if running is not None and LOG in self._pages:
+            self.show_page(LOG)
+            self._pages[LOG].panel.stop(running)
+
+    def _log_hint(self, hint: HintView) -> None:
+        self._write_entry(hint.kind, hint.fields)
+
+    def _write_entry(self, kind: str | None, fields: Mapping[str, Any]) -> None:
+        if LOG in self._pages:
+            self.show_page(LOG)
+            self._pages[LOG].add(kind, fields)
+
+    def _show_entries(self, kinds: tuple[str, ...]) -> None:
+        """Where a number comes from: the Log, with only these kinds when there is one kind."""
+        if LOG in self._pages:
+            self.show_page(LOG)
+            if hasattr(self._pages[LOG], "show_kinds"):
+                self._pages[LOG].show_kinds(kinds)
+
+    # --- words, looks, closing ----------------------------------------------------------------------------------
+
+    def _on_said(self, words: str) -> None:
+        self.status.say(words)
+
+    def _on_failed(self, words: str) -> None:
+        self.status.say(words, bad=True)
+
+    def _on_tested(self, words: str) -> None:
+        self.status.say(words, bad=bool(self.sound.message))
+
+    def _chosen_look(self) -> Look:
+        screen = self.screen() or QApplication.primaryScreen()
+        dpi = screen.physicalDotsPerInch() if screen is not None else 96.0
+        now = self._preferences.now
+        return Look(PALETTES[now.theme], now.text, dpi)
+
+    def _apply_look(self) -> None:
+        self._look = self._chosen_look()
+        self.setStyleSheet(stylesheet(self._look))
+        self._dress()
+        self._painted = None
+        self._paint_newest()
+
+    def _dress(self) -> None:
+        for child in self.findChildren(QWidget):
+            if isinstance(child, Looking):
+                child.set_look(self._look)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        self._throttle.stop()
+        self.sound.close()
+        self._preferences.change(geometry=bytes(self.saveGeometry().toHex().data()).decode("ascii"))
+        super().closeEvent(event)
