@@ -37,6 +37,7 @@ def make(kind: str, typed: Mapping[str, str], *, t_ms: int, end_ms: int | None =
     kind: a name of ``dipbook.entries.kinds``. typed: field name -> text; blanks count as not given.
     t_ms, end_ms, learned_ms [UTC ms]; whether a time is in the future is the caller's to judge.
     rig: tanks, pumps and the units of bare numbers; bare: field name -> unit of a bare number, before the rig's.
+    author: who enters it. reason: why, for a change, a zero, a void or the watch.
     supersedes: uid of the record that this one replaces (needs ``reason``); uid: "" for the store to give one.
     offset_min: the rig's UTC offset in force [min].
     Returns (draft, findings); the draft is None when a finding is an error. A finding's ``column`` is a field name.
@@ -58,7 +59,7 @@ def correct(record: Record | Draft, typed: Mapping[str, str], *, t_ms: int | Non
     """A draft that replaces ``record``, with the fields of ``typed`` changed and all else kept.
 
     record: an entry with its uid. typed: the changed fields only. t_ms, end_ms: None and KEPT keep the record's.
-    The rest as in ``make``; a reason is needed. A void can't be corrected.
+    rig, author, learned_ms, uid, bare, offset_min: as in ``make``; reason: why, needed. A void can't be corrected.
     """
     known = BY_NAME.get(record.kind)
     if known is None or known.name == "void":
@@ -79,8 +80,9 @@ def with_end(record: Record, end_ms: int, typed: Mapping[str, str], *, rig: Rig,
              reason: str = "stopped", uid: str = "") -> Outcome:
     """A draft that replaces a running transfer or discard by one that has ended.
 
-    end_ms: when it stopped [UTC ms]. typed: what is known now, a ``volume`` as a rule; a volume given here takes the
+    record: the running one. end_ms: when it stopped [UTC ms]. typed: what is known now, a ``volume`` as a rule; a volume given here takes the
     place of the rate it was started with. Without one the rate has to be known: volume = rate × time.
+    rig, author, learned_ms, uid: as in ``make``; reason: why the record is replaced.
     """
     known = BY_NAME.get(record.kind)
     if known is None or record.payload.get("state") != RUNNING:
@@ -101,7 +103,8 @@ def strike(record: Record | Draft, *, t_ms: int | None = None, author: str, lear
            uid: str = "") -> Outcome:
     """A void that strikes out ``record``, an entry or a round with its uid.
 
-    t_ms: when it is struck out [UTC ms], None for the record's own time. A reason is needed.
+    t_ms: when it is struck out [UTC ms], None for the record's own time. author: who does it; learned_ms: when it is
+    entered [UTC ms]; reason: why, needed; uid: as in ``make``.
     """
     findings = []
     if not reason.strip():

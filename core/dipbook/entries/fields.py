@@ -74,7 +74,7 @@ def read_fields(kind: Kind, typed: Mapping[str, str], rig: Rig, bare: Mapping[st
                 ) -> tuple[Values, list[Finding]]:
     """Read the fields of an entry.
 
-    typed: field name -> text, blanks not given; rig: its tanks, pumps, units and decimal mark; bare: field name ->
+    kind: of the entry; typed: field name -> text, blanks not given; rig: its tanks, pumps, units and decimal mark; bare: field name ->
     unit of a bare number, before the rig's. Returns what could be read, and errors with the field's name as column.
     """
     values = Values()
@@ -102,7 +102,10 @@ def read_fields(kind: Kind, typed: Mapping[str, str], rig: Rig, bare: Mapping[st
 
 
 def suggestion(word: str, known: Sequence[str]) -> str:
-    """``: did you mean Suction?`` or the list of what is known, for the end of a message."""
+    """``: did you mean Suction?`` or the list of what there is, for the end of a message.
+
+    word: as typed; known: the words that would do.
+    """
     folded = {k.casefold(): k for k in known}
     close = get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
     if close:
@@ -111,7 +114,10 @@ def suggestion(word: str, known: Sequence[str]) -> str:
 
 
 def match(word: str, known: Sequence[str]) -> str | None:
-    """The one of ``known`` that ``word`` names, in any case where that leaves one; else None."""
+    """The one of ``known`` that ``word`` names, in any case where that leaves one; else None.
+
+    word: as typed; known: the words that would do.
+    """
     if word in known:
         return word
     folded = [k for k in known if k.casefold() == word.casefold()]

@@ -102,7 +102,7 @@ def at_clock(text: str, near_ms: int, zone: str, *, ahead_ms: int = HOUR_MS) -> 
 
 
 def rfc3339(t_ms: int) -> str:
-    """``2026-03-01T08:15:00.000Z`` for a time [UTC ms]."""
+    """``2026-03-01T08:15:00.000Z``. t_ms: a time [UTC ms]."""
     return (_EPOCH + int(t_ms) * _MS).strftime("%Y-%m-%dT%H:%M:%S.") + f"{int(t_ms) % 1000:03d}Z"
 
 
@@ -113,7 +113,7 @@ def rfc3339_all(t_ms: Any) -> list[str]:
 
 
 def rig_time(t_ms: int, zone: str, *, seconds: bool = False) -> str:
-    """``2026-03-01 02:15 -06:00``: rig time with its offset. t_ms [UTC ms]; zone: IANA name."""
+    """``2026-03-01 02:15 -06:00``: rig time with its offset. t_ms [UTC ms]; zone: IANA name; seconds: with them."""
     local = _local(t_ms, zone)
     shift = offset_min(t_ms, zone)
     sign, shift = ("-", -shift) if shift < 0 else ("+", shift)
@@ -122,7 +122,7 @@ def rig_time(t_ms: int, zone: str, *, seconds: bool = False) -> str:
 
 
 def clock(t_ms: int, zone: str, *, seconds: bool = False) -> str:
-    """``02:15`` in rig time. t_ms [UTC ms]; zone: IANA name."""
+    """``02:15`` in rig time. t_ms [UTC ms]; zone: IANA name; seconds: with them."""
     return _local(t_ms, zone).strftime("%H:%M:%S" if seconds else "%H:%M")
 
 
