@@ -80,8 +80,9 @@ def with_end(record: Record, end_ms: int, typed: Mapping[str, str], *, rig: Rig,
              reason: str = "stopped", uid: str = "") -> Outcome:
     """A draft that replaces a running transfer or discard by one that has ended.
 
-    record: the running one. end_ms: when it stopped [UTC ms]. typed: what is known now, a ``volume`` as a rule; a volume given here takes the
-    place of the rate it was started with. Without one the rate has to be known: volume = rate × time.
+    record: the running one. end_ms: when it stopped [UTC ms]. typed: what is known now, a ``volume`` as a rule; it
+    takes the place of the rate that the entry was started with. Without one the rate has to be known:
+    volume = rate × time.
     rig, author, learned_ms, uid: as in ``make``; reason: why the record is replaced.
     """
     known = BY_NAME.get(record.kind)

@@ -74,8 +74,9 @@ def read_fields(kind: Kind, typed: Mapping[str, str], rig: Rig, bare: Mapping[st
                 ) -> tuple[Values, list[Finding]]:
     """Read the fields of an entry.
 
-    kind: of the entry; typed: field name -> text, blanks not given; rig: its tanks, pumps, units and decimal mark; bare: field name ->
-    unit of a bare number, before the rig's. Returns what could be read, and errors with the field's name as column.
+    kind: of the entry; typed: field name -> text, blanks not given; rig: its tanks, pumps, units and decimal mark;
+    bare: field name -> unit of a bare number, before the rig's. Returns what could be read, and errors with the
+    field's name as column.
     """
     values = Values()
     findings: list[Finding] = []
