@@ -1,0 +1,176 @@
+"""One warning, one step: a reading or an event in, the next state out. Pure; time is an argument.
+
+Values are turned toward the limit first (``measure``), so that more is always worse: a gain, a high level and a loss
+(its sign turned) rise to the limit, a low level (sign turned) too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from dipbook.alarms.table import CONDITION_STANDS, STATES, allowed, outcome
+from dipbook.errors import EntryError
+from dipbook.limits import Limit
+
+TOLERANCE = 1e-9
+"""A cubic millimetre, a nanometre: far below any gauging, above the rounding of unit factors, so that a reading exactly
+at the limit is at the limit [m3 or m]."""
+
+
+class RefusedError(EntryError):
+    """An act that the state of the warning doesn't allow. Carries state (code) and event (key of EVENTS)."""
+
+    def __init__(self, message: str, state: str = "", event: str = "") -> None:
+        super().__init__(message)
+        self.state = state
+        self.event = event
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmState:
+    """What one limit remembers.
+
+    code: key of dipbook.alarms.table.STATES. active: the condition is true now. occurrence: id, "" when closed.
+    raised_t: when it occurred; learned: when that became known [UTC ms]. sounded: the worst measure while it last
+    sounded; worst: of the occurrence [m3 or m, toward the limit]. acked: acknowledged since it last sounded.
+    run: consecutive readings beyond, before it raises; beyond_since: the first of them [UTC ms].
+    """
+
+    code: str = "NORM"
+    active: bool = False
+    occurrence: str = ""
+    raised_t: int | None = None
+    learned: int | None = None
+    sounded: float | None = None
+    worst: float | None = None
+    acked: bool = False
+    run: int = 0
+    beyond_since: int | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """True in any state but closed."""
+        return self.code != "NORM"
+
+    @property
+    def shown(self) -> str:
+        """The word of the state: raised, acknowledged, over, over_acknowledged, closed."""
+        return STATES[self.code]
+
+
+def side(limit: Limit) -> int:
+    """+1 if more is worse (gain, high, overdue), −1 if less is (loss, low). limit: the limit."""
+    return -1 if limit.kind in ("loss", "low") else 1
+
+
+def threshold(limit: Limit) -> float:
+    """The limit as a measure [m3 or m, toward the limit]. A loss limit has no sign. limit: the limit."""
+    return -limit.value if limit.kind == "low" else limit.value
+
+
+def beyond(limit: Limit, measure: float) -> bool:
+    """True at or beyond the limit. limit: the limit; measure: side(limit) × value [m3 or m]."""
+    return measure >= threshold(limit) - TOLERANCE
+
+
+def clear(limit: Limit, measure: float) -> bool:
+    """True back inside the deadband, which counts on return only. limit, measure: as for beyond()."""
+    return not beyond(limit, measure) and measure <= threshold(limit) - limit.deadband + TOLERANCE
+
+
+def due(limit: Limit, run: int, since_ms: int, t_ms: int) -> bool:
+    """True once beyond for long enough: by readings, by time, or whichever of both comes first.
+
+    limit: the limit. run: consecutive readings beyond [-]. since_ms, t_ms: first of them and now [UTC ms].
+    """
+    by_time = limit.after_ms > 0 and t_ms - since_ms >= limit.after_ms
+    by_count = run >= max(1, limit.after_readings) if limit.after_readings or not limit.after_ms else False
+    return by_time or by_count
+
+
+def read(
+    state: AlarmState, limit: Limit, value: float, t_ms: int, *, partial: bool = False, applies: bool = True,
+    counts: bool = True,
+) -> tuple[AlarmState, str | None]:
+    """Take one known reading. Returns the state with its counters and the event it makes: ACT, RTN, REA or None.
+
+    state: before. limit: the limit it stands on. value: [m3 or m]. t_ms: of the reading [UTC ms]. partial: a tank was
+    not gauged, so it may raise and never clear. applies: the limit is in force for the activity (one that is open is
+    followed regardless). counts: False for a reading that was taken before and is looked at again.
+    An unknown reading isn't given here at all: it holds everything.
+    """
+    measure = side(limit) * value
+    if state.active:
+        worst = measure if state.worst is None else max(state.worst, measure)
+        sounded = state.sounded
+        if state.code == "UNACK":
+            sounded = measure if sounded is None else max(sounded, measure)
+        after = replace(state, worst=worst, sounded=sounded)
+        if state.code == "ACKED" and grown(state, limit, measure):
+            return after, "REA"
+        return after, "RTN" if clear(limit, measure) and not partial else None
+    if not state.is_open and not applies:
+        return replace(state, run=0, beyond_since=None), None
+    if beyond(limit, measure):
+        since = t_ms if state.beyond_since is None else state.beyond_since
+        run = state.run + 1 if counts or not state.run else state.run
+        after = replace(state, run=run, beyond_since=since)
+        again = state.code == "LACKD" and grown(state, limit, measure)
+        return after, "ACT" if again or due(limit, run, since, t_ms) else None
+    if partial:
+        return state, None
+    return replace(state, run=0, beyond_since=None), None
+
+
+def grown(state: AlarmState, limit: Limit, measure: float) -> bool:
+    """True if the value has grown by the limit's growth since it last sounded. Arguments as for read()."""
+    if limit.growth is None or state.sounded is None:
+        return False
+    return beyond(limit, measure) and measure >= state.sounded + limit.growth - TOLERANCE
+
+
+def apply(
+    state: AlarmState, event: str, limit: Limit, *, t_ms: int, learned: int, measure: float | None = None,
+    occurrence: str = "",
+) -> AlarmState:
+    """Take one event of the table. Raises RefusedError where the table does.
+
+    state: before. event: key of EVENTS. limit: the limit it stands on. t_ms: when it occurred; learned: when that
+    became known [UTC ms]. measure: the value toward the limit [m3 or m], None for overdue. occurrence: id of a new
+    one.
+    """
+    to = outcome(state.code, event, limit.latching, kind=limit.kind, active=state.active, is_open=state.is_open,
+                 acknowledged=state.acked)
+    if to is None:
+        raise RefusedError(refusal(state, event), state.code, event)
+    active = True if event == "ACT" else False if event == "RTN" else state.active
+    if to == state.code:
+        return replace(state, active=active)
+    if event == "ACT":
+        fresh = state.code in ("NORM", "RTNUN")
+        worst = measure if fresh or state.worst is None or measure is None else max(state.worst, measure)
+        return AlarmState(
+            code=to, active=True, occurrence=occurrence if fresh else state.occurrence,
+            raised_t=t_ms if fresh else state.raised_t, learned=learned if fresh else state.learned,
+            sounded=measure, worst=worst, acked=False)
+    if to == "NORM":
+        return AlarmState(run=state.run, beyond_since=state.beyond_since)
+    if event == "REA":
+        return replace(state, code=to, sounded=measure, acked=False)
+    return replace(state, code=to, active=active, acked=state.acked or event == "ACK")
+
+
+def refusal(state: AlarmState, event: str) -> str:
+    """Why an act is refused and what can be done. state: as it is; event: key of EVENTS."""
+    can = allowed(state.code, state.code != "RTNUN")
+    may = f" You can {' or '.join(can)} it." if can else ""
+    if event == "ACK":
+        return "This warning is acknowledged already." + may if state.is_open else "This warning is closed already."
+    if event == "RST":
+        if not state.is_open:
+            return "This warning is closed already."
+        if state.code in CONDITION_STANDS:
+            rest = " Acknowledge it; it can be closed once it is over." if state.code == "UNACK" else ""
+            return "Not closed: the condition still stands." + rest
+        return "Not closed: nobody has acknowledged it yet. Acknowledge it first."
+    return f"A warning that is {state.shown.replace('_', ' and ')} doesn't take that." + may

@@ -1,0 +1,65 @@
+"""The watch: limits held against what becomes known, in the order in which it becomes known.
+
+    Watch, transitions = step(watch, Learned | Advance | Act | LimitsChanged | Unwatched | WatchedAgain)
+
+Warnings are the only thing with memory. Nothing raised is back-dated, deleted or sounded twice.
+"""
+
+from dipbook.alarms.step import RefusedError
+from dipbook.watch.engine import run, step
+from dipbook.watch.events import (
+    SILENCE_MS,
+    Act,
+    Advance,
+    Event,
+    Learned,
+    LimitsChanged,
+    Unwatched,
+    WatchedAgain,
+)
+from dipbook.watch.evidence import SYSTEMS, Evidence, channel_of
+from dipbook.watch.resume import resume
+from dipbook.watch.state import (
+    Slot,
+    Watch,
+    applies,
+    interval_ms,
+    next_deadline,
+    not_watched,
+    overdue_base,
+    sounding,
+    start,
+)
+from dipbook.watch.transitions import ENGINE, SI, Transition, from_payload, words
+
+__all__ = [
+    "ENGINE",
+    "SI",
+    "SILENCE_MS",
+    "SYSTEMS",
+    "Act",
+    "Advance",
+    "Event",
+    "Evidence",
+    "Learned",
+    "LimitsChanged",
+    "RefusedError",
+    "Slot",
+    "Transition",
+    "Unwatched",
+    "Watch",
+    "WatchedAgain",
+    "applies",
+    "channel_of",
+    "from_payload",
+    "interval_ms",
+    "next_deadline",
+    "not_watched",
+    "overdue_base",
+    "resume",
+    "run",
+    "sounding",
+    "start",
+    "step",
+    "words",
+]

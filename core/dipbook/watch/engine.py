@@ -1,0 +1,233 @@
+"""The watch's step: one event in, the next watch and what it wrote out. Pure; no clock is read.
+
+Order at one instant: what is learned comes before the passing of that instant. So a reading taken exactly when a
+deadline falls is in time, and results don't depend on how often Advance is called.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from dipbook.alarms.step import RefusedError, read
+from dipbook.errors import EntryError
+from dipbook.limits import Limit
+from dipbook.watch.events import (
+    SILENCE_MS,
+    Act,
+    Advance,
+    Event,
+    Learned,
+    LimitsChanged,
+    Unwatched,
+    WatchedAgain,
+)
+from dipbook.watch.evidence import SYSTEMS, Channel, Evidence, channel_of
+from dipbook.watch.learning import learned
+from dipbook.watch.state import (
+    Key,
+    Sample,
+    Slot,
+    Span,
+    Watch,
+    applies,
+    deadline_of,
+    key_of,
+    overdue_base,
+    start,
+    tightest,
+    watchable,
+)
+from dipbook.watch.track import Entry, Track, in_order
+from dipbook.watch.transitions import Transition
+
+Out = tuple[Transition, ...]
+
+
+def step(watch: Watch, event: Event) -> tuple[Watch, Out]:
+    """Take one event. Returns the next watch and the transitions, in the order in which they became known.
+
+    watch: before. event: Learned, Advance, Act, LimitsChanged, Unwatched or WatchedAgain.
+    Raises EntryError (also dipbook.alarms.RefusedError) for an act that can't be done; the watch is then as it was.
+    """
+    match event:
+        case Advance():
+            after, out = fire(watch, event.to_ms)
+            after = _told(after, event.to_ms)
+        case Learned():
+            after, out = _learn(watch, event)
+        case Act():
+            after, out = _act(watch, event)
+        case LimitsChanged():
+            after, out = _limits(watch, event)
+        case Unwatched():
+            after, out = _unwatched(watch, event)
+        case WatchedAgain():
+            after, out = _watched_again(watch, event)
+    if any(tr.sounds for tr in out):
+        after = replace(after, silenced_until=0)
+    return after, out
+
+
+def run(limits: tuple[Limit, ...], evidence: Evidence, revision: int = 0) -> tuple[Watch, Out]:
+    """Every reading learned at its own time, by a watch that begins with the first.
+
+    limits: in force throughout. evidence: all readings. revision: of the limits [-]. Deadlines that fall after the last
+    reading are left for Advance.
+    """
+    begun = start(limits, revision)
+    if not len(evidence):
+        return begun, ()
+    return step(begun, Learned(0, int(evidence.t_ms[-1]), evidence, replay=True))
+
+
+def fire(watch: Watch, to_ms: int, *, found_at: int | None = None, floor: int | None = None) -> tuple[Watch, Out]:
+    """Raise what falls due up to and including ``to_ms``, each at its exact instant.
+
+    watch. to_ms [UTC ms]. found_at: when a deadline that already lies in the past was found out, or None where each is
+    learned when it falls. floor: the earliest time of an occurrence found so (a limit just set) [UTC ms].
+    """
+    entries: list[Entry] = []
+    tracks: dict[int, Track] = {}
+    for order, slot in enumerate(watch.slots):
+        due = deadline_of(watch, slot)
+        if due is None or due > to_ms:
+            continue
+        track = tracks[order] = Track(watch, slot, order)
+        overdue = slot.limit.kind == "overdue"
+        time = due
+        if found_at is not None:
+            time = found_at if overdue else max(due, floor if floor is not None else due)
+        base = overdue_base(watch, slot.limit) if overdue else None
+        elapsed = (time - base) / 1000 if base is not None else None
+        track.take("ACT", time, due if found_at is None else found_at, track.last, value=elapsed, phase=1,
+                   cause="" if overdue else "beyond for the whole delay")
+        entries += track.out
+    return settle(watch, tracks), in_order(entries)
+
+
+def settle(watch: Watch, tracks: Mapping[int, Track]) -> Watch:
+    """The watch after tracks have been written. watch; tracks: by the slot's place."""
+    if not tracks:
+        return watch
+    slots = [tracks[i].slot if i in tracks else s for i, s in enumerate(watch.slots)
+             if i not in tracks or not tracks[i].gone]
+    spans: dict[Key, tuple[Span, ...]] = dict(watch.spans)
+    spans.update({watch.slots[i].key: tuple(tr.spans) for i, tr in tracks.items() if tr.spans})
+    return replace(watch, slots=tuple(slots), spans=spans)
+
+
+def _told(watch: Watch, at_ms: int) -> Watch:
+    return watch if watch.now is not None and watch.now >= at_ms else replace(watch, now=at_ms)
+
+
+def _before(watch: Watch, at_ms: int) -> tuple[Watch, Out]:
+    """Let the time before an event pass."""
+    after, out = fire(watch, at_ms - 1)
+    return _told(after, at_ms), out
+
+
+def _learn(watch: Watch, event: Learned) -> tuple[Watch, Out]:
+    evidence = event.evidence
+    if not len(evidence):
+        return _before(watch, event.learned_ms)
+    first, last = int(evidence.t_ms[0]), int(evidence.t_ms[-1])
+    ready, out = _before(watch, first if event.replay else event.learned_ms)
+    if ready.began is None:
+        ready = replace(ready, began=first if event.replay else event.learned_ms)
+    tracks, after = learned(ready, event)
+    after = settle(after, tracks)
+    out += in_order([e for tr in tracks.values() for e in tr.out])
+    if event.replay:
+        return _told(after, last), out
+    after, more = fire(after, event.learned_ms - 1, found_at=event.learned_ms)
+    return after, out + more
+
+
+def _act(watch: Watch, event: Act) -> tuple[Watch, Out]:
+    ready, out = _before(watch, event.at_ms)
+    if event.action == "silence":
+        return replace(ready, silenced_until=event.at_ms + SILENCE_MS), out
+    code = {"acknowledge": "ACK", "close": "RST"}.get(event.action)
+    if code is None:
+        raise EntryError(f"A warning can be acknowledged or closed, and the sound silenced; not “{event.action}”.")
+    for order, slot in enumerate(ready.slots):
+        if not slot.alarm.is_open or slot.alarm.occurrence != event.occurrence:
+            continue
+        if code == "RST" and slot.alarm.code == "LACKD" and not event.note.strip():
+            raise RefusedError("Not closed: write a note that says what it was.", slot.alarm.code, code)
+        track = Track(ready, slot, order, seq=event.seq)
+        track.take(code, event.at_ms, event.at_ms, track.last, cause="", by=event.by, note=event.note.strip())
+        return settle(ready, {order: track}), out + in_order(track.out)
+    raise EntryError("This warning is closed already, or there is none of that name.")
+
+
+def _limits(watch: Watch, event: LimitsChanged) -> tuple[Watch, Out]:
+    ready, out = _before(watch, event.at_ms)
+    old = {slot.key: slot for slot in ready.slots}
+    slots: list[Slot] = []
+    tightened: list[int] = []
+    for limit in event.limits:
+        if not watchable(limit):
+            continue
+        had = old.pop(key_of(limit), None)
+        if had is None or not had.alarm.is_open:
+            slots.append(Slot(limit, limit, event.revision, since=event.at_ms) if had is None
+                         else Slot(limit, limit, event.revision, had.alarm, _since(had, limit, event.at_ms)))
+            continue
+        made = tightest(had.limit, limit)
+        if made != had.limit:
+            tightened.append(len(slots))
+        slots.append(replace(had, limit=made, in_force=limit, since=_since(had, limit, event.at_ms),
+                             revision=event.revision if made != had.limit else had.revision))
+    slots += [replace(slot, in_force=None) for slot in old.values() if slot.alarm.is_open]
+    ready = replace(ready, limits=tuple(event.limits), revision=event.revision, slots=tuple(slots),
+                    began=event.at_ms if ready.began is None else ready.began)
+    tracks: dict[int, Track] = {}
+    for order, slot in enumerate(ready.slots):
+        track = Track(ready, slot, order, seq=event.seq, cause="limit changed")
+        tracks[order] = track
+        if order in tightened:
+            track.edit(slot, event.at_ms, track.last, "limit changed", event.by)
+        _look_again(ready, track, event.at_ms)
+    after = settle(ready, tracks)
+    out += in_order([e for tr in tracks.values() for e in tr.out])
+    after, more = fire(after, event.at_ms - 1, found_at=event.at_ms, floor=event.at_ms)
+    return after, out + more
+
+
+def _since(had: Slot, limit: Limit, at_ms: int) -> int | None:
+    """When a limit's numbers were set: now, if they differ."""
+    same = had.in_force is not None and had.in_force == limit
+    return had.since if same else at_ms
+
+
+def _look_again(watch: Watch, track: Track, at_ms: int) -> None:
+    """Re-evaluate the last known value under a limit just set."""
+    limit = track.slot.limit
+    channel: Channel = channel_of(limit)
+    sample: Sample | None = watch.last.get(channel)
+    if limit.kind == "overdue":
+        return  # its deadline is looked at next; a standing one waits for the next complete round
+    if sample is None or (channel[1] in SYSTEMS and not watch.watched.get(channel[1], True)):
+        track.drop_counters()
+        return
+    alarm, event = read(track.alarm, limit, sample.value, sample.t_ms, partial=sample.partial,
+                        applies=applies(limit, watch.activity), counts=False)
+    track.put(alarm)
+    if event is not None:
+        track.take(event, at_ms, at_ms, sample)
+
+
+def _unwatched(watch: Watch, event: Unwatched) -> tuple[Watch, Out]:
+    ready, out = _before(watch, event.from_ms)
+    if event.to_ms is None:
+        return replace(ready, off_from=event.from_ms), out
+    return _told(replace(ready, gap=(event.from_ms, event.to_ms)), event.to_ms), out
+
+
+def _watched_again(watch: Watch, event: WatchedAgain) -> tuple[Watch, Out]:
+    if watch.off_from is None:
+        return _before(watch, event.at_ms)
+    gap = (watch.off_from, max(event.at_ms, watch.off_from))
+    return _told(replace(watch, off_from=None, gap=gap), event.at_ms), ()

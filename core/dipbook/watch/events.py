@@ -1,0 +1,85 @@
+"""What happens to the watch: something is learned, time passes, a person acts, limits change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dipbook.limits import Limit
+from dipbook.watch.evidence import Evidence
+
+SILENCE_MS = 30_000
+"""How long the sound alone may be silenced [ms]. IMO MSC.302(87): sound resumes after 30 s without acknowledgement."""
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """Readings became known, or were looked at again after an entry or a correction.
+
+    seq: of the record [-]. learned_ms: when [UTC ms]. evidence: the readings, also those the record changed.
+    replay: each reading is learned at its own time (headless). batch: an import of the past: at most one occurrence a
+    limit. cause: what changed, in words, for the journal. struck_from_ms: readings at or after this time that aren't in
+    the evidence no longer stand (a struck round) [UTC ms], or None.
+    """
+
+    seq: int
+    learned_ms: int
+    evidence: Evidence
+    replay: bool = False
+    batch: bool = False
+    cause: str = ""
+    struck_from_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Advance:
+    """Time has passed, and everything learned up to and including ``to_ms`` has been told. to_ms: now [UTC ms]."""
+
+    to_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """A person acts. action: "acknowledge", "close" (needs a note) or "silence" (the sound, 30 s).
+
+    occurrence: id of the warning ("" for silence). by: who. note: for the journal. at_ms: when [UTC ms]. seq: of the
+    record, 0 if none [-].
+    """
+
+    action: str
+    occurrence: str = ""
+    by: str = ""
+    note: str = ""
+    at_ms: int = 0
+    seq: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LimitsChanged:
+    """The limits in force were set. seq: of the record [-]. at_ms: when [UTC ms]. limits: all of them.
+
+    revision: number of this set of limits [-]. by: who set them.
+    """
+
+    seq: int
+    at_ms: int
+    limits: tuple[Limit, ...]
+    revision: int
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unwatched:
+    """Nobody and nothing watched. from_ms, to_ms: the gap [UTC ms]; to_ms None: from now on, until WatchedAgain."""
+
+    from_ms: int
+    to_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WatchedAgain:
+    """The watch goes on. at_ms: from when [UTC ms]."""
+
+    at_ms: int
+
+
+Event = Learned | Advance | Act | LimitsChanged | Unwatched | WatchedAgain

@@ -1,0 +1,124 @@
+"""What the watch is given: the balance and the dips at a row of readings, as columns."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from dipbook.limits import Limit
+
+SYSTEMS = ("active", "all surface", "watched")
+"""What a limit may stand on besides a tank."""
+
+Channel = tuple[str, str]
+"""("difference", system), ("level", tank), ("volume", tank), ("complete", "") or ("dips", tank)."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One channel of the evidence. t_ms int64; value, u float64, NaN unknown; known, partial bool; all of one length.
+
+    known: the value is a number and its system is watched; only such rows are readings.
+    """
+
+    t_ms: Any
+    value: Any
+    u: Any
+    partial: Any
+    known: Any
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Columns for n readings, ``t_ms`` strictly rising.
+
+    t_ms: int64 [UTC ms]. difference, u: system → float64 [m3], NaN unknown (holds). partial: system → bool.
+    watched: system → bool, False holds: neither raises nor clears. level [m above the bottom], volume [m3]: tank →
+    float64, NaN where the tank wasn't gauged at this reading. complete: bool, every active tank gauged.
+    activity: what the rig was doing, one word a reading.
+    Raises ValueError where the lengths differ or the times don't rise.
+    """
+
+    t_ms: Any
+    difference: Mapping[str, Any] = field(default_factory=dict)
+    u: Mapping[str, Any] = field(default_factory=dict)
+    partial: Mapping[str, Any] = field(default_factory=dict)
+    watched: Mapping[str, Any] = field(default_factory=dict)
+    level: Mapping[str, Any] = field(default_factory=dict)
+    volume: Mapping[str, Any] = field(default_factory=dict)
+    complete: Any = None
+    activity: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        t = np.atleast_1d(np.asarray(self.t_ms, dtype=np.int64))
+        n = len(t)
+        if n > 1 and not bool((np.diff(t) > 0).all()):
+            raise ValueError("evidence: the times of the readings must rise")
+        object.__setattr__(self, "t_ms", t)
+        for name, kind in (("difference", float), ("u", float), ("partial", bool), ("watched", bool),
+                           ("level", float), ("volume", float)):
+            columns = {key: np.atleast_1d(np.asarray(v, dtype=kind)) for key, v in getattr(self, name).items()}
+            for key, column in columns.items():
+                if column.shape != (n,):
+                    raise ValueError(f"evidence: {name} of {key} has {column.shape} values for {n} readings")
+            object.__setattr__(self, name, columns)
+        complete = np.zeros(n, dtype=bool) if self.complete is None else np.atleast_1d(np.asarray(self.complete, bool))
+        activity = tuple(self.activity) or ("unknown",) * n
+        if complete.shape != (n,) or len(activity) != n:
+            raise ValueError(f"evidence: complete and activity need {n} values")
+        object.__setattr__(self, "complete", complete)
+        object.__setattr__(self, "activity", activity)
+
+    def __len__(self) -> int:
+        return len(self.t_ms)
+
+    def rows(self, start: int, stop: int) -> Evidence:
+        """Readings start … stop−1 as evidence of their own. start, stop: row numbers [-]."""
+        cut = slice(start, stop)
+        parts = {name: {k: v[cut] for k, v in getattr(self, name).items()}
+                 for name in ("difference", "u", "partial", "watched", "level", "volume")}
+        return Evidence(self.t_ms[cut], complete=self.complete[cut], activity=self.activity[cut], **parts)
+
+    def channels(self) -> tuple[Channel, ...]:
+        """All channels that have a column."""
+        return (*(("difference", s) for s in self.difference), *(("level", t) for t in self.level),
+                *(("volume", t) for t in self.volume))
+
+    def column(self, channel: Channel) -> Column | None:
+        """One channel, or None if the evidence doesn't have it. channel: see Channel."""
+        kind, name = channel
+        n = len(self)
+        no = np.zeros(n, dtype=bool)
+        if kind == "difference":
+            if name not in self.difference:
+                return None
+            value = self.difference[name]
+            known = np.isfinite(value) & self.watched.get(name, ~no)
+            return Column(self.t_ms, value, self.u.get(name, np.full(n, np.nan)), self.partial.get(name, no), known)
+        source = self.level if kind == "level" else self.volume
+        if kind not in ("level", "volume") or name not in source:
+            return None
+        return Column(self.t_ms, source[name], np.full(n, np.nan), no, np.isfinite(source[name]))
+
+    def rounds(self, channel: Channel) -> Any:
+        """bool per row: what an overdue limit waits for. channel: ("complete", "") or ("dips", tank)."""
+        kind, tank = channel
+        if kind == "complete":
+            return self.complete
+        gauged = np.zeros(len(self), dtype=bool)
+        for source in (self.level, self.volume):
+            if tank in source:
+                gauged |= np.isfinite(source[tank])
+        return gauged
+
+
+def channel_of(limit: Limit) -> Channel:
+    """What a limit looks at. limit: the limit."""
+    if limit.kind == "overdue":
+        return ("complete", "") if limit.on in SYSTEMS else ("dips", limit.on)
+    if limit.kind in ("high", "low"):
+        return ("level" if limit.value_is == "level" else "volume", limit.on)
+    return ("difference", limit.on)

@@ -1,0 +1,152 @@
+"""Follows one limit through one event, and writes its transitions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from dipbook.alarms.step import AlarmState, apply, read, side
+from dipbook.watch.evidence import SYSTEMS, channel_of
+from dipbook.watch.state import Sample, Slot, Span, Watch
+from dipbook.watch.transitions import SI, Transition, words
+
+Entry = tuple[tuple[int, int, int, int, int], Transition]
+
+
+class Track:
+    """The pen for one slot during one event. Lives no longer than the event.
+
+    slot: as it is now. gone: the limit was removed and its warning is closed now. spans: when it sounded for what.
+    out: what was written, each with its place in order. last: the last known reading taken.
+    forget: a scratch track, that only finds excursions: nothing latches and no words are made.
+    """
+
+    def __init__(self, watch: Watch, slot: Slot, order: int, *, seq: int = 0, cause: str = "",
+                 forget: bool = False) -> None:
+        self._watch = watch
+        self._order = order
+        self._seq = seq
+        self._forget = forget
+        self.cause = cause
+        self.slot = slot
+        self.gone = False
+        self.spans: list[Span] = list(watch.spans.get(slot.key, ()))
+        self.out: list[Entry] = []
+        self.last: Sample | None = watch.last.get(channel_of(slot.limit))
+
+    @property
+    def alarm(self) -> AlarmState:
+        """The state now."""
+        return self.slot.alarm
+
+    def put(self, alarm: AlarmState) -> None:
+        """Set the state without a transition (counters, worst). alarm: the state."""
+        self.slot = replace(self.slot, alarm=alarm)
+
+    def drop_counters(self) -> None:
+        """Start counting anew: the limit isn't in force."""
+        self.put(replace(self.alarm, run=0, beyond_since=None))
+
+    def fold(self, measure: float) -> None:
+        """Remember a measure that changes no state, but may be the worst. measure: toward the limit [m3 or m]."""
+        a = self.alarm
+        worst = measure if a.worst is None else max(a.worst, measure)
+        sounded = a.sounded
+        if a.code == "UNACK":
+            sounded = measure if sounded is None else max(sounded, measure)
+        self.put(replace(a, worst=worst, sounded=sounded))
+
+    def reading(self, sample: Sample, *, in_force: bool, learned: int, time: int | None = None, counts: bool = True,
+                cause: str | None = None) -> None:
+        """Take a known reading. sample; in_force: the limit applies; learned [UTC ms]; time: of what it makes, or None
+        for the reading's own; counts, as in dipbook.alarms.step.read; cause: in words, or None for the event's."""
+        self.last = sample
+        alarm, event = read(self.alarm, self.slot.limit, sample.value, sample.t_ms, partial=sample.partial,
+                            applies=in_force, counts=counts)
+        self.put(alarm)
+        if event is not None:
+            self.take(event, sample.t_ms if time is None else time, learned, sample, cause=cause)
+
+    def take(self, event: str, time: int, learned: int, sample: Sample | None, *, value: float | None = None,
+             phase: int = 0, cause: str | None = None, by: str = "", note: str = "") -> None:
+        """Take an event of the table and write the transition it makes.
+
+        event; time, learned [UTC ms]; sample: the reading it rests on, or None; value: instead of the reading's (SI);
+        phase: 1 for a deadline, after readings of the same instant; cause, by, note: for the journal.
+        Raises dipbook.alarms.RefusedError.
+        """
+        before = self.alarm
+        limit = self.slot.limit
+        shown = sample.value if sample is not None and value is None else value
+        measure = None if shown is None or limit.kind == "overdue" else side(limit) * shown
+        fresh = event == "ACT" and before.code in ("NORM", "RTNUN")
+        after = apply(before, event, limit, t_ms=time, learned=learned, measure=measure,
+                      occurrence=self._name(time) if fresh else "")
+        self._mark(event, time, sample)
+        if after.code == before.code:
+            self.put(after)
+            return
+        if fresh and before.is_open:
+            ended = AlarmState(occurrence=before.occurrence)
+            self._write("ACT", before, ended, time, learned, sample, shown, phase, "raised again", by, note)
+        self.put(after)
+        kept = after if after.is_open else replace(after, occurrence=before.occurrence, worst=before.worst)
+        self._write(event, before, kept, time, learned, sample, shown, phase, cause, by, note, fresh)
+        if not after.is_open:
+            self._closed()
+
+    def edit(self, slot: Slot, time: int, sample: Sample | None, cause: str, by: str) -> None:
+        """Write that the limit under an open warning was tightened. slot: after; time [UTC ms]; sample; cause; by."""
+        self.slot = slot
+        a = slot.alarm
+        self._write("EDIT", a, a, time, time, sample, None if sample is None else sample.value, 0, cause, by, "")
+
+    def _closed(self) -> None:
+        if self._forget:
+            return
+        if self.slot.in_force is None:
+            self.gone = True
+        else:
+            self.slot = replace(self.slot, limit=self.slot.in_force, revision=self._watch.revision)
+
+    def _name(self, time: int) -> str:
+        limit = self.slot.limit
+        same = sum(1 for a, _ in self.spans if a == time)
+        return f"{limit.name}/{limit.on}@{time}" + (f".{same + 1}" if same else "")
+
+    def _mark(self, event: str, time: int, sample: Sample | None) -> None:
+        if event == "ACT" and not self.alarm.active:
+            self.spans.append((time, None))
+        if event == "RTN" and self.spans and self.spans[-1][1] is None:
+            begun = self.spans[-1][0]
+            self.spans[-1] = (begun, max(begun, time if sample is None else sample.t_ms))
+
+    def _write(self, event: str, before: AlarmState, after: AlarmState, time: int, learned: int, sample: Sample | None,
+               value: float | None, phase: int, cause: str | None, by: str, note: str, fresh: bool = False) -> None:
+        limit = self.slot.limit
+        evidence: dict[str, Any] = {} if sample is None else {
+            "t": sample.t_ms, "value": sample.value, "u": sample.u, "partial": sample.partial}
+        is_system = limit.on in SYSTEMS
+        tr = Transition(
+            time=time, learned=learned, name=limit.name, kind=limit.kind, system=limit.on if is_system else "",
+            tank="" if is_system else limit.on, state=after.shown, value=value, limit=limit.value,
+            value_is=limit.value_is, unit=SI[limit.value_is], occurrence=after.occurrence, event=event,
+            from_state="closed" if fresh else before.shown, revision=self.slot.revision,
+            cause=self.cause if cause is None else cause, by=by, note=note,
+            sounds=after.code == "UNACK" and before.code != "UNACK", seq=self._seq,
+            worst=None if after.worst is None else side(limit) * after.worst, evidence=evidence,
+            alarm=after if after.is_open else replace(after, occurrence="", worst=None), basis=limit,
+            seen_t=None if self.last is None else self.last.t_ms)
+        if self._forget:
+            # Scratch: only the order of events is wanted.
+            if event == "RTN":
+                self.put(AlarmState())
+        else:
+            tr = replace(tr, text=words(tr))
+        self.out.append(((learned, time, phase, self._order, len(self.out)), tr))
+
+
+def in_order(entries: Sequence[Entry]) -> tuple[Transition, ...]:
+    """Transitions in the order in which they became known. entries: of all tracks of one event."""
+    return tuple(tr for _, tr in sorted(entries, key=lambda e: e[0]))

@@ -1,0 +1,150 @@
+"""The journal of warnings: one line for each change of a warning's state, never altered afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from dipbook import quantities
+from dipbook.alarms.step import AlarmState
+from dipbook.limits import Limit
+
+ENGINE = "1"
+"""Version of the rules that made a transition; goes up when a rule's outcome changes."""
+
+SI = {"volume": "m3", "level": "m", "duration": "s"}
+"""Unit of value and limit by what the value is."""
+
+
+@dataclass(frozen=True)
+class Transition:
+    """One change of state of one warning.
+
+    time: when it occurred; learned: when that became known [UTC ms]. name, kind: of the limit. system or tank: what it
+    stands on, the other is "". state: raised, acknowledged, over, over_acknowledged, closed; from_state likewise.
+    value: at that time, or None; limit: the limit it stands on; both in ``unit`` (SI), of what ``value_is`` says.
+    text: in plain words and SI; for the crew's units see words(). occurrence: id that links raised … closed.
+    event: key of dipbook.alarms.EVENTS, or EDIT for a limit tightened under an open warning. cause: what made it, in
+    words. revision: of the limits. by, note: the person who acted. sounds: it starts the sound. seq: of the record that
+    made it, 0 if none. worst: worst value of the occurrence so far.
+    evidence: t [UTC ms], value, u (SI, None unknown), partial of the reading it rests on; empty if none.
+    alarm, basis, seen_t: the limit's memory after it, the limit it stands on, and the last reading taken, for resuming.
+    """
+
+    time: int
+    learned: int
+    name: str
+    kind: str
+    system: str
+    tank: str
+    state: str
+    value: float | None
+    limit: float
+    value_is: str
+    unit: str
+    occurrence: str
+    event: str
+    from_state: str
+    revision: int
+    cause: str = ""
+    by: str = ""
+    note: str = ""
+    engine: str = ENGINE
+    sounds: bool = False
+    seq: int = 0
+    worst: float | None = None
+    evidence: Mapping[str, Any] = field(default_factory=dict)
+    alarm: AlarmState = field(default_factory=AlarmState)
+    basis: Limit | None = None
+    seen_t: int | None = None
+    text: str = ""
+
+    def payload(self) -> dict[str, Any]:
+        """As plain JSON values, for the record. from_payload() reads it back."""
+        made = {name: getattr(self, name) for name in self.__dataclass_fields__}
+        made["evidence"] = dict(self.evidence)
+        made["alarm"] = asdict(self.alarm)
+        made["basis"] = None if self.basis is None else asdict(self.basis)
+        return made
+
+
+def from_payload(payload: Mapping[str, Any]) -> Transition:
+    """A transition from its record's payload. payload: as payload() made it; unknown keys are left aside.
+
+    Raises ValueError naming what is missing.
+    """
+    known = {k: v for k, v in payload.items() if k in Transition.__dataclass_fields__}
+    alarm = known.get("alarm") or {}
+    basis = known.get("basis")
+    try:
+        known["alarm"] = AlarmState(**{k: v for k, v in alarm.items() if k in AlarmState.__dataclass_fields__})
+        known["basis"] = None if basis is None else Limit(
+            **{k: v for k, v in basis.items() if k in Limit.__dataclass_fields__})
+        return Transition(**known)
+    except TypeError as e:
+        raise ValueError(f"a warning's record can't be read: {e}") from e
+
+
+def words(
+    transition: Transition, units: Mapping[str, tuple[str, int]] | None = None, decimal: str = "."
+) -> str:
+    """A transition in plain words: ``Gain 5.4 bbl, limit 5.0 bbl``.
+
+    transition: the transition. units: quantity → (symbol, decimals), as in dipbook.quantities.UNIT_SETS; None for SI.
+    decimal: the decimal sign.
+    """
+    tr = transition
+
+    def write(value: float | None) -> str:
+        if tr.value_is == "duration":
+            symbol, digits = (units or {}).get("duration", ("min", 0))
+            return quantities.write(value, symbol, digits=digits, decimal=decimal)
+        if tr.value_is == "level":
+            if units is None:
+                return quantities.write(value, "m", digits=3, decimal=decimal)
+            symbol, digits = units["level"]
+            return quantities.write_level(
+                value, symbol, decimal, digits=None if symbol in ("in", "ft in") else digits)
+        symbol, digits = ("m3", 2) if units is None else units["volume"]
+        return quantities.write(value, symbol, digits=digits, decimal=decimal)
+
+    subject = _subject(tr)
+    limit = write(tr.limit)
+    amount = write(-tr.value if tr.kind == "loss" and tr.value is not None else tr.value)
+    on = " (partial: a tank was not gauged)" if tr.evidence.get("partial") else ""
+    if tr.kind == "overdue":
+        said = {"raised": f"{subject} overdue: none complete for {amount}, limit {limit}" if not tr.tank
+                else f"{subject} overdue: not gauged for {amount}, limit {limit}",
+                "over": f"{subject} overdue, now gauged"}
+    else:
+        grown = "grown to " if tr.event == "REA" or (tr.event == "ACT" and tr.from_state == "over_acknowledged") \
+            else ""
+        said = {"raised": f"{subject} {grown}{amount}, limit {limit}{on}",
+                "over": f"{subject} over: now {amount}, limit {limit}"}
+    if tr.event == "EDIT":
+        return f"{subject}: limit tightened to {limit} while the warning is open"
+    if tr.event == "ACK":
+        gone = {"over_acknowledged": ", over", "closed": ", over and closed"}.get(tr.state, "")
+        return f"{subject} acknowledged{_by(tr)}{gone}" + (f": {tr.note}" if tr.note else "")
+    if tr.event == "RST":
+        return f"{subject} closed{_by(tr)}" + (f": {tr.note}" if tr.note else "")
+    if tr.event == "RTN":
+        ending = {"over": ", not acknowledged yet", "over_acknowledged": ", to be closed with a note"}
+        return said["over"] + ending.get(tr.state, ", closed")
+    if tr.state == "closed":
+        return f"{subject} closed: raised again as a new warning"
+    return said.get(tr.state, f"{subject} {tr.state}")
+
+
+def _subject(tr: Transition) -> str:
+    if tr.kind == "overdue":
+        return f"Dip of {tr.tank}" if tr.tank else "Round"
+    if tr.tank:
+        return f"{tr.tank} {tr.kind}"
+    where = {"active": "", "all surface": " on all surface", "watched": " on the watched system"}
+    return tr.kind.capitalize() + where.get(tr.system, f" on {tr.system}")
+
+
+def _by(tr: Transition) -> str:
+    return f" by {tr.by}" if tr.by else ""
