@@ -134,7 +134,8 @@ def test_a_level_above_the_brim_is_kept_with_a_warning() -> None:
     rig = replace(RIG, tanks=(box_tank("Suction", "suction", active=True, order=1, brim_m=8 * FT),))
     file = read(rows("95", "97", "108"), rig)
     assert series(file, "Suction").v == pytest.approx([95 * IN, 97 * IN, 108 * IN])
-    assert [(f.code, f.severity, f.line) for f in file.findings] == [("above_brim", "warning", 3), ("above_brim", "warning", 4)]
+    assert [(f.code, f.severity, f.line, f.t_ms) for f in file.findings] == [
+        ("above_brim", "warning", 3, T0 + MIN), ("above_brim", "warning", 4, T0 + 2 * MIN)]
 
 
 def test_a_level_outside_a_strapping_table_is_refused() -> None:

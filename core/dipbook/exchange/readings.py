@@ -134,6 +134,7 @@ class _Reader:
         self.rig = rig
         self.findings = findings
         self.lines = table.lines
+        self.t_ms: Any = None
         cells = list(zip(*table.rows, strict=True))
         self.cells = {c.index: [cell.strip() for cell in cells[c.index]] for c in columns}
 
@@ -141,6 +142,7 @@ class _Reader:
         """The whole file."""
         clock = next(c for c in self.columns if c.what == "time")
         t_ms, wrong = times.parse_all(self.cells[clock.index], self.rig.zone)
+        self.t_ms = t_ms
         for i, what in wrong:
             self._error(i, clock, what, "time")
         series: list[TankSeries] = []
@@ -235,7 +237,7 @@ class _Reader:
         for i in np.flatnonzero(brim & ~over & ~outside)[:tables.MOST_FINDINGS + 1].tolist():
             self.findings.append(Finding(
                 f"{self.cells[c.index][i]!r} is above the brim: kept", code="above_brim", file=self.table.name,
-                line=self.lines[i], column=c.heading, tank=c.name))
+                line=self.lines[i], column=c.heading, tank=c.name, t_ms=int(self.t_ms[i])))
 
     def _own_times(self, c: Column, t_ms: Any, given: Any) -> Any:
         """Each dip's own time, the row's where it has none."""
