@@ -89,9 +89,8 @@ def _make(path: Path, role: str, created_ms: int | None) -> None:
     _remove(building)
     engine = sqlite.engine(building, "new")
     try:
-        with engine.connect() as connection:
-            sqlite.mark(connection)
         with engine.connect() as connection, connection.execution_options(writes=True).begin():
+            sqlite.mark(connection)
             schema.metadata.create_all(connection)
             schema.alembic_version.create(connection)
             connection.execute(insert(schema.alembic_version).values(version_num=schema.REVISIONS[-1]))
@@ -137,7 +136,8 @@ def _reader(path: Path) -> Engine:
     """Where nothing can be written, no -shm can be made either: without a -wal the file is then taken as it
     is."""
     aside = path.with_name(f"{path.name}-wal")
-    if not os.access(path.parent, os.W_OK) and not aside.exists():
+    pending = aside.exists() and aside.stat().st_size > 0
+    if not os.access(path.parent, os.W_OK) and not pending:
         return sqlite.engine(path, "frozen")
     return sqlite.engine(path, "read")
 
@@ -170,10 +170,11 @@ def _check(header: dict[str, str], revision: str, role: str, path: Path) -> None
 
 def _protect(engine: Engine, path: Path) -> list[Finding]:
     """Put back triggers that somebody took off, and say so."""
-    with engine.connect() as connection, connection.execution_options(writes=True).begin():
+    with engine.connect() as connection:
         wanting = sqlite.triggers_wanting(connection)
-        if not wanting:
-            return []
+    if not wanting:
+        return []
+    with engine.connect() as connection, connection.execution_options(writes=True).begin():
         sqlite.create_triggers(connection)
     return [Finding(
         f"The log's protection against alteration had been taken off ({', '.join(wanting)}). "

@@ -106,7 +106,7 @@ def _number(value: Any, place: str, name: str) -> float | None:
     if isinstance(value, (bool, np.bool_)) or not isinstance(value, (int, float, np.integer, np.floating)) \
             or not math.isfinite(value):
         raise StoreError(f"{place}: {name} is not a number ({value!r}). Nothing was stored.")
-    return float(value)
+    return float(value) + 0.0  # SQLite keeps no minus on a zero; the seal must be over what is read back
 
 
 def plain(value: Any, place: str) -> Any:

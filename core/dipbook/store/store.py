@@ -189,19 +189,20 @@ class Store:
             return reading.series(connection, channel, t0, t1, known_at)
 
     def verify(self) -> tuple[Finding, ...]:
-        """Check the whole log; empty means that nothing is wrong. See ``dipbook.store.verify``."""
-        with self._turn:
-            self._must_be_open()
-            return verify.verify(self._engine, self.path.name)
+        """Check the whole log; empty means that nothing is wrong. See ``dipbook.store.verify``.
+
+        It reads everything, on a connection of its own: run it off the screen's thread. Appending goes on meanwhile.
+        """
+        self._must_be_open()
+        return verify.verify(self._engine, self.path.name)
 
     def backup(self, path: str | Path) -> int:
         """Copy the log as of now into one new file and return the last seq in it.
 
         path: must not exist yet. The copy is checked, then appears under its name at once or not at all.
         """
-        with self._turn:
-            self._must_be_open()
-            return backup.backup(self._engine, self.path, Path(path))
+        self._must_be_open()
+        return backup.backup(self._engine, self.path, Path(path))
 
     # --- connections -------------------------------------------------------------------------------------
 

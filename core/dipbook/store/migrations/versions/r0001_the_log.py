@@ -12,17 +12,20 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Make the tables. The triggers come from env.py, as after every revision."""
+    """Make the tables. The triggers come from env.py, as after every revision.
+
+    ``op.f``: the name is final; without it the naming convention would be applied to it once more.
+    """
     op.create_table("log_head",
         sa.Column("id", sa.Integer(), autoincrement=False, nullable=False),
         sa.Column("seq", sa.Integer(), nullable=False),
-        sa.CheckConstraint("id = 1", name="ck_log_head_one_row"),
-        sa.PrimaryKeyConstraint("id", name="pk_log_head")
+        sa.CheckConstraint("id = 1", name=op.f("ck_log_head_one_row")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_log_head"))
     )
     op.create_table("meta",
         sa.Column("key", sa.Text(), nullable=False),
         sa.Column("value", sa.Text(), nullable=False),
-        sa.PrimaryKeyConstraint("key", name="pk_meta")
+        sa.PrimaryKeyConstraint("key", name=op.f("pk_meta"))
     )
     op.create_table("record",
         sa.Column("seq", sa.Integer(), autoincrement=False, nullable=False),
@@ -39,11 +42,11 @@ def upgrade() -> None:
         sa.Column("payload_version", sa.Integer(), nullable=False),
         sa.Column("prev_hash", sa.String(length=64), nullable=False),
         sa.Column("hash", sa.String(length=64), nullable=False),
-        sa.CheckConstraint("seq > 0", name="ck_record_seq"),
-        sa.ForeignKeyConstraint(["supersedes"], ["record.uid"], name="fk_record_supersedes_record"),
-        sa.PrimaryKeyConstraint("seq", name="pk_record"),
-        sa.UniqueConstraint("supersedes", name="uq_record_supersedes"),
-        sa.UniqueConstraint("uid", name="uq_record_uid")
+        sa.CheckConstraint("seq > 0", name=op.f("ck_record_seq")),
+        sa.ForeignKeyConstraint(["supersedes"], ["record.uid"], name=op.f("fk_record_supersedes_record")),
+        sa.PrimaryKeyConstraint("seq", name=op.f("pk_record")),
+        sa.UniqueConstraint("supersedes", name=op.f("uq_record_supersedes")),
+        sa.UniqueConstraint("uid", name=op.f("uq_record_uid"))
     )
     op.create_index("ix_record_kind", "record", ["kind"], unique=False)
     op.create_index("ix_record_t_ms", "record", ["t_ms"], unique=False)
@@ -58,9 +61,9 @@ def upgrade() -> None:
         sa.Column("v", sa.LargeBinary(), nullable=False),
         sa.Column("codec", sa.Text(), nullable=False),
         sa.Column("sha256", sa.String(length=64), nullable=False),
-        sa.CheckConstraint("n > 0 AND t1 >= t0", name="ck_block_extent"),
-        sa.ForeignKeyConstraint(["source_seq"], ["record.seq"], name="fk_block_source_seq_record"),
-        sa.PrimaryKeyConstraint("source_seq", "place", name="pk_block")
+        sa.CheckConstraint("n > 0 AND t1 >= t0", name=op.f("ck_block_extent")),
+        sa.ForeignKeyConstraint(["source_seq"], ["record.seq"], name=op.f("fk_block_source_seq_record")),
+        sa.PrimaryKeyConstraint("source_seq", "place", name=op.f("pk_block"))
     )
     op.create_index("ix_block_channel_t0", "block", ["channel", "t0"], unique=False)
     op.create_table("dip",
@@ -75,6 +78,6 @@ def upgrade() -> None:
         sa.Column("resolution_m", sa.Double(), nullable=True),
         sa.Column("flag", sa.Text(), nullable=False),
         sa.Column("unchanged", sa.Boolean(), nullable=False),
-        sa.ForeignKeyConstraint(["record_seq"], ["record.seq"], name="fk_dip_record_seq_record"),
-        sa.PrimaryKeyConstraint("record_seq", "place", name="pk_dip")
+        sa.ForeignKeyConstraint(["record_seq"], ["record.seq"], name=op.f("fk_dip_record_seq_record")),
+        sa.PrimaryKeyConstraint("record_seq", "place", name=op.f("pk_dip"))
     )
