@@ -36,7 +36,7 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
         return from_ramps(()), (finding,) if finding else ()
     findings: list[Finding] = [finding] if finding else []
     if hole.porosity is None or hole.mud_on_cuttings is None:
-        findings.append(Finding("Porosity or mud on cuttings isn't set: 0 is used, the least that cuttings take away.",
+        findings.append(Finding("Porosity or mud on cuttings isn't set: 0 is used for it.",
                                 code="cuttings_zero", severity="note"))
     ramps: list[Ramp] = []
     for t, made in cut:

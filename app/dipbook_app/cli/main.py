@@ -1,0 +1,103 @@
+"""``dipbook``: open the log, the demo, or check files without a window."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import dipbook
+from dipbook.errors import DipbookError
+
+CANT_GO_ON = 2
+
+
+def parser() -> argparse.ArgumentParser:
+    """The commands and their arguments."""
+    top = argparse.ArgumentParser(prog="dipbook", description="A watch log for the mud tanks of a drilling rig. "
+                                  "It is an aid, not a well-control or safety system.")
+    top.add_argument("--version", action="version", version=f"dipbook {dipbook.__version__}")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND")
+    check = commands.add_parser("check", help="check readings against a rig file, without a window")
+    check.add_argument("rig", type=Path, metavar="RIG.toml")
+    check.add_argument("readings", type=Path, metavar="READINGS.csv")
+    check.add_argument("--entries", type=Path, metavar="ENTRIES.csv", help="what explains the changes")
+    check.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
+    watch = commands.add_parser("watch", help="open a log in the window (also without a command)")
+    watch.add_argument("log", type=Path, nargs="?", metavar="LOG.dipbook", help="the log; the last one by default")
+    watch.add_argument("--rig", type=Path, metavar="RIG.toml", help="start the log with this rig file")
+    demo = commands.add_parser("demo", help="open the demo rig's tour; without a display write a picture instead")
+    demo.add_argument("--picture", type=Path, metavar="FOLDER", help="write a picture and a summary into this folder")
+    verify = commands.add_parser("verify", help="check a log's chain of records")
+    verify.add_argument("log", type=Path, metavar="LOG.dipbook")
+    backup = commands.add_parser("backup", help="copy a log, also while it is open")
+    backup.add_argument("log", type=Path, metavar="LOG.dipbook")
+    backup.add_argument("to", type=Path, metavar="COPY.dipbook")
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command. arguments: as after ``dipbook``; None for the process's own. Returns the exit code."""
+    asked = parser().parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        match asked.command:
+            case "check":
+                return _check(asked.rig, asked.readings, asked.entries, asked.json)
+            case "demo":
+                from dipbook_app.cli.opening import demo
+                return demo(asked.picture)
+            case "verify":
+                return _verify(asked.log)
+            case "backup":
+                return _backup(asked.log, asked.to)
+            case _:
+                from dipbook_app.cli.opening import watch
+                return watch(getattr(asked, "log", None), getattr(asked, "rig", None))
+    except DipbookError as error:
+        print(error, file=sys.stderr)
+        return CANT_GO_ON
+    except BrokenPipeError:
+        sys.stderr.close()
+        return CANT_GO_ON
+
+
+def _check(rig: Path, readings: Path, entries: Path | None, as_json: bool) -> int:
+    from dipbook import checking
+
+    checked = checking.check(rig, readings, entries)
+    if as_json:
+        for line in checking.lines(checked):
+            sys.stdout.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")
+    else:
+        for text in checking.text_lines(checked):
+            sys.stdout.write(text + "\n")
+        from dipbook.cautions import CAUTION
+        print(f"\n{CAUTION}")
+    sys.stdout.flush()
+    return checked.exit_code
+
+
+def _verify(log: Path) -> int:
+    from dipbook import store
+
+    with store.open(log, write=False, create=False) as opened:
+        findings = opened.verify()
+        for finding in findings:
+            print(f"{finding.where}: {finding.what}" if finding.where else finding.what)
+        if not findings:
+            print(f"{log.name}: {opened.last_seq} records, the chain holds.")
+    return 1 if findings else 0
+
+
+def _backup(log: Path, to: Path) -> int:
+    from dipbook import store
+
+    with store.open(log, write=False, create=False) as opened:
+        last = opened.backup(to)
+    print(f"Copied {last} records to {to}.")
+    return 0

@@ -1,0 +1,106 @@
+"""The demo: the invented rig's night, moved to end just now, as a log of its own in a fresh folder."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+
+from dipbook import store, watch
+from dipbook.books import build
+from dipbook.checking import units_of
+from dipbook.exchange import entries as entries_file
+from dipbook.exchange import readings as readings_file
+from dipbook.observations import observe
+from dipbook.quantities import write_number
+from dipbook.records import RIG, ROUND, WARNING, Dip, Draft, numbered
+from dipbook.rig import document
+from dipbook.rig.model import Rig
+
+MINUTE = 60_000
+ENDED_AGO = 4 * MINUTE
+"""The night's last round was this long ago [ms]."""
+ACKNOWLEDGED_AFTER = 3 * MINUTE
+CREW = "R. Example (invented)"
+
+
+def folder() -> Path:
+    """Where the demo's files are: in the package, or beside a checkout."""
+    inside = Path(str(files("dipbook_app"))) / "data" / "demo"
+    return inside if inside.is_dir() else Path(__file__).parents[2] / "demo_data"
+
+
+def make_log(now_ms: int, into: Path | None = None) -> Path:
+    """Write the demo's log, its night ending a few minutes before ``now_ms`` [UTC ms], and return its path.
+
+    into: a folder; a fresh temporary one by default.
+    """
+    into = Path(tempfile.mkdtemp(prefix="dipbook-demo-")) if into is None else into
+    path = into / "larkspur-demo.dipbook"
+    drafts = _night(now_ms)
+    with store.open(path, station="demo") as log:
+        log.append(drafts)
+    return path
+
+
+def _night(now_ms: int) -> list[Draft]:
+    data = folder()
+    doc = document.read(data / "rig-larkspur.toml")
+    readings = readings_file.parse((data / "larkspur-readings.csv").read_bytes(), "larkspur-readings.csv", doc.rig)
+    entries = entries_file.parse((data / "larkspur-entries.csv").read_bytes(), "larkspur-entries.csv", doc.rig)
+    last = int(readings.row_times()[-1])
+    shift = (now_ms - ENDED_AGO - last) // MINUTE * MINUTE
+    drafts = [*_rounds(readings, doc.rig), *entries.drafts]
+    drafts = [_moved(d, shift) for d in drafts]
+    start = min(d.t_ms for d in drafts) - MINUTE
+    rig = Draft(RIG, start, start, author=CREW, payload={"text": doc.text, "digest": doc.digest, "effective": "change"},
+                reason="demo rig")
+    drafts = [rig, *sorted(drafts, key=lambda d: d.learned_ms)]
+    return sorted([*drafts, *_warnings(drafts, doc.rig)], key=lambda d: d.learned_ms)
+
+
+def _rounds(readings: readings_file.ReadingsFile, rig: Rig) -> list[Draft]:
+    """The file's rows as rounds keyed by hand, learned as they were made."""
+    by_time: dict[int, list[Dip]] = {}
+    unit = rig.units["level"]
+    for tank in rig.tanks:
+        for series in readings.series:
+            if series.tank == tank.name:
+                for t, v in zip(series.t_ms.tolist(), np.asarray(series.v).tolist(), strict=True):
+                    typed = f"{write_number(v, unit, digits=2, decimal=rig.decimal)} {unit}"
+                    by_time.setdefault(t, []).append(Dip(tank.name, t, typed, v))
+    return [Draft(ROUND, t, t, author=CREW, dips=tuple(dips),
+                  payload={"observer": CREW, "start_ms": t, "end_ms": t, "remark": ""})
+            for t, dips in sorted(by_time.items())]
+
+
+def _moved(d: Draft, shift: int) -> Draft:
+    payload = {**d.payload}
+    for key in ("end_ms", "start_ms"):
+        if payload.get(key) is not None:
+            payload[key] = payload[key] + shift
+    return replace(d, t_ms=d.t_ms + shift, learned_ms=d.t_ms + shift, payload=payload,
+                   dips=tuple(replace(x, t_ms=x.t_ms + shift) for x in d.dips))
+
+
+def _warnings(drafts: Sequence[Draft], rig: Rig) -> list[Draft]:
+    """The journal of the night: each round learned at its time; the first warning acknowledged after three minutes."""
+    books = build(numbered(list(drafts)))
+    evidence = observe(books)
+    memory = watch.start(rig.limits, 1)
+    made: list[watch.Transition] = []
+    for i, t in enumerate(evidence.t_ms.tolist()):
+        memory, out = watch.step(memory, watch.Learned(i, t, evidence.rows(i, i + 1)))
+        made += out
+        raised = [w for w in out if w.state == "raised"]
+        if raised and not any(w.by for w in made):
+            act = watch.Act("acknowledge", raised[0].occurrence, by=CREW, at_ms=t + ACKNOWLEDGED_AFTER)
+            memory, out = watch.step(memory, act)
+            made += out
+    units = units_of(rig)
+    return [Draft(WARNING, w.time, w.learned, author=w.by,
+                  payload={**w.payload(), "text": watch.words(w, units, rig.decimal)}) for w in made]

@@ -1,0 +1,140 @@
+"""Start the program: the window, the log it shows, and what happens when something goes wrong."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from pathlib import Path
+from types import TracebackType
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QApplication
+
+from dipbook import store
+from dipbook.errors import DipbookError
+from dipbook.store.beside import atomic_write
+from dipbook_app import demo
+from dipbook_app.cli.opening import start_log
+from dipbook_app.clock import Clock
+from dipbook_app.desk import Desk
+from dipbook_app.drafts import Drafts
+from dipbook_app.pages.limits import LimitsPage
+from dipbook_app.pages.log import LogPage
+from dipbook_app.pages.round import RoundPage
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.window import Window
+
+
+class Program(QObject):
+    """The window and the log it shows. clock: the desk's; preferences: what this computer's people chose."""
+
+    def __init__(self, preferences: PreferencesFile, clock: Clock | None = None) -> None:
+        super().__init__()
+        self.clock = clock or Clock()
+        self.preferences = preferences
+        self.desk: Desk | None = None
+        self.window = Window(None, preferences)
+        self.window.demo_wanted.connect(self.open_demo)
+        self.window.rig_wanted.connect(lambda path: self.open_rig(Path(path)))
+        self.window.last_wanted.connect(lambda: self.open_log(Path(preferences.now.store)))
+
+    def open_log(self, path: Path) -> bool:
+        """Show the log at ``path``; in words on the status line if it can't be opened."""
+        try:
+            opened = store.open(path, station="desk", create=False)
+            try:
+                desk = Desk(opened, self.clock)
+            except DipbookError:
+                opened.close()
+                raise
+        except DipbookError as error:
+            self.window.say(str(error), bad=True)
+            return False
+        self.close_log()
+        self.desk = desk
+        drafts = Drafts(desk.drafts_path, desk)
+        drafts.failed.connect(desk.failed)
+        pages = {"Round": RoundPage(desk, drafts), "Log": LogPage(desk, drafts), "Limits": LimitsPage(desk)}
+        self.window.take(desk, pages)
+        self.preferences.change(store=str(path), rig=desk.situation.rig.name)
+        for remark in opened.remarks:
+            self.window.say(remark.what)
+        if drafts.problem:
+            self.window.say(drafts.problem, bad=True)
+        return True
+
+    def open_demo(self) -> None:
+        """Make a fresh demo log and show it."""
+        try:
+            path = demo.make_log(self.clock.now_ms())
+        except DipbookError as error:
+            self.window.say(str(error), bad=True)
+            return
+        self.open_log(path)
+
+    def open_rig(self, rig: Path) -> None:
+        """Show the log beside a rig file, made now if there is none yet."""
+        log = rig.with_suffix(".dipbook")
+        try:
+            if not log.exists():
+                start_log(log, rig)
+        except DipbookError as error:
+            self.window.say(str(error), bad=True)
+            return
+        self.open_log(log)
+
+    def close_log(self) -> None:
+        """Let the log go, what is written safely on the disk."""
+        desk, self.desk = self.desk, None
+        if desk is not None:
+            self.window.take(None, {})
+            lost = desk.close()
+            if lost:
+                sys.stderr.write(f"{lost} warnings could not be stored.\n")
+            desk.deleteLater()
+
+
+def application() -> QApplication:
+    """The program's QApplication, made if need be."""
+    app = QApplication.instance()
+    if isinstance(app, QApplication):
+        return app
+    app = QApplication(["dipbook"])
+    app.setApplicationName("dipbook")
+    app.setApplicationDisplayName("Dipbook")
+    return app
+
+
+def run(log: Path | None) -> int:
+    """Show the window until it is closed. log: the log to open; None for the last one, else the Start page."""
+    app = application()
+    preferences = PreferencesFile()
+    program = Program(preferences)
+    _catch_bugs(program)
+    if log is not None:
+        program.open_log(log)
+    elif preferences.now.store and Path(preferences.now.store).exists():
+        program.open_log(Path(preferences.now.store))
+    program.window.show()
+    code = app.exec()
+    program.close_log()
+    return int(code)
+
+
+def _catch_bugs(program: Program) -> None:
+    """A bug is written beside the log and said on the status line; the log itself is safe, and the watch goes on."""
+    def caught(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        if issubclass(kind, KeyboardInterrupt):
+            sys.__excepthook__(kind, error, trace)
+            return
+        text = "".join(traceback.format_exception(kind, error, trace))
+        place = program.desk.store.path.with_name(program.desk.store.path.name + ".fault.txt") if program.desk else None
+        if place is None:
+            sys.stderr.write(text)
+            words = "Something went wrong in the program. Nothing stored was changed."
+        else:
+            atomic_write(place, text)
+            words = f"Something went wrong in the program; it is written in {place.name}. What was saved is safe."
+        program.window.say(words, bad=True)
+
+    sys.excepthook = caught

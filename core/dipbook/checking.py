@@ -1,0 +1,205 @@
+"""Check files without a window: a rig, readings and entries in; the balance over time and every warning out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dipbook import balance, quantities, watch
+from dipbook.books import Books, build
+from dipbook.errors import ImportFileError
+from dipbook.exchange import entries as entries_file
+from dipbook.exchange import readings as readings_file
+from dipbook.exchange.times import rfc3339, rfc3339_all, rig_time
+from dipbook.findings import Finding
+from dipbook.observations import observe
+from dipbook.records import RIG, Draft, numbered
+from dipbook.rig import document
+from dipbook.rig.model import Rig
+from dipbook.terms.system import ALL_SURFACE
+
+NOTHING_RAISED, RAISED, UNREADABLE = 0, 1, 2
+"""Exit codes."""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a check found.
+
+    books, rig. active, all_surface: balances at the readings. watched: name of the watched system at each. warnings:
+    transitions in order. findings: on the files and the books.
+    """
+
+    books: Books
+    rig: Rig
+    active: balance.Balance
+    all_surface: balance.Balance
+    watched: tuple[str, ...]
+    warnings: tuple[watch.Transition, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def raised(self) -> int:
+        """How many times a warning was raised."""
+        return sum(w.state == "raised" for w in self.warnings)
+
+    @property
+    def exit_code(self) -> int:
+        """0 nothing raised, 1 raised."""
+        return RAISED if self.raised else NOTHING_RAISED
+
+
+def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None) -> Checked:
+    """Run the books and the watch over files. Each row counts as learned at its own time.
+
+    Raises RigFileError or ImportFileError, whose text names file, line and column, for what can't be read or is
+    ambiguous. Reads no clock: the same files give the same answer on any day, in any zone.
+    """
+    doc = document.read(rig_path)
+    readings = readings_file.parse(_bytes(readings_path), readings_path.name, doc.rig)
+    _must_be_good(readings.findings, readings_path.name)
+    samples, logged = readings_file.to_draft(readings, 0)
+    drafts = [samples, *logged]
+    found = [*doc.findings, *readings.findings]
+    if entries_path is not None:
+        entries = entries_file.parse(_bytes(entries_path), entries_path.name, doc.rig)
+        _must_be_good(entries.findings, entries_path.name)
+        drafts += entries.drafts
+        found += entries.findings
+    start = min(d.t_ms for d in drafts)
+    rig_draft = Draft(RIG, start, start, payload={"text": doc.text, "effective": "change"})
+    books = build(numbered([rig_draft, *drafts]))
+    if not len(books.readings):
+        raise ImportFileError(f"{readings_path.name}: holds no reading of a tank. Nothing was checked.")
+    t = books.readings.end_ms
+    _, transitions = watch.run(doc.rig.limits, observe(books), revision=1)
+    names, _ = balance.watched(books, t)
+    return Checked(books, doc.rig, balance.at(books, t), balance.at(books, t, ALL_SURFACE), names, transitions,
+                   (*found, *balance.findings(books)))
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise ImportFileError(f"{path.name}: can't be opened ({error.strerror or error}): {path}") from None
+
+
+def _must_be_good(findings: tuple[Finding, ...], name: str) -> None:
+    errors = [f for f in findings if f.severity == "error"]
+    if errors:
+        raise ImportFileError("\n".join(f"{f.where}: {f.what}" if f.where else f"{name}: {f.what}" for f in errors))
+
+
+def lines(checked: Checked) -> Iterator[dict[str, Any]]:
+    """The contract's lines: findings, then balance and warning by time, then the summary. SI, times RFC 3339 UTC."""
+    for f in checked.findings:
+        yield {"type": "finding", "time": None if f.t_ms is None else rfc3339(f.t_ms),
+               "where": _where(f), "what": f.what, "kept": f.kept}
+    waiting = list(checked.warnings)
+    for i, line in enumerate(_balance_lines(checked)):
+        t = int(checked.active.t_ms[i])
+        while waiting and waiting[0].learned < t:
+            yield warning_line(waiting.pop(0))
+        yield line
+        while waiting and waiting[0].learned == t:
+            yield warning_line(waiting.pop(0))
+    for w in waiting:
+        yield warning_line(w)
+    yield summary(checked)
+
+
+def _where(f: Finding) -> Mapping[str, Any]:
+    where = {"file": f.file, "line": f.line, "column": f.column, "tank": f.tank}
+    return {k: v for k, v in where.items() if v}
+
+
+def _balance_lines(checked: Checked) -> Iterator[dict[str, Any]]:
+    b, surface = checked.active, checked.all_surface
+    columns = [rfc3339_all(b.t_ms), _plain(b.actual_m3), _plain(b.expected_m3), _plain(b.difference_m3),
+               _plain(b.u_m3), _plain(surface.difference_m3), checked.watched, b.partial.tolist()]
+    terms = {k: _plain(v) for k, v in b.terms.items()}
+    for i, (time, actual, expected, difference, u, all_surface, name, partial) in enumerate(
+            zip(*columns, strict=True)):
+        held = balance.held(checked.books, int(b.t_ms[i])) if partial else ()
+        yield {"type": "balance", "time": time, "actual_m3": actual, "expected_m3": expected,
+               "difference_m3": difference, "u_m3": u, "all_surface_difference_m3": all_surface, "watched": name,
+               "terms": {k: v[i] for k, v in terms.items()},
+               "held": [{"tank": tank, "since": rfc3339(since)} for tank, since in held], "partial": partial}
+
+
+def _plain(values: Any) -> list[float | None]:
+    """Numbers rounded to a microlitre's worth of noise (1e-9 m3), None where unknown."""
+    rounded = np.round(np.asarray(values, dtype=float), 9) + 0.0
+    return [None if x != x else x for x in rounded.tolist()]
+
+
+def warning_line(w: watch.Transition) -> dict[str, Any]:
+    """One warning's line. w: the transition."""
+    return {"type": "warning", "time": rfc3339(w.time), "learned": rfc3339(w.learned), "name": w.name, "kind": w.kind,
+            "system": w.system, "tank": w.tank, "state": w.state, "value": w.value, "limit": w.limit, "unit": w.unit,
+            "text": w.text}
+
+
+def summary(checked: Checked) -> dict[str, Any]:
+    """The last line: counts, spans, worst difference, warnings raised."""
+    d = checked.active.difference_m3
+    known = np.flatnonzero(np.isfinite(d))
+    worst = int(known[np.argmax(np.abs(d[known]))]) if len(known) else None
+    t = checked.active.t_ms
+    return {"type": "summary", "readings": len(t), "from": rfc3339(int(t[0])), "to": rfc3339(int(t[-1])),
+            "worst_difference_m3": None if worst is None else _plain(d[worst:worst + 1])[0],
+            "worst_at": None if worst is None else rfc3339(int(t[worst])),
+            "partial": int(checked.active.partial.sum()), "findings": len(checked.findings),
+            "warnings_raised": checked.raised, "limits": len([x for x in checked.rig.limits if x.watched])}
+
+
+def text_lines(checked: Checked) -> Iterator[str]:
+    """The same for people: crew units and rig time."""
+    rig = checked.rig
+    volume = rig.units.get("volume", "m3")
+    sets = units_of(rig)
+
+    def v(x: float, sign: bool = False) -> str:
+        return quantities.write_number(None if np.isnan(x) else float(x), volume, decimal=rig.decimal, sign=sign)
+
+    for f in checked.findings:
+        yield f"finding  {f.where + ': ' if f.where else ''}{f.what}"
+    yield f"{'time':<17} {'actual':>9} {'expected':>9} {'difference':>10} {'± (2u)':>7}  [{volume}]"
+    waiting = list(checked.warnings)
+    b = checked.active
+
+    def warned(w: watch.Transition) -> str:
+        return f"{rig_time(w.time, rig.zone)[:16]}  {w.state.upper()}  {w.name}: {watch.words(w, sets, rig.decimal)}"
+
+    for i, t in enumerate(b.t_ms.tolist()):
+        while waiting and waiting[0].learned < t:
+            yield warned(waiting.pop(0))
+        mark = " partial" if b.partial[i] else ""
+        yield (f"{rig_time(t, rig.zone)[:16]:<17} {v(b.actual_m3[i]):>9} {v(b.expected_m3[i]):>9} "
+               f"{v(b.difference_m3[i], sign=True):>10} {v(2 * b.u_m3[i]):>7}{mark}")
+        while waiting and waiting[0].learned == t:
+            yield warned(waiting.pop(0))
+    for w in waiting:
+        yield warned(w)
+    yield f"{len(b.t_ms)} readings, {checked.raised} warnings raised, {len(checked.findings)} findings"
+    if not any(x.watched for x in rig.limits):
+        yield "No limits are set: nothing is being watched."
+
+
+def units_of(rig: Rig) -> dict[str, tuple[str, int]]:
+    """The rig's units with their digits, for words. rig: the rig."""
+    found: dict[str, tuple[str, int]] = {}
+    for dimension in ("level", "volume", "length", "flow", "density"):
+        symbol = rig.units.get(dimension)
+        for unit_set in quantities.UNIT_SETS.values():
+            known = unit_set.get(dimension)
+            if known is not None and (symbol is None or known[0] == symbol) and dimension not in found:
+                found[dimension] = known
+        if dimension not in found and symbol is not None:
+            found[dimension] = (symbol, 2)
+    return found

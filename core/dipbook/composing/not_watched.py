@@ -1,0 +1,34 @@
+"""What nothing watches, in words. No limit has a value that nobody set; then the screen says so."""
+
+from __future__ import annotations
+
+from dipbook.limits import Limit
+from dipbook.rig.model import Rig
+
+ON_THE_SYSTEM = ("active", "watched", "all surface")
+
+
+def applies(limit: Limit, activity: str) -> bool:
+    """True if ``limit`` is in force in ``activity``; unknown takes every limit, so the strictest counts."""
+    return limit.watched and (limit.activity == "any" or activity in ("unknown", limit.activity))
+
+
+def strictest(rig: Rig, kind: str, activity: str) -> Limit | None:
+    """The tightest limit of ``kind`` ("gain", "loss") on the active system in ``activity``, None if nobody set one."""
+    found = [x for x in rig.limits if x.kind == kind and x.on in ("active", "watched") and applies(x, activity)]
+    return min(found, key=lambda x: x.value, default=None)
+
+
+def not_watched(rig: Rig, activity: str) -> tuple[str, ...]:
+    """Sentences on what no limit watches now. rig: with its limits; activity: what the rig is doing."""
+    if not rig.limits:
+        return ("No limits are set: nothing is being watched",)
+    words: list[str] = []
+    for kind in ("gain", "loss"):
+        if not any(x.kind == kind and x.on in ON_THE_SYSTEM and applies(x, activity) for x in rig.limits):
+            words.append(f"no {kind} limit in force" + (f" while {activity}" if activity != "unknown" else ""))
+    if not any(x.kind == "overdue" and applies(x, activity) for x in rig.limits):
+        words.append("no limit on overdue rounds")
+    words.extend(f"limit “{x.name}” ({x.kind.replace('_', ' ')}) is not watched by this version"
+                 for x in rig.limits if not x.watched)
+    return tuple(words)

@@ -1,0 +1,220 @@
+"""The picture at one moment: what only changes with the books is worked out once, the rest each time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from dipbook import balance, hints, quantities
+from dipbook.balance import Balance
+from dipbook.books import Books
+from dipbook.books.curve import FOREVER_MS
+from dipbook.composing.not_watched import applies, not_watched, strictest
+from dipbook.composing.tank_views import tank_views
+from dipbook.findings import Finding
+from dipbook.hints import TransferHint
+from dipbook.records import WARNING, Record
+from dipbook.situation import HintView, RunningEntry, Situation, TermLine, Trend, WarningView
+from dipbook.terms.system import ALL_SURFACE
+
+TREND_MS = 24 * 3_600_000
+TREND_WORDS_MS = 30 * 60_000
+"""The trend in words looks back over at least this long, if the readings reach that far."""
+HINT_READINGS = 50
+RECENT = 200
+"""Readings looked at for the time between two complete rounds."""
+
+LABELS = {
+    "transfers": "Transfers", "additions": "Added", "discards": "Discarded", "lineup": "Line-up changes",
+    "steel": "Steel in the hole", "bore": "Filling of the pipe", "lines": "Drain-back of the lines",
+    "cuttings": "Cuttings carried off", "equipment": "Equipment filled", "rates": "Rates in force",
+}
+UNMARKED = frozenset(("depth", "rate in force", WARNING, "rig", "round", "samples", "not watched"))
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What the books show whatever the time: worked out once for each change of the books.
+
+    at_ms: time of the balance shown. active, all_surface: the balance there (one row). trend, hints, findings.
+    written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
+    """
+
+    books: Books
+    at_ms: int | None
+    active: Balance | None
+    all_surface: Balance | None
+    trend: Trend
+    hints: tuple[TransferHint, ...]
+    findings: tuple[Finding, ...]
+    written_off_m3: float
+    trend_words: tuple[float, int] | None
+    interval_ms: int | None
+
+
+def seen(books: Books) -> Seen:
+    """Work out what the books show, from their readings."""
+    ends = books.readings.end_ms
+    zeros = [z.t_ms for z in books.zeros if z.t_ms is not None]
+    at_ms = max([int(ends[-1]), *zeros]) if len(ends) else None
+    if at_ms is None:
+        empty = np.array([])
+        return Seen(books, None, None, None, Trend(empty, empty, empty, empty, empty, empty, {}, _marks(books, 0)), (),
+                    balance.findings(books), 0.0, None, None)
+    shown = ends[ends >= int(ends[-1]) - TREND_MS]
+    over = balance.at(books, shown)
+    since = max([z for z in zeros if z <= at_ms], default=None)
+    before = [z for z in zeros[1:] if z <= at_ms]
+    written = balance.at(books, np.array(before) - 1).difference_m3 if before else np.array([])
+    first = max(1, len(ends) - HINT_READINGS, int(np.searchsorted(ends, since, side="right")) if since else 1)
+    recent = ends[-RECENT:]
+    complete = recent[~balance.at(books, recent).partial]
+    return Seen(
+        books, at_ms, balance.at(books, at_ms), balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
+        hints.transfers(books, first), balance.findings(books), float(np.nansum(written)), _trend_words(over),
+        int(complete[-1] - complete[-2]) if len(complete) > 1 else None)
+
+
+def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), next_due_ms: int | None = None,
+            on_watch: str = "", store_ok: bool = True, store_text: str = "",
+            units: Mapping[str, tuple[str, int]] | None = None) -> Situation:
+    """The situation at ``now_ms`` [UTC ms].
+
+    seen: of the books. warnings: the open ones. next_due_ms: when the next round is due, None if nothing says.
+    on_watch: who is. store_ok, store_text: health of the store. units: quantity -> (symbol, digits) for texts; None for
+    the rig's own.
+    """
+    books = seen.books
+    rig = books.rig
+    active, surface = seen.active, seen.all_surface
+    activity, activity_since = books.activities.at(now_ms)
+    pumps_on, flow = books.pumps.at(now_ms)
+    (name,), (note,) = balance.watched(books, now_ms)
+    zero = next((z for z in reversed(books.zeros) if z.t_ms is not None and z.t_ms == _value(active, "zero_ms")), None)
+    held = balance.held(books, seen.at_ms) if seen.at_ms is not None else ()
+    tanks = tank_views(books, now_ms)
+    not_gauged = sum(t.volume_m3 or 0.0 for t in tanks if t.name in {n for n, _ in held})
+    gain, loss = (strictest(rig, kind, activity) for kind in ("gain", "loss"))
+    hole, bit, depth_t = _depths(books, now_ms)
+    running = tuple(_running(books, now_ms))
+    spans = [w for w in books.unwatched if w[0] <= now_ms and (w[1] is None or now_ms < w[1])]
+    return Situation(
+        now_ms=now_ms, rig=rig, rig_seq=books.rig_seq,
+        reading_ms=int(books.readings.end_ms[-1]) if len(books.readings) else None,
+        zero_ms=zero.t_ms if zero else None, zero_by=zero.by if zero else "", written_off_m3=seen.written_off_m3,
+        actual_m3=_value(active, "actual_m3"), expected_m3=_value(active, "expected_m3"),
+        difference_m3=_value(active, "difference_m3"), u_m3=_value(active, "u_m3"),
+        all_surface_difference_m3=_value(surface, "difference_m3"), all_surface_u_m3=_value(surface, "u_m3"),
+        expected_now_m3=_value(balance.at(books, now_ms), "expected_m3"), watched=name, watched_note=note,
+        partial=bool(active.partial[0]) if active is not None else True, held=held, not_gauged_m3=not_gauged,
+        terms=_terms(active), tanks=tanks, warnings=warnings,
+        hints=_hints(seen, _writer(rig.units, units, rig.decimal)), trend=seen.trend,
+        trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
+        limits_in_force=tuple(x.name for x in rig.limits if applies(x, activity)), interval_ms=seen.interval_ms,
+        next_due_ms=next_due_ms, unwatched=not_watched(rig, activity), activity=activity,
+        activity_since_ms=activity_since, pumps_on=pumps_on, flow_m3_s=flow, hole_depth_m=hole, bit_depth_m=bit,
+        depth_t_ms=depth_t, running=tuple(r for r in running if r.kind != "rate in force"),
+        rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
+        superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
+        store_text=store_text)
+
+
+def _value(b: Balance | None, name: str) -> float | int | None:
+    if b is None:
+        return None
+    x = getattr(b, name)[0]
+    if name == "zero_ms":
+        return int(x)
+    return None if np.isnan(x) else float(x)
+
+
+def _terms(b: Balance | None) -> tuple[TermLine, ...]:
+    if b is None:
+        return ()
+    lines = [TermLine(key, LABELS[key], float(v[0])) for key, v in b.terms.items() if np.isfinite(v[0])]
+    return tuple(sorted((x for x in lines if abs(x.value_m3) > 1e-9), key=lambda x: -abs(x.value_m3)))
+
+
+def _depths(books: Books, now_ms: int) -> tuple[float | None, float | None, int | None]:
+    i = int(np.searchsorted(books.depths.t_ms, now_ms, side="right")) - 1
+    if i < 0:
+        return None, None, None
+    hole, bit = float(books.depths.hole_m[i]), float(books.depths.bit_m[i])
+    return (None if np.isnan(hole) else hole), (None if np.isnan(bit) else bit), int(books.depths.t_ms[i])
+
+
+def _running(books: Books, now_ms: int) -> list[RunningEntry]:
+    """Entries under way: those with a ramp that goes on, and transfers whose volume isn't known yet."""
+    found: list[RunningEntry] = []
+    by_uid = {r.uid: r for r in books.eff.records}
+    ramps = {m.uid: m.ramp for m in books.moves if m.open}
+    for uid, r in by_uid.items():
+        under_way = uid in ramps or (r.kind in ("transfer", "discard") and r.payload.get("state") == "running"
+                                     and r.payload.get("end_ms") is None)
+        if under_way and r.t_ms <= now_ms:
+            ramp = ramps.get(uid)
+            so_far = None if ramp is None else ramp.volume * (now_ms - ramp.t0) / FOREVER_MS
+            found.append(RunningEntry(uid, r.kind, _places(r), r.t_ms, r.payload.get("rate_m3_s"), so_far, r.payload))
+    return found
+
+
+def _places(r: Record) -> str:
+    source, target = r.payload.get("from"), r.payload.get("to")
+    both = source and target
+    words = f"{source} → {target}" if both else f"from {source}" if source else f"to {target}" if target else ""
+    return f"{words} ({r.payload['remark']})".strip() if r.payload.get("remark") else words
+
+
+def _trend(books: Books, b: Balance) -> Trend:
+    first = int(b.t_ms[0])
+    tanks = {n: (s.t_ms[s.real & (s.t_ms >= first)], s.volume_m3[s.real & (s.t_ms >= first)])
+             for n, s in books.samples.items()}
+    return Trend(b.t_ms, b.actual_m3, b.expected_m3, b.difference_m3, b.u_m3, b.partial, tanks, _marks(books, first))
+
+
+def _marks(books: Books, first: int) -> tuple[tuple[int, str, str], ...]:
+    """Entries and raised warnings for the plot's axis, from ``first`` on [UTC ms]."""
+    marks = [(r.t_ms, r.kind, _mark_label(r)) for r in books.eff.records if r.kind not in UNMARKED]
+    marks += [(r.t_ms, WARNING, str(r.payload.get("text") or r.payload.get("name") or "")) for r in books.records
+              if r.kind == WARNING and r.payload.get("state") == "raised"]
+    return tuple(sorted(m for m in marks if m[0] >= first))
+
+
+def _mark_label(r: Record) -> str:
+    if r.kind == "pumps":
+        return f"pumps {r.payload.get('state', '')}"
+    if r.kind == "activity":
+        return str(r.payload.get("activity", ""))
+    return f"{r.kind} {_places(r)}".strip()
+
+
+def _trend_words(b: Balance) -> tuple[float, int] | None:
+    """Change of the difference over the last half hour or so, within one zero."""
+    known = np.flatnonzero(np.isfinite(b.difference_m3) & (b.zero_ms == b.zero_ms[-1]))
+    if len(known) < 2:
+        return None
+    last = known[-1]
+    back = known[b.t_ms[known] <= b.t_ms[last] - TREND_WORDS_MS]
+    first = back[-1] if len(back) else known[0]
+    return float(b.difference_m3[last] - b.difference_m3[first]), int(b.t_ms[last] - b.t_ms[first])
+
+
+def _writer(rig_units: Mapping[str, str], units: Mapping[str, tuple[str, int]] | None, decimal: str,
+            ) -> Callable[[float], str]:
+    symbol = units["volume"][0] if units else rig_units.get("volume", "m3")
+    return lambda v: quantities.write(v, symbol, decimal=decimal)
+
+
+def _hints(seen: Seen, volume: Callable[[float], str]) -> tuple[HintView, ...]:
+    active = frozenset(seen.books.line.active_at(seen.at_ms or 0))
+    found: list[HintView] = []
+    for h in reversed(seen.hints):
+        if h.target in active:
+            text = f"{h.source} fell {volume(h.fell_m3)} while the active rose {volume(h.rose_m3)}"
+        else:
+            text = f"The active fell {volume(h.fell_m3)} while {h.target} rose {volume(h.rose_m3)}"
+        found.append(HintView(f"{text}: an unlogged transfer?", "transfer",
+                              {**h.fields, "t_ms": h.from_ms, "end_ms": h.to_ms}))
+    return tuple(found)
