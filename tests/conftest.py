@@ -29,9 +29,14 @@ def _own_preferences(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
 
 @pytest.fixture(autouse=True)
 def _nothing_left_running(request: pytest.FixtureRequest) -> Iterator[None]:
-    """Fail a test that uses Qt and leaves a timer or a thread running."""
+    """Our own font for each test that uses Qt; it fails if it leaves a timer or a thread running."""
+    with_qt = bool({"qapp", "qtbot"} & set(request.fixturenames))
+    if with_qt:
+        from dipbook_app import fonts
+
+        assert fonts.install(request.getfixturevalue("qapp"))
     yield
-    if not {"qapp", "qtbot"} & set(request.fixturenames):
+    if not with_qt:
         return
     from PySide6.QtCore import QCoreApplication, QEvent, QThread, QTimer
     from shiboken6 import isValid

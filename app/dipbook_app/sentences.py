@@ -23,23 +23,23 @@ def direction(difference_m3: float | None, units: DisplayUnits) -> str:
     return "more than expected" if difference_m3 > 0 else "less than expected"
 
 
+def figure_words(s: Situation, units: DisplayUnits) -> str:
+    """The words under the big figure: the direction, and whether anybody watches it."""
+    if s.difference_m3 is None:
+        return "nothing is compared" if s.zero_ms is None else "some tanks were gauged too long ago to count"
+    return f"{direction(s.difference_m3, units)}{', not watched' if not_watched(s) else ''}"
+
+
 def since(s: Situation, units: DisplayUnits) -> str:
-    """Since when the difference counts, and how old the reading is that it rests on."""
+    """How old the reading is that the difference rests on, and since when the difference counts."""
     if s.zero_ms is None:
-        return "No zero yet: gauge every active tank, then zero the difference."
+        return "Gauge every active tank, then zero the difference."
     by = f" by {s.zero_by}" if s.zero_by else ""
-    text = f"since the zero at {units.time_near(s.zero_ms, s.now_ms)}{by}"
-    if s.written_off_m3 and units.volume_number(s.written_off_m3) != units.volume_number(0.0):
-        text += f"; {units.signed_volume(s.written_off_m3)} written off at zeros so far"
-    return text
-
-
-def reading(s: Situation, units: DisplayUnits) -> str:
-    """The reading that the numbers rest on, with its age."""
+    zero = f"since the zero at {units.time_near(s.zero_ms, s.now_ms)}{by}"
     if s.reading_ms is None:
-        return "No reading yet"
+        return f"no reading {zero}"
     age = units.span(max(0, s.now_ms - s.reading_ms))
-    return f"At the reading of {units.time_near(s.reading_ms, s.now_ms)}, {age} old"
+    return f"at {units.time_near(s.reading_ms, s.now_ms)}, {age} old; {zero}"
 
 
 def near_limit(s: Situation, units: DisplayUnits) -> str:
@@ -149,8 +149,8 @@ def warning_value(w: WarningView, units: DisplayUnits, value: float | None) -> s
 
 
 def limit_words(limit: Limit, units: DisplayUnits) -> str:
-    """A limit on the plot and the scale: ``gain limit 5.0``."""
-    return f"{limit.kind} limit {units.volume_number(limit.value)}"
+    """A limit on the plot and the scale: ``gain 5.0``."""
+    return f"{limit.kind} {units.volume_number(limit.value)}"
 
 
 def last_round(s: Situation, units: DisplayUnits) -> str:
@@ -170,5 +170,8 @@ def all_surface(s: Situation, units: DisplayUnits) -> str:
     """The difference over all surface tanks: a transfer nobody logged doesn't move it."""
     if s.all_surface_difference_m3 is None:
         return "All surface tanks: no difference yet"
-    return (f"All surface tanks: {units.signed_volume(s.all_surface_difference_m3)} "
+    text = (f"All surface tanks: {units.signed_volume(s.all_surface_difference_m3)} "
             f"{units.plus_minus(s.all_surface_u_m3)}")
+    if units.volume_number(abs(s.written_off_m3)) != units.volume_number(0.0):
+        text += f". Written off: {units.signed_volume(s.written_off_m3)}"
+    return text

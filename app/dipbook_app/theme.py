@@ -67,7 +67,7 @@ DAY = Palette(
     due="#0B4F94", on_due="#FFFFFF", due_edge="#0B3A6B",
 )
 NIGHT = Palette(
-    name="night", ground="#0B0B0B", panel="#141414", field="#1C1C1C", select="#2B2B2B",
+    name="night", ground="#0B0B0B", panel="#141414", field="#1C1C1C", select="#262626",
     ink="#ACACAC", soft="#8E8E8E", line="#6E6E6E", grid="#242424", mud="#3D3D3D", old="#232323",
     danger="#7A121D", on_danger="#F2B9B6", danger_edge="#E0474D",
     warning="#453700", on_warning="#E8C95A", warning_edge="#CFA200",

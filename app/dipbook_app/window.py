@@ -168,6 +168,7 @@ class Window(QMainWindow):
         self._dress()
         if desk is None:
             self.strip.clear()
+            self.sound.sound(None)
             self.start.show_last(self._preferences.now.rig, self._preferences.now.store)
             self.show_page(START)
             return
@@ -325,6 +326,10 @@ class Window(QMainWindow):
                 self._pages[LOG].show_kinds(kinds)
 
     # --- words, looks, closing ----------------------------------------------------------------------------------
+
+    def say(self, words: str, *, bad: bool = False) -> None:
+        """Say something on the status line. bad: something was not done."""
+        self.status.say(words, bad=bad)
 
     def _on_said(self, words: str) -> None:
         self.status.say(words)

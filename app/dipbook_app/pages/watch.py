@@ -50,13 +50,13 @@ class WatchPage(QWidget):
         super().__init__(parent)
         self._hint: HintView | None = None
         self._columns = 0
+        self._squeezed: tuple[object, ...] = ()
         self._activity = LineLabel("", "strong")
         self._notice = LineLabel("", "bad")
         self._figure = DifferenceFigure(look)
         self._since, self._near = LineLabel("", "soft"), LineLabel("", "strong")
         self._scale = DifferenceScale(look)
         self._actual, self._expected = LineLabel("", "title"), LineLabel("", "title")
-        self._reading = LineLabel("", "soft")
         self._terms = TermList(look)
         self._trend_words, self._other = LineLabel("", "strong"), LineLabel("", "soft")
         self._plot = TrendPlot(look)
@@ -96,6 +96,7 @@ class WatchPage(QWidget):
         self._terms.asked.connect(lambda name: self.asked.emit(KINDS_OF_TERM.get(name, ())))
         self._figure.asked.connect(lambda: self.asked.emit(()))
         self._tanks.asked.connect(self.tank_asked)
+        self._left.setMinimumWidth(0)
         self._place(2)
         self.setFocusProxy(self._plot)
 
@@ -113,7 +114,6 @@ class WatchPage(QWidget):
         column.addWidget(self._scale)
         column.addSpacing(4)
         column.addLayout(figures)
-        column.addWidget(self._reading)
         column.addWidget(self._terms, 1)
         column.addWidget(self._trend_words)
         column.addWidget(self._other)
@@ -124,6 +124,8 @@ class WatchPage(QWidget):
         if columns == self._columns:
             return
         self._columns = columns
+        self._figure.set_generous(columns == 3)
+        self._squeezed = ()
         while self._grid.takeAt(0) is not None:
             pass
         self._grid.addWidget(self._left, 0, 0, 2, 1)
@@ -143,6 +145,29 @@ class WatchPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._place(3 if self.width() >= THREE_COLUMNS_FROM else 2)
+        self._squeeze()
+
+    def _squeeze(self) -> None:
+        """In a very low window leave out what the rest repeats, never the figure, the limit or the cautions."""
+        spare = (self._terms, self._scale)
+        optional = (self._notice, self._offer, self._unwatched, self._sound)
+        now = (self.height(), *(not part.isHidden() for part in optional))
+        if now == self._squeezed:
+            return
+        self._squeezed = now
+        for part in spare:
+            part.show()
+        for part in spare:
+            if self._least_height() > self.height():
+                part.hide()
+
+    def _least_height(self) -> int:
+        """The least height that holds what is shown now [px]."""
+        for layout in (self._left.layout(), self.layout()):
+            if layout is not None:
+                layout.invalidate()
+                layout.activate()
+        return self.minimumSizeHint().height()
 
     # --- showing ------------------------------------------------------------------------------------------------
 
@@ -151,11 +176,10 @@ class WatchPage(QWidget):
         urgency = _of_difference(s)
         if s.difference_m3 is None:
             self._figure.show_figure("No zero yet" if s.zero_ms is None else "Unknown", "", "",
-                                     "Nothing is compared" if s.zero_ms is None else "Some tanks are too old to count",
-                                     urgency)
+                                     sentences.figure_words(s, units), urgency)
         else:
             self._figure.show_figure(units.volume_number(s.difference_m3, sign=True), units.volume_word,
-                                     units.plus_minus(s.u_m3), sentences.direction(s.difference_m3, units), urgency)
+                                     units.plus_minus(s.u_m3), sentences.figure_words(s, units), urgency)
         limits = _limit_places(s, units)
         self._scale.show_difference(s.difference_m3, s.u_m3, limits, units)
         self._activity.setText(sentences.activity(s, units))
@@ -165,7 +189,6 @@ class WatchPage(QWidget):
         self._near.setText(". ".join(text for text in near if text))
         self._actual.setText(f"Actual {units.volume(s.actual_m3)}")
         self._expected.setText(f"Expected {units.volume(s.expected_m3)}")
-        self._reading.setText(sentences.reading(s, units))
         self._terms.show_terms(s.terms, units)
         self._trend_words.setText(f"{sentences.trend(s, units)}. {sentences.next_round(s, units)}.")
         self._other.setText(sentences.all_surface(s, units))
@@ -177,10 +200,12 @@ class WatchPage(QWidget):
         _show_if(self._offer, f"A guess: {self._hint.text}" if self._hint else "")
         self._log_it.setVisible(self._hint is not None)
         self._bar.show_actions(_actions(s, units))
+        self._squeeze()
 
     def show_sound(self, message: str) -> None:
         """message: why there is no sound, or ""."""
         _show_if(self._sound, message)
+        self._squeeze()
 
     def take_hint(self) -> None:
         """Ask to log the hint that is offered."""

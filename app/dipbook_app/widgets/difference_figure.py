@@ -12,6 +12,9 @@ from dipbook_app.widgets.symbol import draw_symbol
 
 DIGIT_MM = 14.0
 """16 arcmin at 3 m (NUREG-0700 rev. 3, section 12)."""
+GENEROUS = 1.4
+WORDS_FACTOR = 0.6
+"""A figure that is words ("No zero yet") is smaller."""
 
 
 class DifferenceFigure(QWidget):
@@ -24,6 +27,7 @@ class DifferenceFigure(QWidget):
         self._look = look
         self._number, self._unit, self._plus_minus, self._words = "", "", "", ""
         self._urgency: Urgency | None = None
+        self._factor = 1.0
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.set_look(look)
 
@@ -32,6 +36,11 @@ class DifferenceFigure(QWidget):
         self._look = look
         self.setFixedHeight(self.sizeHint().height())
         self.update()
+
+    def set_generous(self, generous: bool) -> None:
+        """generous: there is room for more than the least size."""
+        self._factor = GENEROUS if generous else 1.0
+        self.set_look(self._look)
 
     def show_figure(self, number: str, unit: str, plus_minus: str, words: str, urgency: Urgency | None) -> None:
         """number: with its sign, or words such as "unknown"; unit; plus_minus: "± 0.9"; words: the direction;
@@ -49,14 +58,14 @@ class DifferenceFigure(QWidget):
     def sizeHint(self) -> QSize:
         metrics = QFontMetricsF(self._look.font(self._big))
         words = QFontMetricsF(self._look.font(26, bold=True))
-        return QSize(300, round(metrics.capHeight() + words.height() + self._look.px(24)))
+        return QSize(300, round(metrics.capHeight() + words.height() + self._look.px(18)))
 
     @property
     def _big(self) -> float:
         """Size of the figure at factor 1 [px]."""
         probe = QFontMetricsF(self._look.font(100))
-        height = max(self._look.mm(DIGIT_MM), self._look.px(DIGIT_MM * 96 / 25.4))
-        return 100 * height / max(1.0, probe.capHeight())
+        height = max(self._look.mm(DIGIT_MM), self._look.px(DIGIT_MM * 96 / 25.4)) * self._factor
+        return 100 * height / max(1.0, probe.capHeight()) / self._look.text
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         self.asked.emit()
@@ -69,7 +78,8 @@ class DifferenceFigure(QWidget):
             painter.setPen(QPen(look.colour(f"{self._urgency.colour}_edge"), 3))
             painter.drawRect(self.rect().adjusted(1, 1, -2, -2))
         size, beside = self._big, 30.0
-        figure = look.font(size, bold=True)
+        wordy = not any(character.isdigit() for character in self._number)
+        figure = look.font(size * (WORDS_FACTOR if wordy else 1.0), bold=True)
         small = look.font(beside)
         tail = f"{self._unit}  {self._plus_minus}".strip()
         needed = (QFontMetricsF(figure).horizontalAdvance(self._number) + 10
@@ -78,7 +88,7 @@ class DifferenceFigure(QWidget):
             figure = look.font(size * width / needed * 0.98, bold=True)
             small = look.font(max(15.0, beside * width / needed * 0.98))
         metrics, small_metrics = QFontMetricsF(figure), QFontMetricsF(small)
-        baseline = look.px(10) + QFontMetricsF(look.font(size, bold=True)).capHeight()
+        baseline = look.px(8) + QFontMetricsF(look.font(size, bold=True)).capHeight()
         painter.setPen(look.colour("ink"))
         painter.setFont(figure)
         painter.drawText(round(left), round(baseline), self._number)

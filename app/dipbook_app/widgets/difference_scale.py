@@ -45,7 +45,7 @@ class DifferenceScale(QWidget):
         self.update()
 
     def sizeHint(self) -> QSize:
-        return QSize(300, self._look.px(78))
+        return QSize(300, self._look.px(73))
 
     def show_difference(self, difference_m3: float | None, u_m3: float | None, limits: tuple[tuple[float, str], ...],
                         units: DisplayUnits) -> None:
@@ -109,13 +109,15 @@ class DifferenceScale(QWidget):
             painter.drawLine(QPointF(x, axis - look.px(5)), QPointF(x, axis + look.px(5)))
             sign = "−" if value < 0 else "+" if value > 0 else ""
             text = f"{sign}{abs(value):g}".replace(".", decimal)
+            if self._value is None and not self._limits:
+                continue
             painter.setPen(look.colour("soft"))
             box = QRectF(x - 40, axis + look.px(6), 80, metrics.height())
             painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
         below = QRectF(0, axis + look.px(6) + metrics.height(), self.width(), metrics.height())
         painter.setPen(look.colour("ink"))
-        painter.drawText(below, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, f"◄ {LEFT_WORDS}")
-        painter.drawText(below, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, f"{RIGHT_WORDS} ►")
+        painter.drawText(below, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, f"← {LEFT_WORDS}")
+        painter.drawText(below, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, f"{RIGHT_WORDS} →")
 
     def _paint_value(self, painter: QPainter, axis: float) -> None:
         look = self._look

@@ -26,7 +26,7 @@ class StatusLine(QWidget):
         self._store_ok = True
         self._clock.setProperty("part", "strong")
         row = QHBoxLayout(self)
-        row.setContentsMargins(10, 2, 10, 2)
+        row.setContentsMargins(10, 1, 10, 1)
         row.setSpacing(18)
         for part in (self._clock, self._watch, self._last):
             part.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
@@ -48,7 +48,7 @@ class StatusLine(QWidget):
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes."""
         self._look = look
-        self.setFixedHeight(max(look.px(24), 24) + 18)
+        self.setFixedHeight(max(look.px(24), 24) + 14)
         self._keys["theme"].setText("Day F11" if look.palette.name == "night" else "Night F11")
 
     def show_situation(self, s: Situation, units: DisplayUnits) -> None:

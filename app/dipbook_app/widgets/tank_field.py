@@ -14,11 +14,13 @@ from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.tank_drawing import TankDrawing, width_m
 
-SIDE_ROOM = 34
+SIDE_ROOM = 28
 """Room beside a tank for its marks [px]."""
-WORDS_PX, NAME_PX = 104, 84
+WORDS_PX, NAME_PX = 118, 84
 """Width of the words beside a tank, and of a name below one, at text size 1 [px]."""
 SPARE_PX = 40
+LOW_PX = 190
+"""Below this height the headings give way; a thin outline still tells what isn't lined up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +113,8 @@ class TankField(QWidget):
         groups = [g for g in self._groups if g]
         if not groups or self._rig is None or self.width() < 50 or self.height() < 50:
             return
-        heading = QFontMetricsF(self._look.font(12)).height() + 2
+        low = self.height() < self._look.px(LOW_PX)
+        heading = 0.0 if low else QFontMetricsF(self._look.font(12)).height() + 2
         plan = max((p for columns in range(1, max(len(g) for g in groups) + 1) for p in self._plans(columns, heading)),
                    key=lambda p: p.scale)
         y = 0.0
@@ -119,7 +122,8 @@ class TankField(QWidget):
         for group, title in zip(self._groups, titles, strict=True):
             if not group:
                 continue
-            self._headings.append((QRectF(0, y, self.width(), heading), title))
+            if heading:
+                self._headings.append((QRectF(0, y, self.width(), heading), title))
             y += heading
             for k, view in enumerate(group):
                 row, column = divmod(k, plan.columns)

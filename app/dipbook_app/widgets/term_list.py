@@ -36,7 +36,7 @@ class TermList(QWidget):
         return QSize(300, 6 * self._look.px(22))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(0, 3 * self._look.px(22))
+        return QSize(0, 2 * self._look.px(22))
 
     def show_terms(self, terms: tuple[TermLine, ...], units: DisplayUnits) -> None:
         """terms: as the Situation has them; units: the crew's. Those that are nothing at this unit are left out."""

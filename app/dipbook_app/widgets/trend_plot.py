@@ -13,7 +13,7 @@ import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPen
-from PySide6.QtWidgets import QGraphicsView, QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGraphicsView, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.series import envelope
 from dipbook.situation import Trend
@@ -44,6 +44,10 @@ class TrendPlot(QWidget):
         self._span_ms = SPANS[1][1]
         self._cursor_ms: int | None = None
         self._read_out = LineLabel("", "small")
+        self._empty = QLabel("No readings to draw yet")
+        self._empty.setProperty("part", "soft")
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.hide()
         self._buttons: list[QPushButton] = []
         top = QHBoxLayout()
         top.setSpacing(4)
@@ -95,6 +99,9 @@ class TrendPlot(QWidget):
         layout.setSpacing(2)
         layout.addLayout(top)
         layout.addWidget(self._view, 1)
+        layout.addWidget(self._empty, 1)
+        self._drawing = False
+        self._lower.vb.sigResized.connect(self._draw_again)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
         self.setMinimumHeight(150)
@@ -176,6 +183,11 @@ class TrendPlot(QWidget):
         trend, units = self._trend, self._units
         if trend is None or units is None:
             return
+        nothing = not len(trend.t_ms)
+        self._view.setVisible(not nothing)
+        self._empty.setVisible(nothing)
+        if nothing:
+            return
         low, high = self._low_ms(), self._high_ms()
         self._base_ms = low
         self._axis.set_clock(low, units)
@@ -196,13 +208,14 @@ class TrendPlot(QWidget):
         self._difference.setData(dx, dy, connect="finite")
         self._show_readings(t, difference, u, partial)
         limits = [units.in_volume_unit(value) for value, _ in self._limits]
-        right = width_s * 1.005
+        right = width_s * (1.0 + self._look.px(62) / max(200.0, float(self._lower.vb.width())))
         self._limit_lines.setData(np.tile([0.0, right], len(limits)), np.repeat(limits, 2), connect="pairs")
         self._zero.setData([0.0, right], [0.0, 0.0])
         upper = _range(np.concatenate((ys, ey)), 0.08, self._title_share(self._upper))
         spread = 2 * units.in_volume_units(u)
         d = units.in_volume_units(difference)
-        lower = _range(np.concatenate((d - spread, d + spread, dy, limits, [0.0])), 0.08, self._title_share(self._lower))
+        reach = np.concatenate((d - spread, d + spread, dy, limits, [0.0]))
+        lower = _range(reach, 0.08, self._title_share(self._lower))
         self._upper.setRange(xRange=(0.0, right), yRange=upper, padding=0)
         self._lower.setRange(xRange=(0.0, right), yRange=lower, padding=0)
         self._show_marks(low, high, upper)
@@ -211,6 +224,13 @@ class TrendPlot(QWidget):
         self._show_words(xs, ys, ex, ey, right, lower)
         self._show_cursor()
         self._view.scene().prepareForPaint()
+
+    def _draw_again(self) -> None:
+        """The room has changed, and with it what fits."""
+        if not self._drawing:
+            self._drawing = True
+            self._draw()
+            self._drawing = False
 
     def _title_share(self, plot: Any) -> float:
         """The share of a plot's height that its title takes."""
@@ -258,11 +278,11 @@ class TrendPlot(QWidget):
         last = [(x[ok][-1], y[ok][-1]) for x, y in ((xs, ys), (ex, ey)) if (ok := np.isfinite(y)).any()]
         if len(last) == 2:
             above = last[0][1] >= last[1][1]
-            self._word(self._upper, "actual", last[0][0], last[0][1], (1.0, 1.0 if above else 0.0), "ink")
-            self._word(self._upper, "expected", last[1][0], last[1][1], (1.0, 0.0 if above else 1.0), "soft")
+            self._word(self._upper, "actual", last[0][0], last[0][1], (0.0, 1.0 if above else 0.0), "ink")
+            self._word(self._upper, "expected", last[1][0], last[1][1], (0.0, 0.0 if above else 1.0), "soft")
         for value, words in self._limits:
             at = units.in_volume_unit(value)
-            self._word(self._lower, words, 0.0, at, (0.0, 0.0 if at > 0 else 1.0), "ink")
+            self._word(self._lower, words, right, at, (1.0, 0.0 if at > 0 else 1.0), "ink")
         top = self._upper.vb.viewRange()[1][1]
         self._word(self._upper, f"Volume, {units.volume_word}", 0.0, top, (0.0, 0.0), "soft")
         self._word(self._lower, f"Unexplained, {units.volume_word} and ± 2u", 0.0, lower[1], (0.0, 0.0), "soft")

@@ -1,0 +1,116 @@
+"""Numbers and times in the crew's units and the rig's clock. Values worked out by hand from exact definitions."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from situations import LOSS, MIN, NOW_MS, RIG, no_zero, partial, quiet, raised, unwatched
+
+from builders import BBL, GAL, IN, METRIC_UNITS
+from dipbook_app import sentences
+from dipbook_app.display import DisplayUnits
+
+UNITS = DisplayUnits(RIG)
+HOUR = 60 * MIN
+
+
+def test_volumes_carry_their_unit_and_a_real_minus():
+    assert UNITS.volume(512.4 * BBL) == "512.4 bbl"
+    assert UNITS.signed_volume(1.3 * BBL) == "+1.3 bbl"
+    assert UNITS.signed_volume(-0.4 * BBL) == "−0.4 bbl"
+    assert UNITS.signed_volume(-0.04 * BBL) == "0.0 bbl"
+    assert UNITS.plus_minus(0.45 * BBL) == "± 0.9", "k=2 is shown, k=1 is kept"
+
+
+@pytest.mark.parametrize("value", [None, float("nan")])
+def test_what_is_not_known_is_written_unknown(value):
+    assert UNITS.volume(value) == UNITS.signed_volume(value) == "unknown"
+    assert UNITS.level(value) == "unknown"
+    assert UNITS.time(None) == UNITS.span(None) == "unknown"
+
+
+def test_a_unit_set_replaces_the_rigs_own_units():
+    metric = DisplayUnits(RIG, "metric")
+    assert metric.volume(1.0) == "1.00 m³"
+    assert metric.level(1.61) == "161.0 cm"
+    assert DisplayUnits(RIG, "no such set").volume_unit == "bbl"
+
+
+def test_a_rig_with_a_decimal_comma_gets_one():
+    comma = DisplayUnits(replace(RIG, decimal=",", units=METRIC_UNITS))
+    assert comma.volume(2.5) == "2,50 m³"
+    assert comma.level(63.5 * IN) == "161,3 cm"
+
+
+def test_levels_in_feet_and_inches():
+    assert UNITS.level(63.5 * IN) == "5' 3 1/2\""
+
+
+def test_times_are_the_rigs_and_name_the_day_when_it_is_not_today():
+    assert UNITS.time(NOW_MS) == "02:15"
+    assert UNITS.clock(NOW_MS) == "02:15:00"
+    assert UNITS.date(NOW_MS) == "1 Mar 2026"
+    assert UNITS.offset(NOW_MS) == "UTC−06:00"
+    assert UNITS.time_near(NOW_MS - 4 * HOUR, NOW_MS) == "28 Feb 22:15"
+    assert UNITS.time_near(NOW_MS - HOUR, NOW_MS) == "01:15"
+
+
+@pytest.mark.parametrize(("span", "words"), [
+    (59_999, "under 1 min"), (MIN, "1 min"), (12 * MIN, "12 min"), (60 * MIN, "1 h"), (185 * MIN, "3 h 05 min"),
+    (25 * HOUR, "1 d 1 h"),
+])
+def test_spans_in_words(span, words):
+    assert UNITS.span(span) == words
+
+
+def test_flow_in_the_rigs_unit():
+    assert UNITS.flow(600 * GAL / 60) == "600 gal/min"
+
+
+def test_the_distance_to_the_limit_is_on_the_side_of_the_difference():
+    assert sentences.near_limit(quiet(), UNITS) == "3.7 bbl to the gain limit of 5.0 bbl"
+    assert sentences.near_limit(quiet(difference_m3=-2 * BBL), UNITS) == "8.0 bbl to the loss limit of 10.0 bbl"
+    assert sentences.near_limit(raised(), UNITS) == "0.6 bbl past the gain limit of 5.0 bbl"
+    assert sentences.near_limit(quiet(difference_m3=LOSS.value * -1), UNITS) == "at the loss limit of 10.0 bbl"
+
+
+def test_without_a_limit_the_page_says_that_nobody_is_told():
+    assert sentences.near_limit(quiet(limit_gain=None), UNITS) == "No gain limit set: nobody is told of a gain"
+    assert sentences.near_limit(no_zero(), UNITS) == ""
+
+
+def test_a_limit_finer_than_the_dips_is_said_to_be_so():
+    assert sentences.coarse(quiet(), UNITS) == ""
+    assert sentences.coarse(quiet(u_m3=3 * BBL), UNITS) == (
+        "The gain limit is finer than the dips can tell (± 6.0 bbl).")
+    assert sentences.coarse(quiet(u_m3=6 * BBL), UNITS).startswith("The gain and loss limit")
+
+
+def test_what_the_time_between_rounds_can_miss():
+    # accounting.md: a kick of q shows at up to q·T; 1 bbl/min over 30 min is 30 bbl.
+    assert sentences.between_rounds(quiet(), UNITS) == (
+        "Rounds 30 min apart: a kick of 1 bbl/min can reach 30.0 bbl unseen.")
+    assert "can't be said" in sentences.between_rounds(no_zero(), UNITS)
+
+
+def test_partial_and_not_watched_are_said():
+    assert sentences.partial(partial(), UNITS) == (
+        "Partial: 482.2 bbl not gauged since 01:03 (Desilter, Suction)")
+    assert sentences.not_watched(unwatched()).startswith("Not watched: tripping")
+    assert sentences.not_watched(quiet(watch_on=False)) == "Not watched: the watch is off."
+    assert sentences.not_watched(quiet()) == sentences.partial(quiet(), UNITS) == ""
+    assert sentences.figure_words(unwatched(), UNITS) == "more than expected, not watched"
+
+
+def test_the_directions_in_words():
+    assert sentences.direction(1.3 * BBL, UNITS) == "more than expected"
+    assert sentences.direction(-1.3 * BBL, UNITS) == "less than expected"
+    assert sentences.direction(0.01 * BBL, UNITS) == "as expected"
+
+
+def test_the_trend_in_words():
+    assert sentences.trend(quiet(), UNITS) == "Rising 0.8 bbl in 30 min"
+    assert sentences.trend(quiet(trend_words=(-2 * BBL, 30 * MIN)), UNITS) == "Falling 2.0 bbl in 30 min"
+    assert sentences.trend(quiet(trend_words=(0.01 * BBL, 30 * MIN)), UNITS) == "Steady over 30 min"
+    assert sentences.trend(no_zero(), UNITS) == "No trend yet"

@@ -1,0 +1,308 @@
+"""The Watch page shows the Situation, all of it fits, and what is doubtful looks it."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QApplication, QScrollBar, QWidget
+from situations import MIN, NOW_MS, RIG, TERMS, no_zero, partial, quiet, raised, tanks, trend, unwatched
+
+from builders import BBL, FT, IN
+from dipbook.cautions import RETURN_FLOW
+from dipbook.tanks.shapes import Box, Strapping, VerticalCylinder
+from dipbook_app.display import DisplayUnits
+from dipbook_app.pages.watch import WatchPage
+from dipbook_app.stylesheet import stylesheet
+from dipbook_app.theme import DAY, NIGHT, Look, luminance
+from dipbook_app.widgets.difference_scale import DifferenceScale, half_range
+from dipbook_app.widgets.plot_axes import ticks
+from dipbook_app.widgets.tank_drawing import TankDrawing, outline, width_m
+from dipbook_app.widgets.tank_field import flow_order
+from dipbook_app.widgets.term_list import TermList
+
+UNITS = DisplayUnits(RIG)
+
+
+@pytest.fixture
+def page(qtbot):
+    made = WatchPage(Look())
+    qtbot.addWidget(made)
+    made.setStyleSheet(stylesheet(Look()))
+    made.resize(1190, 654)
+    made.show()
+    return made
+
+
+def show(page, situation):
+    page.show_situation(situation, UNITS)
+    QApplication.processEvents()
+
+
+def test_the_difference_is_the_biggest_thing_with_its_direction_and_uncertainty(page):
+    show(page, quiet())
+    assert page.figure.readings() == ("+1.3 bbl", "± 0.9", "more than expected")
+    assert page.figure.height() > max(line.height() for line in page.lines()) * 2
+
+
+def test_actual_expected_trend_and_limit_are_said(page):
+    show(page, quiet())
+    words = " | ".join(page.readings())
+    for text in ("Actual 955.3 bbl", "Expected 954.0 bbl", "Rising 0.8 bbl in 30 min", "Next round due 02:33",
+                 "3.7 bbl to the gain limit of 5.0 bbl", "since the zero at 28 Feb 18:00 by J. Moe",
+                 "Drilling since 00:40, pumps on", RETURN_FLOW, "can reach 30.0 bbl unseen",
+                 "Not watched: no limit on the levels"):
+        assert text in words
+
+
+@pytest.mark.parametrize("make", [quiet, raised, partial, unwatched, no_zero])
+@pytest.mark.parametrize("size", [(1190, 654), (1190, 560), (1830, 930)], ids=["1280x800", "1920x1080@150%", "1920x1080"])
+def test_everything_fits_without_scroll_bars(page, make, size):
+    page.resize(*size)
+    show(page, make())
+    assert [line.text() for line in page.lines() if line.cut] == []
+    assert not [bar for bar in page.findChildren(QScrollBar) if bar.isVisible()]
+    assert page.minimumSizeHint().height() <= size[1]
+    shown = [line for line in page.lines() if line.parentWidget() is page.lines()[0].parentWidget()]
+    for above, below in itertools.pairwise(shown):
+        assert not above.geometry().intersects(below.geometry()), (above.text(), below.text())
+
+
+def test_two_columns_become_three_where_there_is_room(page):
+    show(page, quiet())
+    assert page.columns == 2
+    page.resize(1830, 930)
+    QApplication.processEvents()
+    assert page.columns == 3
+
+
+def test_a_healthy_rig_shows_no_colour(page):
+    show(page, quiet())
+    image = page.grab().toImage()
+    for x in range(0, image.width(), 3):
+        for y in range(0, image.height(), 3):
+            colour = image.pixelColor(x, y)
+            spread = max(colour.red(), colour.green(), colour.blue()) - min(colour.red(), colour.green(), colour.blue())
+            assert spread < 40, (x, y, colour.name())
+
+
+def test_what_is_not_watched_or_partial_is_marked_in_words(page):
+    show(page, unwatched())
+    assert page.figure.readings()[2] == "more than expected, not watched"
+    assert any(text.startswith("Not watched: tripping") for text in page.readings())
+    show(page, partial())
+    assert any(text.startswith("Partial: 482.2 bbl not gauged") for text in page.readings())
+
+
+def test_without_a_zero_there_is_no_difference_and_the_next_step_is_offered(page):
+    show(page, no_zero())
+    assert page.figure.readings()[0] == "No zero yet"
+    assert "Zero the difference" in page.bar.readings()
+    assert "Gauge every active tank, then zero the difference." in page.readings()
+
+
+def test_the_actions_ask_by_name_and_show_their_keys(page, qtbot):
+    asked = []
+    page.action_wanted.connect(asked.append)
+    show(page, raised())
+    for button in page.bar.buttons:
+        assert button.height() >= 76
+        assert "\n" in button.text(), "the key is on the button"
+        button.click()
+    assert asked == ["round", "entry", "pumps off", "transfer", "stop:t-9"]
+    show(page, unwatched())
+    assert "Pumps on" in page.bar.readings()
+
+
+def test_the_big_keys_stand_six_millimetres_apart(page):
+    show(page, quiet())
+    boxes = [button.geometry() for button in page.bar.buttons]
+    gaps = [right.left() - left.right() for left, right in itertools.pairwise(boxes)]
+    assert min(gaps) >= 6 / 25.4 * 96
+
+
+def test_a_guess_is_labelled_a_guess_and_offered(page, qtbot):
+    show(page, raised())
+    assert any(text.startswith("A guess: ") for text in page.readings())
+    with qtbot.waitSignal(page.hint_wanted) as asked:
+        page.take_hint()
+    assert asked.args[0].kind == "transfer"
+
+
+def test_terms_come_largest_first_and_what_does_not_fit_is_counted(qtbot):
+    shown = TermList(Look())
+    qtbot.addWidget(shown)
+    shown.resize(400, 4 * 22)
+    shown.show_terms(TERMS, UNITS)
+    rows = shown.rows()
+    assert [row[0] for row in rows] == ["transfers", "cuttings", "lines", ""]
+    assert rows[3][1] == "5 smaller"
+    assert rows[3][3] == "−2.7 bbl"  # 6.8 − 5.5 − 3.3 − 1.1 + 0.4
+    shown.resize(400, 400)
+    assert len(shown.rows()) == 8
+
+
+def test_clicking_a_term_asks_for_the_entries_behind_it(page, qtbot):
+    show(page, quiet())
+    with qtbot.waitSignal(page.asked) as asked:
+        qtbot.mouseClick(page.terms, Qt.MouseButton.LeftButton, pos=QPoint(30, 5))
+    assert asked.args == [("transfer",)]
+
+
+# --- the scale --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("values", "half"), [((1.3, 5.0, -10.0), 20.0), ((0.5, 1.0), 2.0), ((4.0,), 5.0), ((), 1.0),
+                                              ((float("nan"), 8.0), 10.0), ((0.04,), 0.05)])
+def test_the_scale_is_round_and_holds_everything(values, half):
+    assert half_range(values) == pytest.approx(half)
+
+
+def test_zero_stands_in_the_middle_of_the_scale(qtbot):
+    scale = DifferenceScale(Look())
+    qtbot.addWidget(scale)
+    scale.resize(400, 80)
+    scale.show_difference(1.3 * BBL, 0.45 * BBL, ((-10 * BBL, "loss 10.0"), (5 * BBL, "gain 5.0")), UNITS)
+    assert scale.x_of(0.0) == 200.0
+    assert scale.x_of(5.0) - 200 == pytest.approx(200 - scale.x_of(-5.0))
+    assert scale.readings() == ("less than expected", "more than expected", "20", "loss 10.0", "gain 5.0")
+
+
+# --- the tanks --------------------------------------------------------------------------------------------------
+
+
+def test_tanks_stand_in_flow_order_with_the_active_first():
+    active, others = flow_order(tanks()[::-1], RIG)
+    assert [t.name for t in active] == ["Sand trap", "Settling", "Degasser", "Desilter", "Intermediate", "Suction"]
+    assert [t.name for t in others] == ["Reserve 1", "Pill", "Trip tank"]
+
+
+def test_a_tank_says_its_volume_level_and_age(page):
+    show(page, quiet())
+    drawing = next(d for d in page.tanks.drawings if d.name == "Suction")
+    assert drawing.readings() == ("Suction", "226.2 bbl", "5' 3 1/2\"", "10 min")
+    assert "high limit at 8' 4\"" in drawing.details()
+    assert page.tanks.headings() == ("Active, from the shaker to the suction", "Not lined up")
+
+
+@pytest.mark.parametrize(("changes", "words"), [
+    ({"held": True, "stale": True, "age_ms": 72 * MIN}, "held, 1 h 12 min"),
+    ({"stale": True, "age_ms": 40 * MIN}, "old, 40 min"),
+    ({"flag": "above the brim"}, "above the brim"),
+])
+def test_doubtful_tanks_say_so_and_look_it(qtbot, changes, words):
+    pictures = []
+    for change in ({}, changes):
+        drawing = TankDrawing(Look())
+        qtbot.addWidget(drawing)
+        drawing.resize(120, 200)
+        drawing.set_scale(30.0)
+        view = next(t for t in tanks(Suction=change) if t.name == "Suction")
+        drawing.show_tank(view, RIG.tank("Suction"), UNITS)
+        pictures.append(drawing.grab().toImage())
+        last = drawing.readings()[3]
+    assert last == words
+    bottom = 200 - round(TankDrawing.text_height(Look())) - 14
+    fresh = {pictures[0].pixelColor(x, bottom).name() for x in range(40, 80)}
+    doubtful = {pictures[1].pixelColor(x, bottom).name() for x in range(40, 80)}
+    assert fresh == {DAY.mud.lower()}
+    assert DAY.mud.lower() not in doubtful
+    assert len(doubtful) > 1, "hatched"
+
+
+def test_a_tank_never_gauged_is_drawn_empty_and_says_so(page):
+    show(page, no_zero())
+    drawing = next(d for d in page.tanks.drawings if d.name == "Suction")
+    assert drawing.readings() == ("Suction", "not gauged yet", "", "")
+
+
+def test_the_cross_sections_are_true():
+    assert width_m(Box(30 * FT, 8 * FT, 9 * FT), 9 * FT) == pytest.approx(8 * FT)
+    assert width_m(VerticalCylinder(5 * FT, 12 * FT), 12 * FT) == pytest.approx(5 * FT)
+    # A strapped tank of constant 4 m2 is drawn 2 m wide.
+    assert outline(Strapping((0.0, 1.0, 2.0), (0.0, 4.0, 8.0)), 2.0)[0] == (1.0, 0.0)
+    # Twice the area per level above 1 m: √2 times as wide there.
+    stepped = outline(Strapping((0.0, 1.0, 2.0), (0.0, 4.0, 12.0)), 2.0)
+    assert stepped[-1][0] / stepped[0][0] == pytest.approx(2**0.5)
+
+
+def test_the_level_is_drawn_to_scale(qtbot):
+    drawing = TankDrawing(Look())
+    qtbot.addWidget(drawing)
+    drawing.resize(160, 200)
+    drawing.set_scale(40.0)
+    view = replace(next(t for t in tanks() if t.name == "Settling"), previous_level_m=None)
+    drawing.show_tank(view, RIG.tank("Settling"), UNITS)
+    image = drawing.grab().toImage()
+    column = [image.pixelColor(80, y).name() for y in range(200 - round(TankDrawing.text_height(Look())) - 5)]
+    mud = sum(1 for name in column if name == DAY.mud.lower())
+    assert mud == pytest.approx(71 * IN * 40.0, abs=4)
+
+
+# --- the trend --------------------------------------------------------------------------------------------------
+
+
+def test_the_trend_reads_the_nearest_reading_and_what_was_entered_about_then(page):
+    show(page, quiet())
+    t = quiet().trend
+    text = page.plot.read_at(int(t.t_ms[5]) + 3 * MIN)
+    assert text.startswith(f"{UNITS.time_near(int(t.t_ms[5]), NOW_MS)}  actual {UNITS.volume_number(t.actual[5])}")
+    assert "Transfer Reserve 1 to Suction 24 bbl" in text
+    assert page.plot.read_out == text
+
+
+def test_the_arrow_keys_read_the_trend(page, qtbot):
+    show(page, quiet())
+    t = quiet().trend
+    qtbot.keyClick(page.plot, Qt.Key.Key_Left)
+    assert page.plot.read_out.startswith(UNITS.time_near(int(t.t_ms[-1]), NOW_MS))
+    qtbot.keyClick(page.plot, Qt.Key.Key_Left)
+    assert page.plot.read_out.startswith(UNITS.time_near(int(t.t_ms[-2]), NOW_MS))
+    qtbot.keyClick(page.plot, Qt.Key.Key_Right)
+    assert page.plot.read_out.startswith(UNITS.time_near(int(t.t_ms[-1]), NOW_MS))
+
+
+def test_twelve_hours_of_seconds_are_drawn_with_at_most_two_points_a_pixel(page):
+    n = 43_200
+    t = NOW_MS - np.arange(n)[::-1] * 1000
+    d = np.zeros(n)
+    d[-1] = 4 * BBL
+    long = replace(trend(), t_ms=t, actual=d + 100, expected=d * 0 + 100, difference=d, u=d * 0 + 0.1,
+                   partial=np.zeros(n, dtype=bool))
+    show(page, quiet(trend=long))
+    assert 100 < page.plot.shown_points() <= 2 * page.plot.width() + 3
+
+
+def test_the_trend_survives_a_reading_that_is_unknown(page):
+    blank = np.array([np.nan])
+    one = replace(trend(), t_ms=np.array([NOW_MS]), actual=blank, expected=blank, difference=blank, u=blank,
+                  partial=np.array([True]))
+    show(page, quiet(trend=one))
+    assert "difference unknown" in page.plot.read_at(NOW_MS)
+
+
+@pytest.mark.parametrize("hours", [0.4, 3, 12, 40])
+def test_time_marks_are_round_times_on_the_rigs_clock(hours):
+    step, places = ticks(0.0, hours * 3600, 600.0, NOW_MS - 7 * MIN, UNITS)
+    assert 1 <= len(places) <= 9
+    for place in places:
+        local = UNITS.local(NOW_MS - 7 * MIN + round(place * 1000))
+        assert (local.hour * 3600 + local.minute * 60 + local.second) % min(step, 86_400) == 0
+        assert 0 <= place <= hours * 3600
+
+
+def test_the_page_takes_the_night(page):
+    show(page, raised())
+    night = Look(NIGHT)
+    page.setStyleSheet(stylesheet(night))
+    for child in page.findChildren(QWidget):
+        if hasattr(child, "set_look"):
+            child.set_look(night)
+    image = page.grab().toImage()
+    lights = [luminance(image.pixelColor(x, y).name()) for x in range(0, image.width(), 5)
+              for y in range(0, image.height(), 5)]
+    # Our own measure: the whole page gives less than a twentieth of a white one's light.
+    assert sum(lights) / len(lights) < 0.05

@@ -1,0 +1,397 @@
+"""The frame: warnings at once and never modal, the strip of one height, every action by key."""
+
+from __future__ import annotations
+
+import itertools
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QVBoxLayout, QWidget
+from situations import HIGH, MIN, NOW_MS, OVERDUE, RecordingDesk, quiet, raised, unwatched, warning
+
+from builders import BBL
+from dipbook.cautions import CAUTION
+from dipbook_app import urgency
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.sound import Sound
+from dipbook_app.window import Window
+
+
+class Page(QWidget):
+    """A page that remembers what it was shown and asked."""
+
+    left = Signal()
+    said = Signal(str)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.shown, self.asked = [], []
+        self.line = QLineEdit()
+        QVBoxLayout(self).addWidget(self.line)
+        self.setFocusProxy(self.line)
+        self.panel = self
+
+    def show_situation(self, situation):
+        self.shown.append(situation)
+
+    def show_units(self, unit_set):
+        self.asked.append(("units", unit_set))
+
+    def show_kinds(self, kinds):
+        self.asked.append(("kinds", kinds))
+
+    def begin(self):
+        self.asked.append(("begin",))
+
+    def add(self, kind, values):
+        self.asked.append(("add", kind, dict(values)))
+
+    def stop(self, running):
+        self.asked.append(("stop", running.uid))
+
+
+@pytest.fixture
+def preferences(tmp_path):
+    return PreferencesFile(tmp_path / "preferences.json")
+
+
+@pytest.fixture
+def open_window(qtbot, preferences):
+    def build(situation=None, pages=("Round", "Log", "Limits")):
+        desk = RecordingDesk(situation) if situation is not None else None
+        window = Window(desk, preferences, {name: Page() for name in pages} if desk else None,
+                        sound=Sound(commands=(), windows=False))
+        qtbot.addWidget(window)
+        window.show()
+        QApplication.processEvents()
+        return window, desk
+
+    return build
+
+
+def press(window, qtbot, key):
+    """Press a shortcut by what it is bound to, as the window would see it."""
+    bound = [s for s in window.findChildren(QShortcut) if s.key() == QKeySequence(key)]
+    assert len(bound) == 1, key
+    bound[0].activated.emit()
+    QApplication.processEvents()
+
+
+def test_only_pages_that_exist_are_on_the_rail(open_window):
+    window, _ = open_window(quiet())
+    assert window.rail.names() == ("Watch", "Round", "Log", "Limits")
+    assert window.page == "Watch"
+    window, _ = open_window(None)
+    assert window.rail.names() == ("Start",)
+    assert window.page == "Start"
+
+
+def test_the_strip_keeps_its_height_and_is_empty_when_nothing_is_open(open_window):
+    window, desk = open_window(quiet())
+    height, page_top = window.strip.height(), window.watch.mapTo(window, window.watch.rect().topLeft()).y()
+    assert window.strip.readings() == ()
+    assert not [b for b in window.strip.buttons if b.isVisible()]
+    for situation in (raised(), raised(warnings=(warning(), HIGH, OVERDUE)), quiet()):
+        desk.show(situation)
+        QApplication.processEvents()
+        assert window.strip.height() == height
+        assert window.watch.mapTo(window, window.watch.rect().topLeft()).y() == page_top
+    assert window.strip.readings() == ()
+
+
+def test_a_warning_has_word_symbol_text_and_caution(open_window):
+    window, _ = open_window(raised())
+    head, others, caution = window.strip.readings()
+    assert head == "GAIN  5.6 bbl, limit 5.0 bbl, active system, since 02:05"
+    assert others == "not acknowledged. Also open: HIGH Suction"
+    assert caution == CAUTION
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (1280, 690), (1920, 1080)])
+def test_the_whole_caution_can_be_read(open_window, size):
+    window, _ = open_window(raised(warnings=(warning(), HIGH, OVERDUE)))
+    window.resize(*size)
+    QApplication.processEvents()
+    label = next(w for w in window.strip.children() if getattr(w, "text", lambda: "")() == CAUTION)
+    assert label.heightForWidth(label.width()) <= label.height() + 1
+
+
+@pytest.mark.parametrize(("kind", "value_is", "value", "limit", "words"), [
+    ("high", "level", 2.54, 2.5, "HIGH  8' 4\", limit 8' 2 3/8\", Suction, since 02:05"),
+    ("overdue", "duration", 2400.0, 1800.0, "OVERDUE  40 min, limit 30 min, Suction, since 02:05"),
+])
+def test_values_are_written_as_what_they_are(open_window, kind, value_is, value, limit, words):
+    window, _ = open_window(quiet(warnings=(warning(kind=kind, value_is=value_is, value=value, limit=limit,
+                                                    tank="Suction"),)))
+    assert window.strip.readings()[0] == words
+
+
+def test_the_keys_pressed_under_stress_are_twenty_millimetres(open_window):
+    window, _ = open_window(raised())
+    for button in window.strip.buttons:
+        assert min(button.width(), button.height()) >= 76
+    boxes = sorted((b.geometry() for b in window.strip.buttons), key=lambda box: box.left())
+    assert min(b.left() - a.right() for a, b in itertools.pairwise(boxes)) >= 6 / 25.4 * 96
+
+
+def test_the_warning_shows_at_once_even_while_the_pages_wait(open_window):
+    window, desk = open_window(quiet())
+    desk.show(quiet(now_ms=NOW_MS + 1000))
+    desk.show(raised(now_ms=NOW_MS + 1100))
+    assert window.strip.readings()[0].startswith("GAIN")
+    assert window.sound.sounding is urgency.DANGER
+
+
+def test_pages_are_repainted_at_most_four_times_a_second_and_end_at_the_newest(open_window, qtbot):
+    window, desk = open_window(quiet())
+    window.show_page("Log")
+    page = window._pages["Log"]
+    qtbot.wait(300)
+    page.shown.clear()
+    for k in range(50):
+        desk.show(quiet(now_ms=NOW_MS + k))
+    assert len(page.shown) <= 1
+    qtbot.waitUntil(lambda: page.shown and page.shown[-1].now_ms == NOW_MS + 49, timeout=2000)
+    assert len(page.shown) <= 2
+
+
+def test_a_warning_opens_no_window_and_leaves_the_typing_alone(open_window, qtbot):
+    window, desk = open_window(quiet())
+    window.show_page("Round")
+    line = window._pages["Round"].line
+    line.setText("63 1")
+    line.setFocus()
+    desk.show(raised())
+    QApplication.processEvents()
+    assert QApplication.activeModalWidget() is None
+    assert not [w for w in QApplication.topLevelWidgets() if isinstance(w, QDialog) and w.isVisible()]
+    assert line.text() == "63 1"
+    assert window.page == "Round"
+    assert window.strip.readings()[0].startswith("GAIN")
+
+
+def test_acknowledge_by_key_is_passed_to_the_desk(open_window, qtbot):
+    window, desk = open_window(raised())
+    press(window, qtbot, "F8")
+    assert desk.told == [("acknowledge", "gain-1")]
+
+
+def test_acknowledge_does_nothing_when_it_cannot_be_done(open_window, qtbot):
+    window, desk = open_window(quiet(warnings=(HIGH,)))
+    press(window, qtbot, "F8")
+    assert desk.told == []
+
+
+def test_silence_by_key(open_window, qtbot):
+    window, desk = open_window(raised())
+    press(window, qtbot, "F9")
+    assert desk.told == [("silence",)]
+
+
+def test_closing_asks_for_its_note_in_the_strip(open_window, qtbot):
+    over = warning(state="over_acknowledged", sounding=False, actions=("close",))
+    window, desk = open_window(quiet(warnings=(over,)))
+    press(window, qtbot, "F10")
+    assert window.strip.noting
+    assert window.strip.note.isVisible()
+    assert CAUTION in window.strip.readings()
+    press(window, qtbot, "F10")
+    assert desk.told == [], "not without a note"
+    qtbot.keyClicks(window.strip.note, "Valve to reserve 1 leaked, shut")
+    qtbot.keyClick(window.strip.note, Qt.Key.Key_Return)
+    assert desk.told == [("close", "gain-1", "Valve to reserve 1 leaked, shut")]
+    assert not window.strip.noting
+
+
+def test_escape_leaves_the_warning_open(open_window, qtbot):
+    over = warning(state="over_acknowledged", sounding=False, actions=("close",))
+    window, desk = open_window(quiet(warnings=(over,)))
+    press(window, qtbot, "F10")
+    qtbot.keyClick(window.strip.note, Qt.Key.Key_Escape)
+    assert not window.strip.noting
+    assert desk.told == []
+
+
+def test_a_new_warning_comes_to_the_front_and_next_walks_through_them(open_window, qtbot):
+    window, desk = open_window(quiet(warnings=(HIGH,)))
+    assert window.strip.shown.occurrence == "high-1"
+    desk.show(raised(warnings=(HIGH, OVERDUE, warning())))
+    assert window.strip.shown.occurrence == "gain-1"
+    press(window, qtbot, "Ctrl+N")
+    assert window.strip.shown.occurrence == "due-1"
+    desk.show(raised(warnings=(HIGH, OVERDUE, warning())))
+    assert window.strip.shown.occurrence == "due-1", "stays where a person put it"
+
+
+def test_the_symbol_flashes_only_until_acknowledged(open_window):
+    window, desk = open_window(raised(warnings=(warning(),)))
+    symbol = window.strip._symbol
+    assert symbol.flashing
+    desk.show(raised(warnings=(warning(state="acknowledged", sounding=False, actions=()),)))
+    assert not symbol.flashing
+    for u in (urgency.DANGER, urgency.ABNORMAL, urgency.DUE):
+        assert u.flash_hz < 3, "WCAG 2.3.1"
+
+
+def test_the_sound_follows_the_warnings(open_window):
+    window, desk = open_window(raised())
+    assert window.sound.sounding is urgency.DANGER
+    desk.show(raised(warnings=(warning(sounding=False),)))
+    assert window.sound.sounding is None
+
+
+def test_a_computer_without_sound_says_so_on_the_watch_page(open_window):
+    window, _ = open_window(quiet())
+    assert any(text.startswith("No sound: ") for text in window.watch.readings())
+
+
+def test_the_status_line_says_clock_watch_round_and_log(open_window):
+    window, desk = open_window(quiet())
+    clock, watch, last, log, _ = window.status.readings()
+    assert clock == "02:15:00  UTC−06:00  1 Mar 2026"
+    assert watch == "On watch: A. Berg"
+    assert last == "Last round 9 min ago"
+    assert log == "Log kept, backed up 00:00"
+    desk.show(unwatched())
+    window._paint_newest()
+    assert window.status.readings()[1] == "Nobody on watch"
+    desk.show(quiet(store_ok=False, store_text=""))
+    window._paint_newest()
+    assert window.status.readings()[3] == "The log is NOT being kept"
+
+
+def test_what_the_desk_says_is_shown(open_window):
+    window, desk = open_window(quiet())
+    desk.said.emit("Round saved 02:15. Active 512.4 bbl.")
+    assert window.status.readings()[4] == "Round saved 02:15. Active 512.4 bbl."
+    desk.failed.emit("The disk is full.")
+    assert window.status.readings()[4] == "The disk is full."
+
+
+@pytest.mark.parametrize(("key", "page", "asked"), [
+    ("F5", "Round", ("begin",)), ("F6", "Log", ("add", None, {})),
+    ("Ctrl+T", "Log", ("add", "transfer", {"state": "running"})), ("Ctrl+0", "Log", ("add", "zero", {})),
+    ("Ctrl+Shift+1", "Log", ("stop", "t-9")),
+])
+def test_the_actions_by_key_go_to_their_page(open_window, qtbot, key, page, asked):
+    window, _ = open_window(raised())
+    press(window, qtbot, key)
+    assert window.page == page
+    assert window._pages[page].asked[-1] == asked
+
+
+def test_the_pumps_key_logs_what_they_are_not_now(open_window, qtbot):
+    window, desk = open_window(raised())
+    press(window, qtbot, "F7")
+    desk.show(unwatched())
+    press(window, qtbot, "F7")
+    assert desk.told == [("log", "pumps", {"state": "off"}), ("log", "pumps", {"state": "on"})]
+
+
+def test_the_hint_prefills_the_entry(open_window, qtbot):
+    window, _ = open_window(raised())
+    press(window, qtbot, "Ctrl+H")
+    assert window._pages["Log"].asked[-1] == (
+        "add", "transfer", {"from": "Reserve 1", "to": "Suction", "volume_m3": 5.1 * BBL})
+
+
+def test_pages_by_key_and_back(open_window, qtbot, preferences):
+    window, _ = open_window(quiet())
+    press(window, qtbot, "Ctrl+3")
+    assert window.page == "Log"
+    assert preferences.now.page == "Log"
+    window._pages["Log"].left.emit()
+    assert window.page == "Watch"
+
+
+def test_theme_text_units_and_place_are_kept(open_window, qtbot, preferences):
+    window, _ = open_window(quiet())
+    press(window, qtbot, "F11")
+    press(window, qtbot, "Ctrl++")
+    press(window, qtbot, "Ctrl+U")
+    assert preferences.now.theme == "night"
+    assert preferences.now.text == 1.15
+    assert preferences.now.unit_set == "oilfield"
+    assert window._pages["Round"].asked[-1] == ("units", "oilfield")
+    window.resize(1300, 820)
+    window.close()
+    again = PreferencesFile(preferences.path).now
+    assert again.geometry
+    assert again.theme == "night"
+
+
+def test_units_on_the_screen_change_at_once(open_window, qtbot):
+    window, _ = open_window(quiet())
+    for _ in range(2):
+        press(window, qtbot, "Ctrl+U")
+    assert window.watch.figure.readings()[0] == "+0.21 m³"  # 1.3 × 0.158987 m3
+
+
+def test_every_shortcut_is_bound_once(open_window):
+    window, _ = open_window(raised())
+    keys = [s.key().toString() for s in window.findChildren(QShortcut)]
+    assert len(keys) == len(set(keys))
+
+
+def test_start_opens_the_demo_a_file_or_the_last_log(open_window, qtbot, preferences, monkeypatch):
+    preferences.change(rig="/rigs/heron.toml", store="/logs/heron.dipbook")
+    window, _ = open_window(None)
+    start = window.start
+    assert start.choices[0].isVisible()
+    assert "heron.toml with the log heron.dipbook" in start.choices[0].text()
+    for choice, signal in ((0, window.last_wanted), (1, window.demo_wanted)):
+        with qtbot.waitSignal(signal):
+            start.choices[choice].click()
+    monkeypatch.setattr(start, "ask_what_to_open", lambda: "/rigs/other.toml")
+    with qtbot.waitSignal(window.rig_wanted) as asked:
+        start.choices[3].click()
+    assert asked.args == ["/rigs/other.toml"]
+    monkeypatch.setattr(start, "ask_what_to_open", lambda: "")
+    with qtbot.assertNotEmitted(window.rig_wanted):
+        start.choices[3].click()
+
+
+def test_without_a_last_log_it_is_not_offered(open_window):
+    window, _ = open_window(None)
+    assert not window.start.choices[0].isVisible()
+
+
+def test_describe_saves_the_explained_file_and_says_what_to_do(open_window, monkeypatch, tmp_path):
+    opened = []
+    monkeypatch.setattr("dipbook_app.pages.start.QDesktopServices.openUrl", lambda url: opened.append(url.toLocalFile()))
+    window, _ = open_window(None)
+    path = tmp_path / "rig.toml"
+    monkeypatch.setattr(window.start, "ask_where_to_save", lambda: str(path))
+    window.start.describe()
+    assert path.read_text(encoding="utf-8") == (files("dipbook_app") / "data" / "new_rig.toml").read_text(
+        encoding="utf-8")
+    assert [Path(name) for name in opened] == [path]
+    assert window.start.said == "Saved rig.toml. Fill it in with any text editor, then open it here."
+    monkeypatch.setattr(window.start, "ask_where_to_save", lambda: str(tmp_path / "no" / "rig.toml"))
+    window.start.describe()
+    assert "can't be written" in window.start.said
+
+
+def test_a_desk_taken_after_the_start_shows_the_watch(open_window):
+    window, _ = open_window(None)
+    desk = RecordingDesk(raised())
+    window.take(desk, {"Round": Page(), "Log": Page()})
+    assert window.rail.names() == ("Watch", "Round", "Log")
+    assert window.strip.readings()[0].startswith("GAIN")
+    window.take(None, {})
+    assert window.page == "Start"
+    assert window.strip.readings() == ()
+    assert window.sound.sounding is None
+
+
+def test_many_situations_neither_abort_nor_leak_widgets(open_window):
+    window, desk = open_window(quiet())
+    before = len(window.findChildren(QWidget))
+    for k in range(150):
+        desk.show((raised if k % 2 else quiet)(now_ms=NOW_MS + k * MIN))
+        window._paint_newest()
+        QApplication.processEvents()
+    assert abs(len(window.findChildren(QWidget)) - before) <= 4
