@@ -27,6 +27,7 @@ QPushButton {{ background: {panel}; border: 1px solid {line}; border-radius: 3px
 QPushButton:pressed, QPushButton:checked {{ background: {select}; }}
 QPushButton:focus {{ border: 2px solid {ink}; }}
 QPushButton:disabled {{ color: {soft}; border: 1px dashed {line}; }}
+QPushButton[part="bad"] {{ background: {warning}; color: {on_warning}; border: 1px solid {warning_edge}; }}
 QPushButton[part="big"] {{ font-weight: bold; min-height: {glove}px; min-width: {glove}px; padding: 0px 8px; }}
 QLineEdit, QComboBox, QPlainTextEdit, QTextEdit, QSpinBox, QDoubleSpinBox, QDateTimeEdit, QTimeEdit, QDateEdit {{
   background: {field}; border: 1px solid {line}; border-radius: 2px; padding: 3px 6px; min-height: {key}px; }}

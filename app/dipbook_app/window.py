@@ -11,9 +11,10 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QStackedWi
 
 from dipbook.quantities import UNIT_SETS
 from dipbook.situation import HintView, Situation
-from dipbook_app import fonts
+from dipbook_app import fonts, log_trouble
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
+from dipbook_app.log_trouble import LogTrouble
 from dipbook_app.pages.start import StartPage
 from dipbook_app.pages.watch import WatchPage
 from dipbook_app.preferences import PreferencesFile
@@ -71,6 +72,7 @@ class Window(QMainWindow):
         self._units: DisplayUnits | None = None
         self._newest: Situation | None = None
         self._painted: Situation | None = None
+        self._trouble = LogTrouble()
         self.sound = sound or Sound(self)
         self.strip = WarningStrip(self._look)
         self.rail = Rail(self._look)
@@ -114,9 +116,10 @@ class Window(QMainWindow):
 
     def _connect(self) -> None:
         self.rail.asked.connect(self.show_page)
-        self.strip.acknowledge_wanted.connect(lambda occurrence: self._tell("acknowledge", occurrence))
+        self.strip.acknowledge_wanted.connect(self.acknowledge)
         self.strip.close_wanted.connect(lambda occurrence, note: self._tell("close_warning", occurrence, note))
         self.strip.silence_wanted.connect(self.silence)
+        self.status.watch_taken.connect(lambda name: self._tell("set_on_watch", name))
         self.status.asked.connect(
             lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme}[name]())
         self.watch.action_wanted.connect(self.act)
@@ -136,7 +139,7 @@ class Window(QMainWindow):
             "Ctrl+T": lambda: self.act("transfer"), "Ctrl+0": lambda: self.act("zero"),
             "F8": self.strip.acknowledge_shown, "F9": self.silence, "F10": self.strip.close_shown,
             "Ctrl+N": self._next_or_new, "Ctrl+H": self.watch.take_hint,
-            "F11": self.switch_theme, "F12": self.sound.test, "Ctrl+U": self.next_units,
+            "Ctrl+W": self.status.ask_who, "F11": self.switch_theme, "F12": self.sound.test, "Ctrl+U": self.next_units,
             "Ctrl++": lambda: self.change_text(1), "Ctrl+=": lambda: self.change_text(1),
             "Ctrl+-": lambda: self.change_text(-1),
         }
@@ -184,6 +187,8 @@ class Window(QMainWindow):
                     getattr(page, name).connect(self._on_said)
             if isinstance(page, Unit):
                 page.show_units(self._preferences.now.unit_set)
+        if self._preferences.now.unit_set:
+            desk.set_units(UNIT_SETS.get(self._preferences.now.unit_set))
         kept = self._preferences.now.page
         self.show_page(kept if kept in self._pages else WATCH)
         self.show_situation(desk.situation)
@@ -194,8 +199,9 @@ class Window(QMainWindow):
             self._units = DisplayUnits(situation.rig, self._preferences.now.unit_set)
             self.setWindowTitle(f"{situation.rig.name}{', invented' if situation.rig.invented else ''} – Dipbook")
         self._newest = situation
-        self.strip.show_warnings(situation.warnings, self._units, situation.now_ms)
-        self.sound.sound(urgencies.sounding(situation.warnings))
+        warnings = (*situation.warnings, *self._trouble.views(situation))
+        self.strip.show_warnings(warnings, self._units, situation.now_ms)
+        self.sound.sound(urgencies.sounding(warnings))
         if not self._throttle.isActive():
             self._paint_newest()
             self._throttle.start(REPAINT_MS)
@@ -242,7 +248,7 @@ class Window(QMainWindow):
             self.show_page(ROUND)
             self._pages[ROUND].begin()
         elif name.startswith("pumps "):
-            self._tell("log_entry", "pumps", {"state": name.removeprefix("pumps ")})
+            self._log_pumps(name.removeprefix("pumps "))
         elif name.startswith("stop:"):
             self._stop(name.removeprefix("stop:"))
         elif name in ("entry", "transfer", "zero"):
@@ -251,7 +257,22 @@ class Window(QMainWindow):
 
     def silence(self) -> None:
         """Silence the sound for 30 s; the warning stays as it is."""
+        if self._newest is not None:
+            self._trouble.silence(self._newest.now_ms)
         self._tell("silence")
+        self._show_again()
+
+    def acknowledge(self, occurrence: str) -> None:
+        """Acknowledge a warning."""
+        if occurrence == log_trouble.OCCURRENCE:
+            self._trouble.acknowledge()
+            self._show_again()
+        else:
+            self._tell("acknowledge", occurrence)
+
+    def _show_again(self) -> None:
+        if self._newest is not None:
+            self.show_situation(self._newest)
 
     def switch_theme(self) -> None:
         """Day to night and back."""
@@ -274,10 +295,10 @@ class Window(QMainWindow):
         for page in self._pages.values():
             if isinstance(page, Unit):
                 page.show_units(chosen)
-        if self._newest is not None:
-            self._painted = None
-            self.show_situation(self._newest)
-            self._paint_newest()
+        self._tell("set_units", UNIT_SETS.get(chosen))
+        self._painted = None
+        self._show_again()
+        self._paint_newest()
 
     def _tell(self, order: str, *args: Any) -> None:
         """Tell the desk; it says what came of it by its signals."""
@@ -287,6 +308,13 @@ class Window(QMainWindow):
     def _pumps(self) -> None:
         if self._newest is not None:
             self.act("pumps off" if self._newest.pumps_on else "pumps on")
+
+    def _log_pumps(self, state: str) -> None:
+        """Log the pumps on or off, now; the desk says what was saved, the findings what wasn't."""
+        findings = self._desk.log_entry("pumps", {"state": state}) or ()
+        wrong = [finding.what for finding in findings if finding.severity == "error"]
+        if wrong:
+            self.say(wrong[0], bad=True)
 
     def _next_or_new(self) -> None:
         if self._desk is None:
@@ -319,26 +347,26 @@ class Window(QMainWindow):
             self._pages[LOG].add(kind, fields)
 
     def _show_entries(self, kinds: tuple[str, ...]) -> None:
-        """Where a number comes from: the Log, with only these kinds when there is one kind."""
+        """Where a number comes from: the Log, with these kinds only."""
         if LOG in self._pages:
             self.show_page(LOG)
-            if hasattr(self._pages[LOG], "show_kinds"):
-                self._pages[LOG].show_kinds(kinds)
+            self._pages[LOG].show_kinds(kinds)
 
     # --- words, looks, closing ----------------------------------------------------------------------------------
 
     def say(self, words: str, *, bad: bool = False) -> None:
-        """Say something on the status line. bad: something was not done."""
+        """Say what was done, or what failed (bad): on the status line, and on the Start page while that is shown."""
         self.status.say(words, bad=bad)
+        self.start.say(words)
 
     def _on_said(self, words: str) -> None:
-        self.status.say(words)
+        self.say(words)
 
     def _on_failed(self, words: str) -> None:
-        self.status.say(words, bad=True)
+        self.say(words, bad=True)
 
     def _on_tested(self, words: str) -> None:
-        self.status.say(words, bad=bool(self.sound.message))
+        self.say(words, bad=bool(self.sound.message))
 
     def _chosen_look(self) -> Look:
         screen = self.screen() or QApplication.primaryScreen()

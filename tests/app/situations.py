@@ -9,6 +9,7 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from builders import BBL, BBL_FT, FT, IN, OILFIELD_UNITS, box_tank
+from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.rig.model import Hole, Pipe, Pump, Rig
 from dipbook.situation import HintView, RunningEntry, Situation, TankView, TermLine, Trend, WarningView
@@ -183,6 +184,7 @@ class RecordingDesk(QObject):
         super().__init__()
         self.situation = situation
         self.told: list[tuple[Any, ...]] = []
+        self.findings: tuple[Finding, ...] = ()
 
     def show(self, situation: Situation) -> None:
         self.situation = situation
@@ -197,5 +199,12 @@ class RecordingDesk(QObject):
     def silence(self) -> None:
         self.told.append(("silence",))
 
-    def log_entry(self, kind: str, typed: dict[str, Any]) -> None:
+    def log_entry(self, kind: str, typed: dict[str, Any]) -> tuple[Finding, ...]:
         self.told.append(("log", kind, typed))
+        return self.findings
+
+    def set_units(self, units: Any) -> None:
+        self.told.append(("units", units))
+
+    def set_on_watch(self, name: str) -> None:
+        self.told.append(("on watch", name))

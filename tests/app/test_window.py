@@ -14,6 +14,7 @@ from situations import HIGH, MIN, NOW_MS, OVERDUE, RecordingDesk, quiet, raised,
 
 from builders import BBL
 from dipbook.cautions import CAUTION
+from dipbook.findings import Finding
 from dipbook_app import urgency
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.sound import Sound
@@ -263,6 +264,48 @@ def test_the_status_line_says_clock_watch_round_and_log(open_window):
     assert window.status.readings()[3] == "The log is NOT being kept"
 
 
+def test_a_log_that_is_not_kept_warns_sounds_and_can_be_acknowledged(open_window, qtbot):
+    window, desk = open_window(quiet())
+    failing = quiet(store_ok=False, store_text="The disk is full. What you log now is not kept.")
+    desk.show(failing)
+    assert window.strip.readings()[:2] == (
+        "LOG NOT KEPT since 02:15", "not acknowledged. The disk is full. What you log now is not kept.")
+    assert window.sound.sounding is urgency.ABNORMAL
+    press(window, qtbot, "F9")
+    assert window.sound.sounding is None
+    desk.show(quiet(store_ok=False, now_ms=NOW_MS + 30_000))
+    assert window.sound.sounding is urgency.ABNORMAL, "silence lasts 30 s"
+    press(window, qtbot, "F8")
+    assert window.sound.sounding is None
+    assert window.strip.readings()[0].startswith("LOG NOT KEPT"), "acknowledged, still open"
+    assert not [order for order in desk.told if order[0] == "acknowledge"]
+    desk.show(quiet(now_ms=NOW_MS + 60_000))
+    assert window.strip.readings() == ()
+
+
+def test_a_gain_comes_before_a_log_that_is_not_kept(open_window):
+    window, _ = open_window(raised(store_ok=False))
+    assert window.strip.readings()[0].startswith("GAIN")
+    assert window.sound.sounding is urgency.DANGER
+
+
+def test_who_is_on_watch_is_typed_on_the_line(open_window, qtbot):
+    window, desk = open_window(unwatched())
+    press(window, qtbot, "Ctrl+W")
+    assert window.status.who.isVisible()
+    qtbot.keyClicks(window.status.who, "A. Berg")
+    qtbot.keyClick(window.status.who, Qt.Key.Key_Return)
+    assert desk.told == [("on watch", "A. Berg")]
+    assert not window.status.who.isVisible()
+
+
+def test_an_entry_that_cannot_stand_is_said(open_window, qtbot):
+    window, desk = open_window(quiet())
+    desk.findings = (Finding("Not saved: the disk is full.", severity="error", kept=False),)
+    press(window, qtbot, "F7")
+    assert window.status.readings()[4] == "Not saved: the disk is full."
+
+
 def test_what_the_desk_says_is_shown(open_window):
     window, desk = open_window(quiet())
     desk.said.emit("Round saved 02:15. Active 512.4 bbl.")
@@ -288,7 +331,7 @@ def test_the_pumps_key_logs_what_they_are_not_now(open_window, qtbot):
     press(window, qtbot, "F7")
     desk.show(unwatched())
     press(window, qtbot, "F7")
-    assert desk.told == [("log", "pumps", {"state": "off"}), ("log", "pumps", {"state": "on"})]
+    assert [o for o in desk.told if o[0] == "log"] == [("log", "pumps", {"state": "off"}), ("log", "pumps", {"state": "on"})]
 
 
 def test_the_hint_prefills_the_entry(open_window, qtbot):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QWidget
 
 from dipbook.situation import Situation
 from dipbook_app import sentences
@@ -13,14 +13,27 @@ from dipbook_app.widgets.line_label import LineLabel
 
 
 class StatusLine(QWidget):
-    """Shows the state of the watch itself. asked(name): "units", "sound" or "theme"."""
+    """Shows the state of the watch itself. asked(name): "units", "sound" or "theme".
+
+    watch_taken(name): who is on watch from now on."""
 
     asked = Signal(str)
+    watch_taken = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
-        self._clock, self._watch, self._store, self._last = QLabel(), QLabel(), LineLabel(), QLabel()
+        self._clock, self._watch, self._store, self._last = QLabel(), QPushButton(), LineLabel(), QLabel()
+        self._watch.setToolTip("Say who is on watch  Ctrl+W")
+        self._watch.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self._watch.clicked.connect(self.ask_who)
+        self._who = QLineEdit()
+        self._who.setPlaceholderText("Your name")
+        self._who.setAccessibleName("Who is on watch")
+        self._who.setMaximumWidth(200)
+        self._who.returnPressed.connect(self._take_watch)
+        self._who.editingFinished.connect(self._leave_who)
+        self._who.hide()
         self._said = LineLabel()
         self._said.hide()
         self._store_ok = True
@@ -31,6 +44,7 @@ class StatusLine(QWidget):
         for part in (self._clock, self._watch, self._last):
             part.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             row.addWidget(part)
+        row.insertWidget(2, self._who)
         row.addWidget(self._store, 2)
         row.addWidget(self._said, 3)
         self._keys: dict[str, QPushButton] = {}
@@ -65,6 +79,28 @@ class StatusLine(QWidget):
         _mark(self._watch, "" if s.watch_on and s.on_watch else "bad")
         self._keys["units"].setText(f"Units: {units.unit_set or 'rig'} Ctrl+U")
 
+    @property
+    def who(self) -> QLineEdit:
+        """Where the name of who is on watch is typed."""
+        return self._who
+
+    def ask_who(self) -> None:
+        """Ask who is on watch, here on the line."""
+        self._watch.hide()
+        self._who.show()
+        self._who.setFocus()
+        self._who.selectAll()
+
+    def _take_watch(self) -> None:
+        name = self._who.text().strip()
+        if name:
+            self.watch_taken.emit(name)
+
+    def _leave_who(self) -> None:
+        self._who.hide()
+        self._who.clear()
+        self._watch.show()
+
     def say(self, words: str, *, bad: bool = False) -> None:
         """Show what was just done ("Round saved 02:15. …") or what failed."""
         self._said.setText(words)
@@ -77,7 +113,7 @@ class StatusLine(QWidget):
         return tuple(p.text() for p in (self._clock, self._watch, self._last, self._store, self._said))
 
 
-def _mark(label: QLabel, part: str) -> None:
+def _mark(label: QWidget, part: str) -> None:
     """Give a label its part in the style sheet."""
     if label.property("part") != part:
         label.setProperty("part", part)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSize
 
 from dipbook.cautions import CAUTION
 from dipbook.situation import WarningView
+from dipbook_app import log_trouble
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.sentences import warning_value
@@ -168,7 +169,7 @@ class WarningStrip(QWidget):
         text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
-            names = "; ".join(f"{w.kind.upper()} {_where(w)}" for w in others)
+            names = "; ".join(f"{w.kind.upper()} {_where(w)}".strip() for w in others)
             text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {names}"
         return text
 
@@ -219,6 +220,8 @@ class WarningStrip(QWidget):
 
 def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     """``GAIN  +5.6 bbl, limit 5.0 bbl, active system, since 02:10``."""
+    if warning.kind == log_trouble.KIND:
+        return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
     value = warning_value(warning, units, warning.value)
     limit = warning_value(warning, units, warning.limit)
     return (f"{warning.kind.upper()}  {value}, limit {limit}, {_where(warning)}, "
