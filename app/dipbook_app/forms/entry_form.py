@@ -1,0 +1,268 @@
+"""The form of any kind of entry, made from the table of kinds; new, or a correction of one in the log."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QLabel, QWidget
+
+from dipbook.entries.fields import MEASURES, read_fields
+from dipbook.entries.kinds import Field, Kind
+from dipbook.entries.words import SI
+from dipbook.errors import DipbookError
+from dipbook.findings import Finding
+from dipbook.quantities import write
+from dipbook.records import Record
+from dipbook_app.current import current
+from dipbook_app.drafts import Drafts
+from dipbook_app.forms.field_row import FieldRow
+from dipbook_app.forms.form import Form, sentence
+from dipbook_app.forms.prefill import bare_unit, choices, hints, prefilled, texts_of
+from dipbook_app.typed_times import clock, read_time
+from dipbook_app.widgets.ramp import Ramp
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+TIME, END, BY, WHY = "time", "end", "by", "why"
+"""Names of the fields that every form has beside the kind's own."""
+
+RAMP_MS = 1000
+
+
+class EntryForm(Form):
+    """One entry being typed.
+
+    desk: takes the entry and says what is wrong with it. kind: from dipbook.entries.kinds.
+    drafts: keeps what is typed until it is saved, or None. values: texts by field name, or payload values, that
+    replace the prefilled ones (a hint's). corrects: the record that this entry replaces, or None for a new one.
+    """
+
+    def __init__(self, desk: Desk, kind: Kind, *, drafts: Drafts | None = None,
+                 values: Mapping[str, Any] | None = None, corrects: Record | None = None,
+                 parent: QWidget | None = None) -> None:
+        title = f"Correct: {kind.label}" if corrects else kind.label
+        super().__init__(title, kind.help, parent)
+        self.desk = desk
+        self.kind = kind
+        self.corrects = corrects
+        self._drafts = drafts
+        self._rig = current(desk).rig
+        self._opened_ms = desk.now_ms()
+        self._began_ms: int | None = None
+        self._exact: dict[str, tuple[str, int]] = {}
+        self._build()
+        self.restored = QLabel()
+        self.restored.setProperty("part", "strong")
+        self.restored.hide()
+        self.column.insertWidget(0, self.restored)
+        self._fill(values or {})
+        self._restore()
+        self.finish()
+        self._ramp_timer = QTimer(self)
+        self._ramp_timer.setInterval(RAMP_MS)
+        self._ramp_timer.timeout.connect(self._show_ramp)
+        if self.kind.lasts and self._has("volume"):
+            self._ramp_timer.start()
+            self._show_ramp()
+
+    @property
+    def draft_name(self) -> str:
+        """The name under which this form's draft is kept."""
+        return f"correct {self.corrects.uid}" if self.corrects else f"entry {self.kind.name}"
+
+    def save(self) -> None:
+        """Hand the entry to the desk; on errors keep everything typed and say what to change, field by field."""
+        self.clear_words()
+        now_ms = self.desk.now_ms()
+        errors: list[Finding] = []
+        t_ms = self._time(TIME, now_ms, errors)
+        end_ms = self._time(END, now_ms, errors) if self._has(END) and self.field(END).text() else None
+        if t_ms is not None and end_ms is not None and end_ms < t_ms:
+            errors.append(_error(END, "The end is before the start. Check both times."))
+        author = self.field(BY).text()
+        if not author:
+            errors.append(_error(BY, "Who logs this? A name is needed."))
+        reason = self.field(WHY).text() if self.corrects else ""
+        if self.corrects and not reason:
+            errors.append(_error(WHY, "Why is it corrected? A reason is needed; both stay visible."))
+        if errors or t_ms is None:
+            self.show_findings([*errors, *read_fields(self.kind, self.typed(), self._rig, {})[1]])
+            return
+        found = self.desk.log_entry(
+            self.kind.name, self.typed(), t_ms=t_ms, end_ms=end_ms, author=author,
+            supersedes=self.corrects.uid if self.corrects else None, reason=reason)
+        if any(finding.severity == "error" for finding in found):
+            self.show_findings(found)
+            return
+        if self._drafts is not None:
+            self._drafts.drop(self.draft_name)
+        said = f"{self.kind.label} saved {clock(t_ms, self._rig.zone, now_ms=now_ms)}."
+        notes = " ".join(sentence(finding.what) for finding in found)
+        self._began_ms = None
+        self._ramp_timer.stop()
+        self.saved.emit(f"{said} {notes}".strip())
+
+    def typed(self) -> dict[str, str]:
+        """Field name -> text of the kind's own fields, blanks left out."""
+        own = {field.name for field in self.kind.fields}
+        return {name: text for name, text in self.texts().items() if name in own}
+
+    def _build(self) -> None:
+        now = clock(self._opened_ms, self._rig.zone)
+        self._add(FieldRow(TIME, "Start" if self.kind.lasts else "Time"))
+        self._set_exact(TIME, now, self._opened_ms)
+        for field in self.kind.fields:
+            label = "Flow line to" if (self.kind.name, field.name) == ("line-up", "to") else field.label
+            row = self._add(FieldRow(field.name, label, choices(self.kind, field, self._rig)))
+            if field.dimension in MEASURES:
+                row.left.connect(lambda row=row, field=field: self._judge(row, field, final=True))
+                row.changed.connect(lambda row=row, field=field: self._judge(row, field, final=False))
+        if self.kind.lasts:
+            end = FieldRow(END, "End")
+            end.set_hint("blank: an instant, or running")
+            self._add(end)
+        for name in (TIME, END):
+            if self._has(name):
+                row = self.field(name)
+                row.left.connect(lambda row=row: self._judge_time(row))
+        if self.corrects:
+            self._add(FieldRow(WHY, "Why corrected"))
+        self._add(FieldRow(BY, "Logged by"))
+        if self.kind.lasts and self._has("volume"):
+            self.ramp = Ramp()
+            self.ramp_words = QLabel()
+            self.ramp_words.setProperty("part", "soft")
+            self.column.addWidget(self.ramp)
+            self.column.addWidget(self.ramp_words)
+
+    def _add(self, row: FieldRow) -> FieldRow:
+        row.changed.connect(self._keep)
+        return self.add_field(row)
+
+    def _has(self, name: str) -> bool:
+        return any(row.name == name for row in self.fields)
+
+    def _fill(self, values: Mapping[str, Any]) -> None:
+        situation = current(self.desk)
+        texts = {} if self.corrects else prefilled(self.kind, situation)
+        if self.corrects:
+            texts |= texts_of(self.kind, self.corrects.payload, self._rig)
+        texts |= texts_of(self.kind, values, self._rig)
+        for name, text in texts.items():
+            self.field(name).set_text(text)
+        for name, words in hints(self.kind, situation).items():
+            self.field(name).set_hint(words)
+        self.field(BY).set_text(self.desk.on_watch)
+        if self.corrects:
+            now_ms = self._opened_ms
+            self._set_exact(TIME, clock(self.corrects.t_ms, self._rig.zone, now_ms=now_ms), self.corrects.t_ms)
+            end_ms = self.corrects.payload.get("end_ms")
+            if end_ms is not None and self._has(END):
+                self._set_exact(END, clock(end_ms, self._rig.zone, now_ms=now_ms), int(end_ms))
+        self._began_ms = None
+
+    def _set_exact(self, name: str, text: str, t_ms: int) -> None:
+        """Fill a time in; as long as the text stays as it is, the exact time counts, not the whole minute."""
+        self._exact[name] = (text, t_ms)
+        self.field(name).set_text(text)
+
+    def _restore(self) -> None:
+        kept = self._drafts.get(self.draft_name) if self._drafts is not None else None
+        if not kept:
+            return
+        for name, text in dict(kept.get("texts", {})).items():
+            if self._has(name):
+                self.field(name).set_text(str(text))
+        self._exact = {name: (text, int(t)) for name, (text, t) in dict(kept.get("exact", {})).items()}
+        self._began_ms = int(kept.get("began_ms", self._opened_ms))
+        began = clock(self._began_ms, self._rig.zone, now_ms=self._opened_ms)
+        self.restored.setText(f"Begun {began} and not saved: restored. Check the time.")
+        self.restored.show()
+
+    def _keep(self) -> None:
+        """Keep a draft from the first change on that the person makes (the form is on the screen by then)."""
+        if self._drafts is None or not self.isVisible():
+            return
+        if self._began_ms is None:
+            self._began_ms = self.desk.now_ms()
+        texts = {row.name: row.text() for row in self.fields}
+        self._drafts.put(self.draft_name, {"began_ms": self._began_ms, "texts": texts,
+                                           "exact": {name: list(pair) for name, pair in self._exact.items()}})
+
+    def _time(self, name: str, now_ms: int, errors: list[Finding]) -> int | None:
+        text = self.field(name).text()
+        exact = self._exact.get(name)
+        if exact is not None and exact[0] == text:
+            return exact[1]
+        try:
+            return read_time(text, self._rig.zone, now_ms)
+        except DipbookError as error:
+            errors.append(_error(name, str(error)))
+            return None
+
+    def _judge_time(self, row: FieldRow) -> None:
+        """On leaving a time: what is wrong with it, or its day if that isn't today."""
+        row.say("")
+        if not row.text():
+            return
+        errors: list[Finding] = []
+        now_ms = self.desk.now_ms()
+        t_ms = self._time(row.name, now_ms, errors)
+        if t_ms is None:
+            row.say(errors[0].what, "error")
+            return
+        dated = clock(t_ms, self._rig.zone, now_ms=now_ms)
+        if len(dated) > len("02:15") and row.text() != dated:
+            row.say(f"taken as {dated}")
+        self._show_ramp()
+
+    def _judge(self, row: FieldRow, field: Field, *, final: bool) -> None:
+        """As it is typed: what the text is read as. On leaving: why it can't be read."""
+        text = row.text()
+        if not text:
+            row.say("")
+            return
+        values, findings = read_fields(self.kind, {field.name: text}, self._rig, {})
+        if findings:
+            row.say(sentence(findings[0].what) if final else "", "error" if final else "quiet")
+        elif field.dimension != "frequency":
+            shown = bare_unit(field, self._rig) or SI[field.dimension]
+            row.say(f"= {write(values.si[field.key], shown, decimal=self._rig.decimal)}")
+        self._show_ramp()
+
+    def _value(self, name: str) -> float | None:
+        typed = {name: self.field(name).text()} if self._has(name) else {}
+        key = next((field.key for field in self.kind.fields if field.name == name), "")
+        value = read_fields(self.kind, typed, self._rig, {})[0].si.get(key)
+        return None if value is None else float(value)
+
+    def _show_ramp(self) -> None:
+        """How the move stands now: from the start, the end if typed, and the volume or the rate."""
+        if not (self.kind.lasts and self._has("volume")):
+            return
+        now_ms = self.desk.now_ms()
+        t_ms = self._time(TIME, now_ms, [])
+        end_ms = self._time(END, now_ms, []) if self.field(END).text() else None
+        volume, rate = self._value("volume"), self._value("rate")
+        if t_ms is None:
+            self.ramp_words.setText("")
+            return
+        minutes = max(0.0, ((end_ms or now_ms) - t_ms) / 60_000)
+        if volume is None and rate is not None:
+            volume = rate * minutes * 60
+        self.ramp.show_share(1.0, known=volume is not None)
+        unit = self._rig.units.get("volume", "m3")
+        until = "over" if end_ms is not None else "so far"
+        if volume is None:
+            self.ramp_words.setText(f"{minutes:.0f} min {until}. Amount not known yet.")
+        else:
+            shown = write(volume, unit, decimal=self._rig.decimal)
+            self.ramp_words.setText(f"{shown} in {minutes:.0f} min" if end_ms is not None or rate is not None
+                                    else f"{shown} at once. With an end it is spread evenly.")
+
+
+def _error(field: str, words: str) -> Finding:
+    return Finding(words, code="field", severity="error", column=field, kept=False)

@@ -1,0 +1,128 @@
+"""One field of a form: its label, where it is typed, and room for the words about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QSizePolicy, QWidget
+
+from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
+from dipbook_app.widgets.words_label import WordsLabel
+
+LABEL_WIDTH = 128
+
+
+class FieldRow(QWidget):
+    """A label, an editor (a line, or a list when there are choices) and a line of words below, whose room is kept.
+
+    name: the field's name, by which findings find it. label: what the crew reads.
+    choices: what may be chosen, or empty for a line to type in; "" is added as the first, for "not given".
+    Signals: changed(): the text differs. entered(): Enter. moved(int): Up (-1) or Down (1).
+    came(), left(): the focus came, or went elsewhere.
+    """
+
+    changed = Signal()
+    entered = Signal()
+    moved = Signal(int)
+    came = Signal()
+    left = Signal()
+
+    def __init__(self, name: str, label: str, choices: Sequence[str] = (), parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.name = name
+        self.label = QLabel(label)
+        self.editor: QLineEdit | QComboBox = _list(choices) if choices else QLineEdit()
+        self.editor.setObjectName(f"field {name}")
+        self.editor.setAccessibleName(label)
+        self.editor.setProperty("tall", True)
+        self.label.setBuddy(self.editor)
+        self.words = WordsLabel()
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(12)
+        grid.setVerticalSpacing(0)
+        self.label.setWordWrap(True)
+        grid.addWidget(self.label, 0, 0)
+        grid.addWidget(self.editor, 0, 1)
+        grid.addWidget(self.words, 1, 1)
+        grid.setColumnStretch(1, 1)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        self.label.setFixedWidth(scaled(self, LABEL_WIDTH))
+        self.editor.installEventFilter(self)
+        if isinstance(self.editor, QLineEdit):
+            self.editor.textChanged.connect(lambda _text: self.changed.emit())
+        else:
+            self.editor.currentTextChanged.connect(lambda _text: self.changed.emit())
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the text."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "words"):
+            self.label.setFixedWidth(scaled(self, LABEL_WIDTH))
+
+    def text(self) -> str:
+        """What is typed or chosen, without blanks around it."""
+        if isinstance(self.editor, QLineEdit):
+            return self.editor.text().strip()
+        return self.editor.currentText()
+
+    def set_text(self, text: str) -> None:
+        """Put ``text`` in; a list without that choice stays at "not given"."""
+        if isinstance(self.editor, QLineEdit):
+            self.editor.setText(text)
+        else:
+            self.editor.setCurrentIndex(max(0, self.editor.findText(text)))
+
+    def set_hint(self, text: str) -> None:
+        """Grey words in an empty line: the unit, or the last value."""
+        if isinstance(self.editor, QLineEdit):
+            self.editor.setPlaceholderText(text)
+
+    def say(self, words: str, tone: str = "quiet") -> None:
+        """Words below the field. tone: "quiet", "doubt" or "error"; an error also marks the editor."""
+        self.words.say(words, tone)
+        self.editor.setProperty("part", "bad" if words and tone == "error" else "")
+        _repolish(self.editor)
+
+    def focus(self) -> None:
+        """Put the cursor here, with the text selected."""
+        self.editor.setFocus(Qt.FocusReason.TabFocusReason)
+        if isinstance(self.editor, QLineEdit):
+            self.editor.selectAll()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter and the arrows go from field to field; in an open list they keep their own meaning."""
+        if watched is self.editor:
+            if event.type() == QEvent.Type.FocusOut:
+                self.left.emit()
+            elif event.type() == QEvent.Type.FocusIn:
+                self.came.emit()
+            elif event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+                return self._key(event)
+        return super().eventFilter(watched, event)
+
+    def _key(self, event: QKeyEvent) -> bool:
+        plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
+            self.entered.emit()
+            return True
+        if plain and isinstance(self.editor, QLineEdit) and event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self.moved.emit(-1 if event.key() == Qt.Key.Key_Up else 1)
+            return True
+        return False
+
+
+def _list(choices: Sequence[str]) -> QComboBox:
+    box = QComboBox()
+    box.addItem("")
+    box.addItems([choice for choice in choices if choice])
+    box.setMaxVisibleItems(16)
+    return box
+
+
+def _repolish(widget: QWidget) -> None:
+    """Let the theme see a changed property."""
+    widget.style().unpolish(widget)
+    widget.style().polish(widget)

@@ -1,0 +1,168 @@
+"""What every form is: fields in a column, gone through by keyboard, with a word line, Save and Close."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+
+from dipbook.findings import Finding
+from dipbook_app.forms.field_row import FieldRow
+from dipbook_app.widgets.words_label import WordsLabel
+
+BUTTON_WIDTH = 96
+
+
+class Form(QFrame):
+    """A column of fields that never blocks the rest of the window.
+
+    Enter goes to the next field, Enter on the last one saves; Up and Down move; Ctrl+Enter saves from anywhere;
+    Esc closes and keeps what was typed.
+    Signals: saved(str): what was saved, in words. closed(): the form wants to go away.
+    """
+
+    saved = Signal(str)
+    closed = Signal()
+
+    def __init__(self, title: str, help_text: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("part", "panel")
+        self.fields: list[FieldRow] = []
+        self.title = QLabel(title)
+        self.title.setProperty("part", "title")
+        self.help = QLabel(help_text)
+        self.help.setProperty("part", "soft")
+        self.help.setWordWrap(True)
+        self.help.setVisible(bool(help_text))
+        body = QWidget()
+        self.column = QVBoxLayout(body)
+        self.column.setContentsMargins(0, 0, 4, 0)
+        self.column.setSpacing(2)
+        self.area = QScrollArea()
+        self.area.setStyleSheet("QScrollArea, QScrollArea > QWidget, QScrollArea > QWidget > QWidget#body "
+                                  "{ background: transparent; }")
+        body.setObjectName("body")
+        self.area.setWidget(body)
+        self.area.setWidgetResizable(True)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.words = WordsLabel(lines=2)
+        self.save_button = QPushButton("Save")
+        self.save_button.setObjectName("save")
+        self.save_button.clicked.connect(self.save)
+        self.close_button = QPushButton("Close")
+        self.close_button.clicked.connect(self.closed)
+        self.buttons = QHBoxLayout()
+        self.buttons.setSpacing(16)
+        for button in (self.save_button, self.close_button):
+            button.setProperty("tall", True)
+            button.setMinimumWidth(BUTTON_WIDTH)
+            button.setAutoDefault(False)
+            self.buttons.addWidget(button)
+        self.buttons.addStretch(1)
+        layout = QVBoxLayout(self)
+        layout.addWidget(self.title)
+        layout.addWidget(self.help)
+        layout.addWidget(self.area, 1)
+        layout.addWidget(self.words)
+        layout.addLayout(self.buttons)
+
+    def add_field(self, row: FieldRow) -> FieldRow:
+        """Put a field below the last one."""
+        row.entered.connect(lambda: self._enter(row))
+        row.moved.connect(lambda step: self._move(row, step))
+        self.fields.append(row)
+        self.column.addWidget(row)
+        return row
+
+    def field(self, name: str) -> FieldRow:
+        """The field called ``name``. Raises KeyError if there is none."""
+        for row in self.fields:
+            if row.name == name:
+                return row
+        raise KeyError(name)
+
+    def texts(self) -> dict[str, str]:
+        """Field name -> text, of the fields that have one."""
+        return {row.name: row.text() for row in self.fields if row.text()}
+
+    def finish(self) -> None:
+        """Close the column after the last field."""
+        self.column.addStretch(1)
+
+    def start(self) -> None:
+        """Put the cursor in the first field that is empty."""
+        shown = [row for row in self.fields if not row.isHidden()]
+        next((row for row in shown if not row.text()), shown[0]).focus()
+
+    def save(self) -> None:
+        """Check and save; each form says how."""
+        raise NotImplementedError
+
+    def clear_words(self) -> None:
+        """Forget what was said about the last attempt."""
+        self.words.say("")
+        for row in self.fields:
+            row.say("")
+
+    def show_findings(self, findings: Iterable[Finding]) -> None:
+        """Say each finding on its field, by its column, and the others below; the first error gets the cursor."""
+        first: FieldRow | None = None
+        elsewhere: list[Finding] = []
+        said: dict[str, list[Finding]] = {}
+        for finding in findings:
+            if any(row.name == finding.column and not row.isHidden() for row in self.fields):
+                said.setdefault(finding.column, []).append(finding)
+            else:
+                elsewhere.append(finding)
+        for name, found in said.items():
+            row = self.field(name)
+            wrong = any(f.severity == "error" for f in found)
+            row.say(" ".join(sentence(f.what) for f in found), "error" if wrong else "doubt")
+            if wrong and (first is None or self.fields.index(row) < self.fields.index(first)):
+                first = row
+        wrong = any(f.severity == "error" for f in elsewhere)
+        words = " ".join(sentence(f.what) for f in elsewhere)
+        if first is not None or wrong:
+            words = f"Not saved. {words}".strip()
+        self.words.say(words, "error" if first is not None or wrong else "doubt")
+        if first is not None:
+            first.focus()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Esc closes, Ctrl+Enter saves."""
+        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if event.key() == Qt.Key.Key_Escape:
+            self.closed.emit()
+        elif enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.save()
+        elif enter and self.focusWidget() in (self.save_button, self.close_button):
+            (self.save_button if self.focusWidget() is self.save_button else self.close_button).click()
+        else:
+            super().keyPressEvent(event)
+
+    def _shown(self) -> Sequence[FieldRow]:
+        return [row for row in self.fields if not row.isHidden()]
+
+    def _enter(self, row: FieldRow) -> None:
+        shown = self._shown()
+        place = shown.index(row) + 1
+        if place < len(shown):
+            shown[place].focus()
+        else:
+            self.save()
+
+    def _move(self, row: FieldRow, step: int) -> None:
+        shown = self._shown()
+        place = shown.index(row) + step
+        if 0 <= place < len(shown):
+            shown[place].focus()
+
+
+def sentence(words: str) -> str:
+    """A finding's words as a sentence of their own."""
+    words = words.strip()
+    return (words[:1].upper() + words[1:]).rstrip(".") + "." if words else ""

@@ -1,0 +1,125 @@
+"""Forms that set, change and withdraw a limit. A new one starts empty: no limit has a value that nobody set."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QWidget
+
+from dipbook.errors import DipbookError
+from dipbook.findings import Finding
+from dipbook.limits import ACTIVITIES, KINDS, Limit
+from dipbook_app.current import current
+from dipbook_app.display import DisplayUnits
+from dipbook_app.forms.field_row import FieldRow
+from dipbook_app.forms.form import Form, sentence
+from dipbook_app.forms.limit_texts import ANY, SYSTEMS, read_limit, texts_of_limit
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+NO_DEADBAND = ("overdue",)
+LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
+          "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
+          "by": "Who sets it", "why": "Why"}
+"""Field name -> word on the form, in the form's order."""
+
+
+class LimitForm(Form):
+    """Sets a new limit, or changes one. desk: takes the table of limits; limit: the one to change, or None."""
+
+    def __init__(self, desk: Desk, limit: Limit | None = None, parent: QWidget | None = None) -> None:
+        super().__init__(f"Change the limit “{limit.name}”" if limit else "Set a limit",
+                         "Every value is yours: nothing is filled in for a new limit.", parent)
+        self.desk = desk
+        self.limit = limit
+        rig = current(desk).rig
+        tanks = tuple(tank.name for tank in rig.tanks)
+        lists = {"kind": KINDS, "on": (*SYSTEMS, *tanks), "activity": (ANY, *ACTIVITIES)}
+        for name, label in LABELS.items():
+            self.add_field(FieldRow(name, label, lists.get(name, ())))
+        self.field("growth").set_hint("blank: it does not sound again")
+        self.field("after").set_hint("blank: the first reading")
+        self.field("value").set_hint("with its unit")
+        if limit is not None:
+            for name, text in texts_of_limit(limit, rig).items():
+                self.field(name).set_text(text)
+        self.field("by").set_text(desk.on_watch)
+        self.finish()
+        self.field("kind").changed.connect(self._fit)
+        self._fit()
+
+    def save(self) -> None:
+        """Hand the whole table with this limit in it to the desk."""
+        self.clear_words()
+        situation = current(self.desk)
+        now = DisplayUnits(situation.rig).local(self.desk.now_ms())
+        limit, found = read_limit(self.texts(), situation.rig, since=f"{now:%Y-%m-%d %H:%M}")
+        if limit is None:
+            self.show_findings(found)
+            return
+        others = situation.rig.limits
+        replaced = self.limit.name if self.limit else None
+        if any(other.name == limit.name and other.name != replaced for other in others):
+            self.show_findings((_error("name", f"There is a limit called {limit.name}. Choose another name."),))
+            return
+        if replaced is None:
+            limits = (*others, limit)
+        else:
+            limits = tuple(limit if other.name == replaced else other for other in others)
+        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {limit.kind} {limit.as_typed}."
+        _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
+
+    def _fit(self) -> None:
+        """An overdue limit has no deadband and no growth."""
+        plain = self.field("kind").text() in NO_DEADBAND
+        for name in ("deadband", "growth"):
+            self.field(name).setVisible(not plain)
+            if plain:
+                self.field(name).set_text("")
+
+
+class WithdrawForm(Form):
+    """Takes a limit out of force. desk: takes the table of limits; limit: the one to withdraw."""
+
+    def __init__(self, desk: Desk, limit: Limit, parent: QWidget | None = None) -> None:
+        super().__init__(f"Withdraw the limit “{limit.name}”",
+                         f"After that nothing warns of {limit.kind} on {limit.on} by this limit. "
+                         "A warning that stands on it stays until it is closed.", parent)
+        self.desk = desk
+        self.limit = limit
+        self.save_button.setText("Withdraw")
+        self.add_field(FieldRow("by", "Who"))
+        self.add_field(FieldRow("why", "Why"))
+        self.field("by").set_text(desk.on_watch)
+        self.finish()
+
+    def save(self) -> None:
+        """Hand the table without this limit to the desk."""
+        self.clear_words()
+        by, why = self.field("by").text(), self.field("why").text()
+        missing = [_error(name, words) for name, text, words in (
+            ("by", by, "Who withdraws it? A name is needed."), ("why", why, "Why? A reason is needed.")) if not text]
+        if missing:
+            self.show_findings(missing)
+            return
+        limits = tuple(other for other in current(self.desk).rig.limits if other.name != self.limit.name)
+        _hand_over(self, self.limit.name, limits, by, why, f"Limit “{self.limit.name}” withdrawn.")
+
+
+def _hand_over(form: LimitForm | WithdrawForm, name: str, limits: tuple[Limit, ...], author: str, reason: str,
+               words: str) -> None:
+    """Put a table of limits in force. name: of the limit that is set or withdrawn; words: said once it is."""
+    try:
+        found = form.desk.set_limits(limits, author=author, reason=reason) or ()
+    except DipbookError as error:
+        form.show_findings((_error("", str(error)),))
+        return
+    if any(finding.severity == "error" for finding in found):
+        form.show_findings(found)
+        return
+    form.saved.emit(" ".join([words, *(sentence(f.what) for f in found if f.what.startswith(f"Limit {name}"))]))
+
+
+def _error(column: str, words: str) -> Finding:
+    return Finding(words, code="field", severity="error", column=column, kept=False)

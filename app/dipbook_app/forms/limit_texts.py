@@ -1,0 +1,139 @@
+"""A limit as it is typed, to a limit and back. Whether it can stand in the rig file is the core's to say."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dipbook.errors import QuantityError
+from dipbook.findings import Finding
+from dipbook.limits import KINDS, Limit
+from dipbook.quantities import read, write, write_level
+from dipbook.rig.model import Rig
+
+SYSTEMS = ("active", "all surface", "watched")
+ANY = "any"
+LEVEL_KINDS = ("high", "low")
+
+
+@dataclass(frozen=True, slots=True)
+class _Amount:
+    """A value as read: SI, what it is, and with the unit that a bare number took."""
+
+    value: float
+    value_is: str
+    as_typed: str
+
+
+def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit | None, tuple[Finding, ...]]:
+    """The limit that a form says, or what is wrong with it, field by field.
+
+    texts: field name -> text: name, kind, on, activity, value, deadband, growth, after, by, why. rig: units and tanks.
+    since: when it is set, as written into the rig file. Nothing that is left out is made up.
+    """
+    found: list[Finding] = []
+    wanted = {"name": "The limit needs a name.", "kind": "What kind of limit?", "on": "What is it on?",
+              "activity": f"During which activity? “{ANY}” covers all of them.", "value": "No limit without a value.",
+              "by": "Who sets it? A name is needed.", "why": "Why? A limit needs a reason."}
+    found += [_error(name, words) for name, words in wanted.items() if not texts.get(name)]
+    kind, on = texts.get("kind", ""), texts.get("on", "")
+    if kind in LEVEL_KINDS and on in SYSTEMS:
+        found.append(_error("on", f"A {kind} limit is on one tank. Choose the tank."))
+    if kind in KINDS and kind not in LEVEL_KINDS and on and on not in SYSTEMS:
+        found.append(_error("on", f"A limit of kind {kind} is on {', '.join(SYSTEMS[:-1])} or {SYSTEMS[-1]}."))
+    value = _amount("value", texts, kind, rig, found)
+    deadband = growth = None
+    if kind != "overdue":
+        if not texts.get("deadband"):
+            found.append(_error("deadband", "How far back inside before it is over? Type 0 for none."))
+        deadband = _amount("deadband", texts, kind, rig, found, zero=True)
+        growth = _amount("growth", texts, kind, rig, found)
+        for name, amount in (("deadband", deadband), ("growth", growth)):
+            if value is not None and amount is not None and amount.value_is != value.value_is:
+                found.append(_error(name, f"The value is a {value.value_is}; type this as a {value.value_is} too."))
+    after = _after(texts.get("after", ""), rig, found)
+    if found or value is None or after is None:
+        return None, tuple(found)
+    return Limit(name=texts["name"], kind=kind, on=on, activity=texts["activity"], value=value.value,
+                 value_is=value.value_is, deadband=deadband.value if deadband else 0.0,
+                 growth=growth.value if growth else None, after_readings=after[0], after_ms=after[1],
+                 set_by=texts["by"], reason=texts["why"], since=since, as_typed=value.as_typed), ()
+
+
+def texts_of_limit(limit: Limit, rig: Rig) -> dict[str, str]:
+    """Field name -> text of a limit in force, for its form and its row in the table."""
+    texts = {"name": limit.name, "kind": limit.kind, "on": limit.on, "activity": limit.activity,
+             "value": limit.as_typed or _written(limit.value, limit.value_is, rig), "after": _after_words(limit)}
+    if limit.kind != "overdue" and limit.watched:
+        texts["deadband"] = _written(limit.deadband, limit.value_is, rig)
+        if limit.growth is not None:
+            texts["growth"] = _written(limit.growth, limit.value_is, rig)
+    return texts
+
+
+def _amount(name: str, texts: Mapping[str, str], kind: str, rig: Rig, found: list[Finding], *,
+            zero: bool = False) -> _Amount | None:
+    text = texts.get(name, "")
+    if not text:
+        return None
+    ways: list[tuple[str, str, str | None]]
+    if kind == "overdue":
+        ways = [("duration", "duration", None)]
+    elif kind in LEVEL_KINDS:
+        ways = [("length", "level", None), ("volume", "volume", None)]
+    else:
+        ways = [("volume", "volume", rig.units.get("volume"))]
+    problem = ""
+    for dimension, value_is, bare in ways:
+        try:
+            quantity = read(text, dimension, decimal=rig.decimal, bare=bare)
+        except QuantityError as error:
+            problem = problem or str(error)
+            continue
+        if quantity.value < 0 or (quantity.value == 0 and not zero):
+            found.append(_error(name, "It has to be more than zero."))
+            return None
+        typed = text if any(c.isalpha() or c in "'\"′″" for c in text) else f"{text} {quantity.unit}"
+        return _Amount(quantity.value, value_is, typed)
+    if kind in LEVEL_KINDS:
+        problem = f"“{text}” isn't a level above the bottom or a volume. Type it with its unit, like 8 ft."
+    found.append(_error(name, problem))
+    return None
+
+
+def _after(text: str, rig: Rig, found: list[Finding]) -> tuple[int, int] | None:
+    """Readings, and ms, beyond the limit before it warns. Blank: the first reading warns."""
+    words = text.split()
+    if not words:
+        return 1, 0
+    if words[0].isascii() and words[0].isdigit() and words[1:] in ([], ["reading"], ["readings"]):
+        count = int(words[0][:6])
+        if count >= 1:
+            return count, 0
+    else:
+        try:
+            seconds = read(text, "duration", decimal=rig.decimal, bare=None).value
+        except QuantityError:
+            seconds = 0.0
+        if seconds > 0:
+            return 0, max(1, round(seconds * 1000))
+    found.append(_error("after", f"“{text}” isn't a delay. Type readings or a time, like 1 reading or 15 s."))
+    return None
+
+
+def _after_words(limit: Limit) -> str:
+    if limit.after_readings:
+        return "1 reading" if limit.after_readings == 1 else f"{limit.after_readings} readings"
+    return f"{limit.after_ms / 1000:g} s"
+
+
+def _written(value: float, value_is: str, rig: Rig) -> str:
+    if value_is == "duration":
+        return write(value, "min" if value >= 60 else "s", decimal=rig.decimal)
+    if value_is == "level":
+        return write_level(value, rig.units.get("level", "m"), rig.decimal)
+    return write(value, rig.units.get("volume", "m3"), decimal=rig.decimal)
+
+
+def _error(column: str, words: str) -> Finding:
+    return Finding(words, code="field", severity="error", column=column, kept=False)

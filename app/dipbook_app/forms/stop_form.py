@@ -1,0 +1,71 @@
+"""The end of something that is running: when it stopped, and how much went, if that is known."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QWidget
+
+from dipbook.errors import DipbookError
+from dipbook.findings import Finding
+from dipbook.quantities import read
+from dipbook.situation import RunningEntry
+from dipbook_app.current import current
+from dipbook_app.forms.field_row import FieldRow
+from dipbook_app.forms.form import Form, sentence
+from dipbook_app.typed_times import clock, read_time
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+
+class StopForm(Form):
+    """Stops one running entry. desk: takes it; running: the entry."""
+
+    def __init__(self, desk: Desk, running: RunningEntry, parent: QWidget | None = None) -> None:
+        super().__init__(f"Stop: {running.label}", "The volume may stay blank when a rate was logged, "
+                         "or until the tanks are gauged.", parent)
+        self.desk = desk
+        self.running = running
+        self._rig = current(desk).rig
+        self._now_ms = desk.now_ms()
+        self._now = clock(self._now_ms, self._rig.zone)
+        self.add_field(FieldRow("end", "Stopped")).set_text(self._now)
+        self.add_field(FieldRow("volume", "Volume moved")).set_hint(self._rig.units.get("volume", ""))
+        self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
+        self.finish()
+
+    def save(self) -> None:
+        """Hand the end to the desk; errors go to the fields."""
+        self.clear_words()
+        errors: list[Finding] = []
+        text, volume, author = (self.field(name).text() for name in ("end", "volume", "by"))
+        end_ms = 0
+        try:
+            end_ms = self._now_ms if text == self._now else read_time(text, self._rig.zone, self.desk.now_ms())
+            if end_ms < self.running.since_ms:
+                since = clock(self.running.since_ms, self._rig.zone, now_ms=self._now_ms)
+                errors.append(_error("end", f"It was started {since}; it can't end before."))
+        except DipbookError as error:
+            errors.append(_error("end", str(error)))
+        if volume:
+            try:
+                read(volume, "volume", decimal=self._rig.decimal, bare=self._rig.units.get("volume"))
+            except DipbookError as error:
+                errors.append(_error("volume", str(error)))
+        if not author:
+            errors.append(_error("by", "Who logs this? A name is needed."))
+        if errors:
+            self.show_findings(errors)
+            return
+        typed = {"volume": volume} if volume else {}
+        found = self.desk.stop_running(self.running.uid, end_ms=end_ms, typed=typed, author=author) or ()
+        if any(finding.severity == "error" for finding in found):
+            self.show_findings(found)
+            return
+        when = clock(end_ms, self._rig.zone, now_ms=self.desk.now_ms())
+        self.saved.emit(" ".join([f"Stopped {when}.", *(sentence(finding.what) for finding in found)]))
+
+
+def _error(field: str, words: str) -> Finding:
+    return Finding(words, code="field", severity="error", column=field, kept=False)

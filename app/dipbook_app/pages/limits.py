@@ -1,0 +1,222 @@
+"""The Limits page: who set what limit, why and since when; and, in words, what nothing watches."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from dipbook.limits import Limit
+from dipbook.situation import Situation
+from dipbook_app.forms.form import Form, sentence
+from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
+from dipbook_app.forms.limit_texts import texts_of_limit
+from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
+from dipbook_app.widgets.words_label import WordsLabel
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+HEADINGS = ("Name", "Kind", "On", "During", "Value", "Over when\nback by", "Sounds again\nafter", "Warns\nafter",
+            "Set by", "Why", "Since")
+WHY = HEADINGS.index("Why")
+BESIDE_A_FORM = 5
+"""Columns shown while a form is open beside the table."""
+BUTTON_WIDTH = 132
+PANEL_WIDTH = 420
+
+
+class LimitsPage(QWidget):
+    """The table of limits, with forms beside it that never block the page.
+
+    desk: takes the table of limits. In the table: Insert sets a new one, Enter changes, Delete withdraws.
+    Signals: said(str): what was done, in words.
+    """
+
+    said = Signal(str)
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.desk = desk
+        self.limits: tuple[Limit, ...] = ()
+        self.form: Form | None = None
+        title = QLabel("Limits")
+        title.setProperty("part", "title")
+        self.unwatched = QLabel()
+        self.unwatched.setWordWrap(True)
+        self.unwatched.setProperty("part", "strong")
+        self.table = self._table()
+        self.words = WordsLabel()
+        left = QVBoxLayout()
+        left.addWidget(title)
+        left.addWidget(self.unwatched)
+        left.addWidget(self.table, 1)
+        left.addLayout(self._actions())
+        self.panel = QWidget()
+        QVBoxLayout(self.panel).setContentsMargins(0, 0, 0, 0)
+        self.panel.setFixedWidth(scaled(self, PANEL_WIDTH))
+        self.panel.hide()
+        layout = QHBoxLayout(self)
+        layout.addLayout(left, 1)
+        layout.addWidget(self.panel)
+
+    def show_situation(self, situation: Situation) -> None:
+        """Show the limits in force and what they leave out."""
+        rig = situation.rig
+        if not rig.limits:
+            words = "Nothing is being watched: nobody has set a limit yet."
+        elif situation.unwatched:
+            words = "Not watched: " + " ".join(sentence(text) for text in situation.unwatched)
+        else:
+            words = ""
+        self.unwatched.setText(words)
+        self.unwatched.setVisible(bool(words))
+        if rig.limits == self.limits and self.table.rowCount() == len(rig.limits):
+            return
+        row = self.table.currentRow()
+        self.limits = rig.limits
+        self.table.setRowCount(len(rig.limits))
+        for place, limit in enumerate(rig.limits):
+            texts = texts_of_limit(limit, rig)
+            kind = limit.kind if limit.watched else f"{limit.kind} (not watched by this version)"
+            cells = (limit.name, kind, limit.on, limit.activity, texts["value"], texts.get("deadband", ""),
+                     texts.get("growth", ""), texts["after"], limit.set_by, limit.reason, limit.since)
+            for column, text in enumerate(cells):
+                item = QTableWidgetItem(text)
+                item.setToolTip(text)
+                self.table.setItem(place, column, item)
+        if rig.limits:
+            self.table.setCurrentCell(min(max(row, 0), len(rig.limits) - 1), 0)
+        self._enable()
+
+    def add(self) -> None:
+        """Open the form of a new limit."""
+        self._open(LimitForm(self.desk))
+
+    def change(self) -> None:
+        """Open the form of the chosen limit."""
+        limit = self.chosen()
+        if limit is None:
+            self.words.say("Choose a limit first.", "doubt")
+        elif not limit.watched:
+            self.words.say("This version doesn't watch that kind. Change it in the rig file.", "doubt")
+        else:
+            self._open(LimitForm(self.desk, limit))
+
+    def withdraw(self) -> None:
+        """Ask who withdraws the chosen limit, and why."""
+        limit = self.chosen()
+        if limit is None:
+            self.words.say("Choose a limit first.", "doubt")
+        else:
+            self._open(WithdrawForm(self.desk, limit))
+
+    def chosen(self) -> Limit | None:
+        """The limit of the chosen row, or None."""
+        row = self.table.currentRow()
+        return self.limits[row] if 0 <= row < len(self.limits) else None
+
+    def close_form(self) -> None:
+        """Close the form; nothing was changed."""
+        if self.form is not None:
+            self.form.hide()
+            self.form.deleteLater()
+        self.form = None
+        self.panel.hide()
+        self._show_columns(len(HEADINGS))
+        self.table.setFocus()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the text."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "panel"):
+            self.panel.setFixedWidth(scaled(self, PANEL_WIDTH))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """The table's keys."""
+        if watched is self.table and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            act = {Qt.Key.Key_Insert: self.add, Qt.Key.Key_Return: self.change, Qt.Key.Key_Enter: self.change,
+                   Qt.Key.Key_Delete: self.withdraw}.get(Qt.Key(event.key()))
+            if act is not None:
+                act()
+                return True
+        return super().eventFilter(watched, event)
+
+    def _open(self, form: Form) -> None:
+        self.words.say("")
+        if self.form is not None:
+            self.form.hide()
+            self.form.deleteLater()
+        self.form = form
+        form.saved.connect(self._saved)
+        form.closed.connect(self.close_form)
+        layout = self.panel.layout()
+        if layout is not None:
+            layout.addWidget(form)
+        self._show_columns(BESIDE_A_FORM)
+        self.panel.show()
+        form.show()
+        form.start()
+
+    def _saved(self, words: str) -> None:
+        self.close_form()
+        self.words.say(words, "done")
+        self.said.emit(words)
+
+    def _table(self) -> QTableWidget:
+        table = QTableWidget(0, len(HEADINGS))
+        table.setHorizontalHeaderLabels(list(HEADINGS))
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        table.setTabKeyNavigation(False)
+        table.setShowGrid(False)
+        table.setAlternatingRowColors(True)
+        table.setAccessibleName("Limits")
+        table.verticalHeader().hide()
+        table.verticalHeader().setDefaultSectionSize(44)
+        header = table.horizontalHeader()
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setSectionsClickable(False)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+        table.installEventFilter(self)
+        table.itemSelectionChanged.connect(self._enable)
+        return table
+
+    def _actions(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(24)
+        self.add_button = QPushButton("Set a limit\nIns")
+        self.change_button = QPushButton("Change\nEnter")
+        self.withdraw_button = QPushButton("Withdraw\nDel")
+        for button, act in ((self.add_button, self.add), (self.change_button, self.change),
+                            (self.withdraw_button, self.withdraw)):
+            button.setProperty("part", "big")
+            button.setMinimumWidth(BUTTON_WIDTH)
+            button.setAutoDefault(False)
+            button.clicked.connect(act)
+            row.addWidget(button)
+        row.addWidget(self.words, 1)
+        return row
+
+    def _show_columns(self, count: int) -> None:
+        for column in range(len(HEADINGS)):
+            self.table.setColumnHidden(column, column >= count)
+
+    def _enable(self) -> None:
+        chosen = self.chosen() is not None
+        self.change_button.setEnabled(chosen)
+        self.withdraw_button.setEnabled(chosen)

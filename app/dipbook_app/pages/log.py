@@ -1,0 +1,270 @@
+"""The Log page: every record in time order, newest at the bottom; add, correct, strike out, filter."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from dipbook import records
+from dipbook.entries.kinds import ENTRY_KINDS
+from dipbook.entries.words import LABELS
+from dipbook.records import Record
+from dipbook.situation import Situation
+from dipbook_app.current import current
+from dipbook_app.drafts import Drafts
+from dipbook_app.log_model import KIND, LATE, RECORD, TIME, WHAT, WHO, LogFilter, LogModel, correctable, strikeable
+from dipbook_app.widgets.entry_panel import EntryPanel
+from dipbook_app.widgets.running_strip import RunningStrip
+from dipbook_app.widgets.words_label import WordsLabel
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+ALL = "all"
+HOUR_MS = 3_600_000
+MINUTE_MS = 60_000
+SPANS: tuple[tuple[str, int | None], ...] = (
+    ("All times", None), ("Last hour", HOUR_MS), ("Last 4 hours", 4 * HOUR_MS), ("Last 12 hours", 12 * HOUR_MS),
+    ("Last 24 hours", 24 * HOUR_MS), ("Last 7 days", 168 * HOUR_MS))
+WIDTHS = {TIME: 124, KIND: 190, WHO: 120, LATE: 148}
+BUTTON_WIDTH = 132
+
+
+class LogPage(QWidget):
+    """The table, its filter, and the panel in which entries are written.
+
+    desk: takes the entries. drafts: keeps what is typed in a form, or None.
+    In the table: Insert adds, Enter corrects, Delete strikes out.
+    Signals: saved(str): what was saved, in words.
+    """
+
+    saved = Signal(str)
+
+    def __init__(self, desk: Desk, drafts: Drafts | None = None, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.desk = desk
+        self._now_ms = 0
+        self.model = LogModel(self)
+        self.filter = LogFilter(self)
+        self.filter.setSourceModel(self.model)
+        self.table = self._table()
+        self.detail = QLabel()
+        self.detail.setWordWrap(True)
+        self.detail.setMinimumHeight(3 * self.detail.fontMetrics().lineSpacing())
+        self.detail.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.detail.setProperty("part", "soft")
+        self.words = WordsLabel()
+        self.panel = EntryPanel(desk, drafts)
+        self.panel.saved.connect(self._say_saved)
+        self.panel.opened.connect(lambda: self._narrow(True))
+        self.panel.closed.connect(lambda: self._narrow(False))
+        self.panel.closed.connect(self.table.setFocus)
+        self.running = RunningStrip(desk)
+        self.running.stop_wanted.connect(self.panel.stop)
+        left = QVBoxLayout()
+        left.addLayout(self._filters())
+        left.addWidget(self.running)
+        left.addWidget(self.table, 1)
+        left.addWidget(self.detail)
+        left.addLayout(self._actions())
+        layout = QHBoxLayout(self)
+        layout.addLayout(left, 1)
+        layout.addWidget(self.panel)
+        self._choose_row()
+
+    def show_situation(self, situation: Situation) -> None:
+        """Take in new records; stay at the bottom if the table was there."""
+        self._now_ms = situation.now_ms
+        bar = self.table.verticalScrollBar()
+        at_bottom = bar.value() >= bar.maximum() - 2
+        before = self.filter.rowCount()
+        self.model.show_situation(situation)
+        self.running.show_situation(situation)
+        self._filter()
+        if at_bottom and self.filter.rowCount() != before:
+            self.table.scrollToBottom()
+
+    def show_units(self, unit_set: str) -> None:
+        """Write quantities in a set of units instead of the rig's own. unit_set: a name of UNIT_SETS or ""."""
+        self.model.unit_set = unit_set
+        self.model.show_situation(current(self.desk))
+
+    def show_kinds(self, kinds: Sequence[str]) -> None:
+        """Show the records of these kinds only; all of them for none."""
+        wanted = frozenset(kinds)
+        for place in range(self.kinds.count()):
+            if self.kinds.itemData(place) == wanted:
+                self.kinds.setCurrentIndex(place)
+                return
+        self.kinds.addItem(", ".join(LABELS.get(kind, kind) for kind in kinds), wanted)
+        self.kinds.setCurrentIndex(self.kinds.count() - 1)
+
+    def add(self, kind: str | None = None, values: Mapping[str, Any] | None = None) -> None:
+        """Open the form of a new entry, or ask for its kind. values: prefilled (a hint's fields)."""
+        if kind is None:
+            self.panel.choose()
+        else:
+            self.panel.add(kind, values)
+
+    def correct(self) -> None:
+        """Correct the chosen entry."""
+        record = self.chosen()
+        if record is None or self.model.struck_by(record) is not None:
+            self.words.say("Choose an entry that still stands, then correct it.", "doubt")
+        elif not correctable(record):
+            self.words.say(f"A {LABELS.get(record.kind, record.kind).lower()} can't be corrected here. "
+                           + ("Strike it out and enter it again." if strikeable(record) else ""), "doubt")
+        else:
+            self.words.say("")
+            self.panel.correct(record)
+
+    def strike(self) -> None:
+        """Strike out the chosen record."""
+        record = self.chosen()
+        if record is None or self.model.struck_by(record) is not None or not strikeable(record):
+            self.words.say("Choose an entry or a round that still stands, then strike it out.", "doubt")
+        else:
+            self.words.say("")
+            self.panel.strike(record)
+
+    def chosen(self) -> Record | None:
+        """The record of the chosen row, or None."""
+        index = self.table.currentIndex()
+        record = index.data(RECORD) if index.isValid() else None
+        return record if isinstance(record, Record) else None
+
+    def choose(self, uid: str) -> bool:
+        """Put the cursor on a record; False if it isn't shown."""
+        for row in range(self.filter.rowCount()):
+            index = self.filter.index(row, TIME)
+            if index.data(RECORD).uid == uid:
+                self.table.setCurrentIndex(index)
+                return True
+        return False
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Come up at the newest, with the cursor in the table."""
+        super().showEvent(event)
+        if not self.table.currentIndex().isValid() and self.filter.rowCount():
+            self.table.setCurrentIndex(self.filter.index(self.filter.rowCount() - 1, TIME))
+        self.table.scrollToBottom()
+        if self.panel.isHidden():
+            self.table.setFocus()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """The table's keys."""
+        if watched is self.table and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            act = {Qt.Key.Key_Insert: self.add, Qt.Key.Key_Return: self.correct, Qt.Key.Key_Enter: self.correct,
+                   Qt.Key.Key_Delete: self.strike}.get(Qt.Key(event.key()))
+            if act is not None:
+                act()
+                return True
+        return super().eventFilter(watched, event)
+
+    def _narrow(self, narrow: bool) -> None:
+        """Leave room for the words when a form stands beside the table; the row's whole text is below."""
+        self.table.setColumnHidden(WHO, narrow)
+        self.table.setColumnHidden(LATE, narrow)
+
+    def _say_saved(self, words: str) -> None:
+        self.words.say(words, "done")
+        self.saved.emit(words)
+
+    def _table(self) -> QTableView:
+        table = QTableView()
+        table.setModel(self.filter)
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        table.setTabKeyNavigation(False)
+        table.setWordWrap(False)
+        table.setShowGrid(False)
+        table.setAlternatingRowColors(True)
+        table.setAccessibleName("Log")
+        table.verticalHeader().hide()
+        table.verticalHeader().setDefaultSectionSize(36)
+        header = table.horizontalHeader()
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setSectionsClickable(False)
+        for column, width in WIDTHS.items():
+            table.setColumnWidth(column, width)
+        header.setSectionResizeMode(WHAT, QHeaderView.ResizeMode.Stretch)
+        table.installEventFilter(self)
+        table.selectionModel().currentRowChanged.connect(self._choose_row)
+        return table
+
+    def _filters(self) -> QHBoxLayout:
+        self.kinds = QComboBox()
+        self.kinds.setAccessibleName("Kinds shown")
+        self.kinds.addItem("All kinds", frozenset())
+        self.kinds.addItem("Entries", frozenset(ENTRY_KINDS))
+        for kind in (records.ROUND, *sorted(ENTRY_KINDS), records.WARNING, records.SAMPLES, records.RIG,
+                     records.UNWATCHED):
+            self.kinds.addItem(LABELS[kind], frozenset({kind}))
+        self.spans = QComboBox()
+        self.spans.setAccessibleName("Time shown")
+        for label, span in SPANS:
+            self.spans.addItem(label, span)
+        row = QHBoxLayout()
+        row.setSpacing(16)
+        for box in (self.kinds, self.spans):
+            box.setProperty("tall", True)
+            box.setMinimumWidth(190)
+            box.setMaxVisibleItems(24)
+            box.currentIndexChanged.connect(self._filter)
+            row.addWidget(box)
+        self.shown = QLabel()
+        self.shown.setProperty("part", "soft")
+        row.addWidget(self.shown, 1)
+        return row
+
+    def _actions(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(24)
+        self.add_button = QPushButton("Add entry\nIns")
+        self.correct_button = QPushButton("Correct\nEnter")
+        self.strike_button = QPushButton("Strike out\nDel")
+        for button, act in ((self.add_button, lambda: self.add()), (self.correct_button, self.correct),
+                            (self.strike_button, self.strike)):
+            button.setProperty("part", "big")
+            button.setMinimumWidth(BUTTON_WIDTH)
+            button.setAutoDefault(False)
+            button.clicked.connect(act)
+            row.addWidget(button)
+        row.addWidget(self.words, 1)
+        return row
+
+    def _filter(self) -> None:
+        span = self.spans.currentData()
+        from_ms = (self._now_ms // MINUTE_MS) * MINUTE_MS - span if span else None
+        self.filter.show_only(self.kinds.currentData(), from_ms, None)
+        count, total = self.filter.rowCount(), self.model.rowCount()
+        self.shown.setText(f"{count} shown" if count == total else f"{count} of {total} shown")
+
+    def _choose_row(self, current: QModelIndex | None = None, previous: QModelIndex | None = None) -> None:
+        record = self.chosen()
+        stands = record is not None and self.model.struck_by(record) is None
+        self.correct_button.setEnabled(stands and record is not None and correctable(record))
+        self.strike_button.setEnabled(stands and record is not None and strikeable(record))
+        if record is None:
+            self.detail.setText("Choose a row to read it whole.")
+            return
+        index = self.table.currentIndex()
+        late = index.siblingAtColumn(LATE).data()
+        text = str(index.siblingAtColumn(WHAT).data())
+        self.detail.setText(f"{text} ({late})" if late else text)

@@ -1,0 +1,165 @@
+"""A round as it stands while it is typed: every row read, its doubts and errors, its times, in words. No widgets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dipbook.entries.dipping import Before, Row, read_row, swapped
+from dipbook.records import Dip
+from dipbook.situation import Situation
+from dipbook_app.display import DisplayUnits
+from dipbook_app.round_times import Exact, RoundTimes, read_times
+from dipbook_app.widgets.dip_row import RowWords
+
+AGAIN = "Enter again keeps it."
+
+
+@dataclass(frozen=True, slots=True)
+class RowText:
+    """What is typed on one row, columns that are switched off left out."""
+
+    tank: str
+    stick: str = ""
+    second: str = ""
+    time: str = ""
+    flag: str = ""
+
+
+class RoundSheet:
+    """One reading of the whole page.
+
+    situation: for the rig and the dips before. texts: of the rows, in gauging order. start, end: as typed; exact:
+    the start as it was filled in. last_ms: when the last dip was typed, or None. now_ms: the desk's clock [UTC ms].
+    Attributes: rows: tank -> Row; times: of the round.
+    """
+
+    def __init__(self, situation: Situation, texts: Sequence[RowText], *, start: str, end: str, exact: Exact,
+                 last_ms: int | None, now_ms: int) -> None:
+        self._rig = situation.rig
+        self._texts = {text.tank: text for text in texts}
+        self._before = {text.tank: before(situation, text.tank) for text in texts}
+        self.rows = {text.tank: self._read(text, last_ms or now_ms, 0) for text in texts}
+        self._swapped = swapped([(self._rig.tank(tank), row, self._before[tank]) for tank, row in self.rows.items()])
+        self.times: RoundTimes = read_times(
+            start, end, {text.tank: text.time for text in texts}, self.gauged, zone=self._rig.zone, now_ms=now_ms,
+            exact=exact, last_ms=last_ms)
+
+    @property
+    def gauged(self) -> tuple[str, ...]:
+        """The tanks with a dip, in gauging order."""
+        return tuple(tank for tank, row in self.rows.items() if row.dip is not None)
+
+    @property
+    def blank(self) -> tuple[str, ...]:
+        """The tanks for which nothing is typed."""
+        return tuple(tank for tank, row in self.rows.items() if row.blank)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The tanks without a dip, typed so or blank."""
+        return tuple(tank for tank, row in self.rows.items() if row.dip is None)
+
+    def error(self, tank: str) -> str:
+        """Why a row can't be saved, or ""."""
+        return self.rows[tank].error or self.times.errors.get(tank, "")
+
+    def doubts(self, tank: str) -> tuple[str, ...]:
+        """What asks to be kept on a row."""
+        other = self._swapped.get(tank)
+        return (*((f"Swapped with {other}?",) if other else ()), *self.rows[tank].doubts)
+
+    def key(self, tank: str) -> str:
+        """What a row's doubts were about: another text or another doubt asks anew."""
+        text = self._texts[tank]
+        return "|".join([text.stick, text.second, *self.doubts(tank)])
+
+    def words(self, tank: str, units: DisplayUnits, *, kept: bool) -> RowWords:
+        """What a row shows. kept: a person has seen its doubts and kept it."""
+        row = self.rows[tank]
+        if self.error(tank):
+            return RowWords(words=self.error(tank), tone="error")
+        if row.blank:
+            return RowWords()
+        if row.gauged is None:
+            return RowWords(words="Not gauged: held at the last level.")
+        volume = f"{units.volume(row.gauged.volume_m3)} {units.plus_minus(row.gauged.u_m3)}"
+        change = "" if self._before[tank].volume_m3 is None else \
+            f"{units.signed_volume(row.change_m3)} {units.plus_minus(row.change_u_m3)}"
+        doubts = self.doubts(tank)
+        if doubts:
+            return RowWords(volume, change, " ".join([*doubts, *([] if kept else [AGAIN])]), "doubt")
+        return RowWords(volume, change, "same as before" if row.gauged.kind == "unchanged" else "")
+
+    def progress(self) -> str:
+        """``7 of 9 gauged, 2 not gauged``."""
+        unread = sum(1 for tank in self.rows if self.error(tank))
+        left = sum(1 for tank, row in self.rows.items() if row.dip is None and not row.blank and not self.error(tank))
+        parts = [f"{len(self.gauged)} of {len(self.rows)} gauged"]
+        parts += [f"{left} not gauged"] if left else []
+        parts += [f"{unread} can't be read"] if unread else []
+        return ", ".join(parts)
+
+    def first_wrong(self) -> tuple[str, str] | None:
+        """The first thing that stands in the way of saving: "from", "to" or a tank, and why."""
+        for name in ("from", "to"):
+            if name in self.times.errors:
+                return name, self.times.errors[name]
+        return next(((tank, f"{tank}: {self.error(tank)}") for tank in self.rows if self.error(tank)), None)
+
+    def dips(self) -> tuple[Dip, ...]:
+        """The dips with their times, in gauging order."""
+        read = (self._read(self._texts[tank], *self.times.dips[tank]) for tank in self.gauged)
+        return tuple(row.dip for row in read if row.dip is not None)
+
+    def _read(self, text: RowText, t_ms: int, half_ms: int) -> Row:
+        return read_row(self._rig.tank(text.tank), self._rig, self._before[text.tank], text.stick, t_ms=t_ms,
+                        t_half_ms=half_ms, second=text.second, flag=text.flag)
+
+
+def before(situation: Situation, tank: str) -> Before:
+    """What the log knows of a tank before this round."""
+    for view in situation.tanks:
+        if view.name == tank:
+            return Before(view.level_m, view.volume_m3, view.u_m3, view.t_ms, view.booked_m3)
+    return Before()
+
+
+def last_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:
+    """The last level as this tank's stick reads it, and when that was."""
+    was = before(situation, tank)
+    if was.t_ms is None:
+        return "not gauged yet", ""
+    when = units.time_near(was.t_ms, situation.now_ms)
+    if was.level_m is None:
+        return units.volume(was.volume_m3), when
+    return units.level(float(situation.rig.tank(tank).dip_of_level(was.level_m))), when
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """A round just saved: start_ms, end_ms [UTC ms]; missing: the tanks that weren't gauged."""
+
+    start_ms: int
+    end_ms: int
+    missing: tuple[str, ...]
+
+
+def saved_words(situation: Situation, saved: Saved, units: DisplayUnits) -> tuple[str, bool]:
+    """What a saved round made, and whether the books hold it yet; of an older round only that it was saved."""
+    words = [f"Round saved {units.time(saved.end_ms)}."]
+    reading_ms = situation.reading_ms
+    whole = reading_ms is not None and reading_ms >= saved.start_ms
+    if whole and reading_ms is not None and reading_ms <= saved.end_ms and situation.actual_m3 is not None:
+        words.append(f"Active {units.volume(situation.actual_m3)}.")
+        if situation.difference_m3 is not None:
+            words.append(f"Difference {units.volume_number(situation.difference_m3, sign=True)} "
+                         f"{units.plus_minus(situation.u_m3)} {units.volume_word}.")
+    if saved.missing:
+        words.append(f"Partial: {listed(saved.missing)} not gauged.")
+    return " ".join(words), whole
+
+
+def listed(names: Sequence[str]) -> str:
+    """``Trip, Reserve 1 and Pill``."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -1,0 +1,73 @@
+"""When a round was gauged: from and to, and a time per dip where one is typed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from dipbook.entries.dipping import spread
+from dipbook.errors import DipbookError
+from dipbook_app.typed_times import clock, read_time
+
+MINUTE_HALF_MS = 30_000
+"""Half-width of a time that was written in whole minutes."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundTimes:
+    """The times of a round.
+
+    start_ms, end_ms [UTC ms]; dips: tank -> (time, half-width) [ms]; errors: "from", "to" or a tank -> words.
+    """
+
+    start_ms: int
+    end_ms: int
+    dips: Mapping[str, tuple[int, int]] = field(default_factory=dict)
+    errors: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Exact:
+    """A time that was filled in: as long as its text stays, the exact time counts and not the whole minute."""
+
+    text: str
+    t_ms: int
+
+
+def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[str], *, zone: str, now_ms: int,
+               exact: Exact, last_ms: int | None) -> RoundTimes:
+    """Read the times of a round.
+
+    start, end: as typed; a blank end is ``last_ms``, when the last dip was typed, or now. typed: tank -> time typed.
+    tanks: those gauged, in gauging order; they share the span between start and end in that order.
+    zone: the rig's; now_ms: the desk's clock [UTC ms]. exact: the start as it was filled in.
+    """
+    errors: dict[str, str] = {}
+    start_ms = exact.t_ms
+    if start != exact.text:
+        try:
+            start_ms = read_time(start, zone, now_ms)
+        except DipbookError as error:
+            errors["from"] = str(error)
+    end_ms = max(last_ms or now_ms, start_ms)
+    if end:
+        try:
+            end_ms = read_time(end, zone, now_ms)
+            if end_ms < start_ms and clock(start_ms, zone) == clock(end_ms, zone):
+                end_ms = start_ms
+        except DipbookError as error:
+            errors["to"] = str(error)
+    if not errors and end_ms < start_ms:
+        errors["to"] = "The end is before the start. Check both times."
+        end_ms = start_ms
+    dips = dict(zip(tanks, spread(len(tanks), start_ms, end_ms), strict=True))
+    for tank in tanks:
+        if typed.get(tank):
+            try:
+                dips[tank] = (read_time(typed[tank], zone, now_ms), MINUTE_HALF_MS)
+            except DipbookError as error:
+                errors[tank] = str(error)
+    own = [dips[tank][0] for tank in tanks if typed.get(tank)]
+    if own and not errors:
+        start_ms, end_ms = min(start_ms, *own), max(end_ms, *own)
+    return RoundTimes(start_ms, end_ms, dips, errors)

@@ -1,0 +1,243 @@
+"""One tank's row on the Round page: what it was, what the stick says, what that makes, and any doubt about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+
+from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
+from dipbook_app.widgets.words_label import WordsLabel
+
+HEIGHT = 50
+BUTTON_WIDTH = 80
+GAP = 8
+WIDEST = 1280
+"""On a large screen the keys of a row stay near its field [px]."""
+SAME = "same"
+NOT_GAUGED = "not gauged"
+
+WIDTHS = {"name": 116, "last": 94, "stick": 126, "second": 104, "time": 66, "flag": 112, "volume": 134, "change": 130}
+"""Widths of the columns [px], the same in every row and in the heading."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowWords:
+    """What a row shows for what is typed. doubt asks to be kept; error stands in the way of saving."""
+
+    volume: str = ""
+    change: str = ""
+    words: str = ""
+    tone: str = "quiet"
+
+
+class DipRow(QFrame):
+    """One tank's row.
+
+    tank: its name. flags: the words that may flag a dip.
+    Signals: changed(): something typed or chosen differs. entered(): Enter in it. moved(int): Up (-1), Down (1).
+    focused(): the cursor came here.
+    """
+
+    changed = Signal()
+    entered = Signal()
+    moved = Signal(int)
+    focused = Signal()
+
+    def __init__(self, tank: str, flags: Sequence[str] = (), parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.tank = tank
+        self.setObjectName(f"row {tank}")
+        self.name = _label(tank, "strong")
+        self.name.setWordWrap(True)
+        self.last = _label("", "small")
+        self.stick = _line(f"{tank}: what the stick says")
+        self.second = _line(f"{tank}: second reading")
+        self.time = _line(f"{tank}: time of the dip")
+        self.flag = QComboBox()
+        self.flag.setAccessibleName(f"{tank}: flag")
+        self.flag.setProperty("tall", True)
+        self.flag.addItem("")
+        self.flag.addItems([flag for flag in flags if flag])
+        self.volume = _label("", "strong")
+        self.change = _label("")
+        self.words = WordsLabel(whole=False)
+        self.same_button = self._button("Same\n=", SAME)
+        self.not_gauged_button = self._button("Not\ngauged", NOT_GAUGED)
+        numbers = QHBoxLayout()
+        numbers.setSpacing(GAP)
+        numbers.addWidget(self.volume)
+        numbers.addWidget(self.change)
+        numbers.addStretch(1)
+        result = QVBoxLayout()
+        result.setSpacing(0)
+        result.addLayout(numbers)
+        result.addWidget(self.words)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(8, 2, 8, 2)
+        layout.setSpacing(GAP)
+        for widget in (self.name, self.last, self.stick, self.second, self.time, self.flag):
+            layout.addWidget(widget)
+        layout.addLayout(result, 1)
+        layout.addWidget(self.same_button)
+        layout.addSpacing(GAP)
+        layout.addWidget(self.not_gauged_button)
+        for line in self.lines:
+            line.textChanged.connect(lambda _text: self.changed.emit())
+            line.installEventFilter(self)
+        self.flag.currentIndexChanged.connect(lambda _index: self.changed.emit())
+        self.flag.installEventFilter(self)
+        self.show_columns()
+        self._fit()
+
+    @property
+    def lines(self) -> tuple[QLineEdit, ...]:
+        """The fields that are typed in, from the left."""
+        return self.stick, self.second, self.time
+
+    def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False) -> None:
+        """Show or hide the columns that are optional."""
+        self.second.setVisible(second)
+        self.time.setVisible(time)
+        self.flag.setVisible(flag)
+
+    def show_last(self, level: str, when: str) -> None:
+        """What was gauged last, and when, in words."""
+        self.last.setText(f"{level}\n{when}" if when else level)
+
+    def show_words(self, shown: RowWords) -> None:
+        """What the typed text makes."""
+        self.volume.setText(shown.volume)
+        self.change.setText(shown.change)
+        self.words.say(shown.words, shown.tone)
+        part = "bad" if shown.tone == "error" else ""
+        if self.stick.property("part") != part:
+            self.stick.setProperty("part", part)
+            self.stick.style().unpolish(self.stick)
+            self.stick.style().polish(self.stick)
+
+    def focus(self) -> None:
+        """Put the cursor into the stick's field, with its text selected."""
+        self.stick.setFocus(Qt.FocusReason.TabFocusReason)
+        self.stick.selectAll()
+
+    def content(self) -> dict[str, str]:
+        """What is typed, by field, blanks left out: the row's part of the draft."""
+        texts = {"stick": self.stick.text(), "second": self.second.text(), "time": self.time.text(),
+                 "flag": self.flag.currentText()}
+        return {name: text for name, text in texts.items() if text}
+
+    def restore(self, content: dict[str, str]) -> None:
+        """Put a draft's part back, or clear the row with an empty one."""
+        self.stick.setText(content.get("stick", ""))
+        self.second.setText(content.get("second", ""))
+        self.time.setText(content.get("time", ""))
+        self.flag.setCurrentIndex(max(0, self.flag.findText(content.get("flag", ""))))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """The keys of the row, and the news that the cursor came."""
+        if event.type() == QEvent.Type.FocusIn:
+            self.focused.emit()
+        elif event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            return self._key(watched, event)
+        return super().eventFilter(watched, event)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the text."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "not_gauged_button"):
+            self._fit()
+
+    def _fit(self) -> None:
+        for name, widget in (("name", self.name), ("last", self.last), ("stick", self.stick), ("second", self.second),
+                             ("time", self.time), ("flag", self.flag), ("volume", self.volume),
+                             ("change", self.change)):
+            widget.setFixedWidth(scaled(self, WIDTHS[name]))
+        for button in (self.same_button, self.not_gauged_button):
+            button.setFixedSize(scaled(self, BUTTON_WIDTH), scaled(self, HEIGHT - 4))
+        self.setFixedHeight(scaled(self, HEIGHT))
+        self.setMaximumWidth(scaled(self, WIDEST))
+
+    def _key(self, watched: QObject, event: QKeyEvent) -> bool:
+        modifiers = event.modifiers() & ~(Qt.KeyboardModifier.KeypadModifier | Qt.KeyboardModifier.ShiftModifier)
+        if modifiers != Qt.KeyboardModifier.NoModifier:
+            return False
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.entered.emit()
+            return True
+        if watched is self.flag:
+            return False
+        if event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self.moved.emit(-1 if event.key() == Qt.Key.Key_Up else 1)
+            return True
+        if watched is self.stick and event.text() == "=":
+            self.stick.setText(SAME)
+            return True
+        return False
+
+    def _button(self, label: str, text: str) -> QPushButton:
+        button = QPushButton(label)
+        button.setAccessibleName(f"{self.tank}: {text}")
+        button.setAutoDefault(False)
+        button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        button.clicked.connect(lambda: self._press(text))
+        return button
+
+    def _press(self, text: str) -> None:
+        """A key of the row pressed: it says so in the field, and the cursor goes on as with Enter."""
+        self.stick.setText(text)
+        self.stick.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.entered.emit()
+
+
+class DipHeading(QFrame):
+    """The words over the columns."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(8, 0, 8, 0)
+        layout.setSpacing(GAP)
+        self.labels: dict[str, QLabel] = {}
+        for name, words in (("name", "Tank"), ("last", "Last, when"), ("stick", "Stick says"),
+                            ("second", "Second"), ("time", "At"), ("flag", "Flag"), ("volume", "Volume"),
+                            ("change", "Change")):
+            self.labels[name] = _label(words, "small")
+            layout.addWidget(self.labels[name])
+        layout.addStretch(1)
+        self.show_columns()
+        self._fit()
+
+    def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False) -> None:
+        """Show or hide the columns that are optional."""
+        for name, shown in (("second", second), ("time", time), ("flag", flag)):
+            self.labels[name].setVisible(shown)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the text."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "labels"):
+            self._fit()
+
+    def _fit(self) -> None:
+        for name, label in self.labels.items():
+            label.setFixedWidth(scaled(self, WIDTHS[name]))
+
+
+def _label(text: str, part: str = "") -> QLabel:
+    label = QLabel(text)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    if part:
+        label.setProperty("part", part)
+    return label
+
+
+def _line(accessible: str) -> QLineEdit:
+    line = QLineEdit()
+    line.setAccessibleName(accessible)
+    line.setProperty("tall", True)
+    line.setMaxLength(80)
+    return line

@@ -1,0 +1,85 @@
+"""The head of the Round page: when it was gauged, by whom, who keys it, and the columns that are optional."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+
+FIELDS = (("from", "Gauged from", 132), ("to", "to", 132), ("observer", "Gauged by", 168), ("keyer", "Keyed by", 168))
+COLUMNS = (("time", "Time per dip"), ("second", "Second reading"), ("flag", "Foam, agitator"))
+
+
+class RoundHead(QWidget):
+    """Signals: changed(): something typed or switched differs. entered(): Enter or Down in a field: on to the rows."""
+
+    changed = Signal()
+    entered = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.fields: dict[str, QLineEdit] = {}
+        self.switches: dict[str, QPushButton] = {}
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(10)
+        for name, label, width in FIELDS:
+            line = QLineEdit()
+            line.setObjectName(f"round {name}")
+            line.setAccessibleName(label)
+            line.setProperty("tall", True)
+            line.setMaximumWidth(width)
+            line.setMaxLength(60)
+            line.textChanged.connect(lambda _text: self.changed.emit())
+            line.installEventFilter(self)
+            self.fields[name] = line
+            column = QVBoxLayout()
+            column.setSpacing(0)
+            words = QLabel(label)
+            words.setProperty("part", "small")
+            column.addWidget(words)
+            column.addWidget(line)
+            row.addLayout(column)
+        row.addStretch(1)
+        for name, label in COLUMNS:
+            button = QPushButton(label)
+            button.setCheckable(True)
+            button.setProperty("tall", True)
+            button.setMinimumWidth(120)
+            button.setAutoDefault(False)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            button.toggled.connect(lambda _on: self.changed.emit())
+            self.switches[name] = button
+            row.addWidget(button)
+
+    def text(self, name: str) -> str:
+        """What is typed in a field: from, to, observer, keyer."""
+        return self.fields[name].text().strip()
+
+    def set_text(self, name: str, text: str) -> None:
+        """Fill a field in."""
+        self.fields[name].setText(text)
+
+    def mark(self, wrong: Mapping[str, str]) -> None:
+        """Mark the fields that are wrong. wrong: field -> words, shown as its tool tip."""
+        for name, line in self.fields.items():
+            part = "bad" if name in wrong else ""
+            line.setToolTip(wrong.get(name, ""))
+            if line.property("part") != part:
+                line.setProperty("part", part)
+                line.style().unpolish(line)
+                line.style().polish(line)
+
+    def columns(self) -> dict[str, bool]:
+        """Which optional columns are on."""
+        return {name: button.isChecked() for name, button in self.switches.items()}
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter and Down go on to the rows."""
+        if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent) and event.key() in (
+                Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Down):
+            self.entered.emit()
+            return True
+        return super().eventFilter(watched, event)

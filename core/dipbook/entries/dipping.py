@@ -1,0 +1,156 @@
+"""A round as it is typed: one row's text to a dip, with what it makes and what is odd about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import hypot, isnan, nan
+
+from dipbook.errors import QuantityError
+from dipbook.quantities import DipReading, read_dip, write, write_level
+from dipbook.records import Dip
+from dipbook.rig.model import Rig
+from dipbook.tanks.gauging import Gauged, gauge, question, swapped_rows
+from dipbook.tanks.tank import Tank
+from dipbook.tanks.uncertainty import tank_uncertainty
+
+LARGE = 0.1
+"""Share of the tank's capacity: a larger change that nothing logged explains is questioned (common practice,
+no source)."""
+
+ON_THE_ROW = ("outside_table",)
+"""Codes of a gauging's findings that question() doesn't say in its own words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What the log knows of a tank before this round; None where it doesn't.
+
+    level_m: above the bottom [m]; volume_m3 [m3]; u_m3: k=1 [m3]; t_ms: when [UTC ms].
+    booked_m3: moves logged on it since then, + in [m3].
+    """
+
+    level_m: float | None = None
+    volume_m3: float | None = None
+    u_m3: float | None = None
+    t_ms: int | None = None
+    booked_m3: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What one row's text makes.
+
+    dip: to be saved, or None where nothing was gauged or it can't be read. gauged: worked out, or None.
+    change_m3: against the dip before [m3], change_u_m3 its k=1, NaN where unknown.
+    blank: nothing typed. error: words on why it can't be read, or "". doubts: words that ask to be kept.
+    """
+
+    tank: str
+    dip: Dip | None = None
+    gauged: Gauged | None = None
+    change_m3: float = nan
+    change_u_m3: float = nan
+    blank: bool = False
+    error: str = ""
+    doubts: tuple[str, ...] = ()
+
+
+def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_half_ms: int = 0, second: str = "",
+             flag: str = "") -> Row:
+    """Read one row of a round.
+
+    tank: of the row. rig: units of bare numbers and decimal sign. before: what is known of the tank.
+    typed: what the stick says, or "same", or "-" (see quantities.read_dip). second: a second reading, or "".
+    t_ms, t_half_ms: when it was gauged, and the half-width of that [UTC ms]. flag: "" or one of gauging.FLAGS.
+    """
+    if not typed.strip() and not second.strip():
+        return Row(tank.name, blank=True)
+    level_unit, volume_unit = rig.units.get("level", ""), rig.units.get("volume", "")
+    try:
+        readings = [read_dip(text, decimal=rig.decimal, level_unit=level_unit, volume_unit=volume_unit,
+                             percent_of=tank.percent_of) for text in (typed, second)]
+    except QuantityError as error:
+        return Row(tank.name, error=str(error))
+    first, again = readings
+    if first.kind == "not gauged" and again.kind == "not gauged":
+        return Row(tank.name)
+    if "not gauged" in (first.kind, again.kind) and second.strip():
+        return Row(tank.name, error="A second reading wants a first one.")
+    if second.strip() and (first.kind != again.kind or first.kind == "unchanged"):
+        return Row(tank.name, error="Write both readings the same way, as levels or as volumes.")
+    reading = first if not second.strip() else replace(
+        first, value=(first.value + again.value) / 2, as_typed=f"{first.as_typed.strip()}; {again.as_typed.strip()}")
+    if reading.value < 0 and reading.kind != "level":
+        return Row(tank.name, error="A volume or a percentage can't be below zero.")
+    unit = level_unit or "m"
+    gauged = gauge(tank, reading, before.level_m, unit=unit, decimal=rig.decimal)
+    refused = [f.what for f in gauged.findings if not f.kept]
+    if refused:
+        return Row(tank.name, error=_without_name(tank, refused[0]))
+    apart = ""
+    if second.strip():
+        gauged, apart = _two(tank, first, again, gauged, unit, rig.decimal)
+    change = gauged.volume_m3 - before.volume_m3 if before.volume_m3 is not None else nan
+    change_u = hypot(gauged.u_m3, before.u_m3) if before.u_m3 is not None else nan
+    doubts = [apart] if apart else []
+    doubts += [_without_name(tank, f.what) for f in gauged.findings if f.code in ON_THE_ROW]
+    doubts += question(tank, gauged, before.level_m, before.t_ms, t_ms, unit=unit, volume_unit=volume_unit or "m3",
+                       decimal=rig.decimal)
+    if not doubts:
+        doubts += _unexplained(tank, change, before, volume_unit or "m3", rig.decimal)
+    if before.t_ms is not None and t_ms < before.t_ms:
+        doubts.append("Gauged before the dip that is already logged.")
+    return Row(tank.name, _dip(tank, reading, gauged, t_ms, t_half_ms, flag), gauged, change, change_u,
+               doubts=tuple(doubts))
+
+
+def swapped(rows: Sequence[tuple[Tank, Row, Before]]) -> dict[str, str]:
+    """Tank -> the tank it may have been swapped with, for dips that fit far better the other way round."""
+    known = [(tank, row.gauged.dip_m, before.level_m) for tank, row, before in rows
+             if row.gauged is not None and row.gauged.kind == "level"]
+    pairs = swapped_rows(known)
+    return dict(pairs) | {b: a for a, b in pairs}
+
+
+def spread(count: int, start_ms: int, end_ms: int) -> tuple[tuple[int, int], ...]:
+    """Times of ``count`` dips gauged one after the other between two times.
+
+    Each has an equal share of the span: its time is the middle of the share, the half-width half of it, both [ms].
+    """
+    share = (end_ms - start_ms) / count if count else 0.0
+    return tuple((round(start_ms + (n + 0.5) * share), round(share / 2)) for n in range(count))
+
+
+def _two(tank: Tank, first: DipReading, again: DipReading, mean: Gauged, unit: str,
+         decimal: str) -> tuple[Gauged, str]:
+    """The mean of two readings with their half difference as its half-width where that is coarser, and words on it."""
+    levels = [gauge(tank, reading, None, unit=unit, decimal=decimal).level_m for reading in (first, again)]
+    half = abs(levels[0] - levels[1]) / 2
+    if isnan(half) or half <= max(tank.dip_error_m or 0.0, mean.half_width_m or 0.0):
+        return mean, ""
+    u = nan if tank.dip_error_m is None else float(tank_uncertainty(tank, mean.level_m, half_width_m=half))
+    apart = f"The two readings are {write_level(2 * half, unit, decimal)} apart; their mean is taken."
+    return replace(mean, half_width_m=half, u_m3=u), apart
+
+
+def _unexplained(tank: Tank, change: float, before: Before, unit: str, decimal: str) -> list[str]:
+    """A doubt about a large change that nothing logged on the tank explains."""
+    if isnan(change) or abs(change - before.booked_m3) <= LARGE * tank.capacity_m3:
+        return []
+    logged = write(before.booked_m3, unit, decimal=decimal, sign=True)
+    return [f"A change of {write(change, unit, decimal=decimal, sign=True)}; logged on this tank: {logged}."]
+
+
+def _dip(tank: Tank, reading: DipReading, gauged: Gauged, t_ms: int, t_half_ms: int, flag: str) -> Dip:
+    by_volume = reading.kind == "volume" or (reading.kind == "percent" and tank.percent_of == "volume")
+    return Dip(tank=tank.name, t_ms=t_ms, as_typed=reading.as_typed.strip(),
+               level_m=None if by_volume else gauged.dip_m, volume_m3=gauged.volume_m3 if by_volume else None,
+               t_half_ms=t_half_ms, resolution_m=gauged.half_width_m, flag=flag,
+               unchanged=reading.kind == "unchanged")
+
+
+def _without_name(tank: Tank, words: str) -> str:
+    """A finding's words without the tank's name before them: the row has it."""
+    words = words.removeprefix(f"{tank.name}: ")
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,278 @@
+"""Every kind of entry by keyboard alone, against a desk that checks with the core and records what it is asked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from desks import MIN, NOW, RecordingDesk
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QComboBox
+from pytestqt.qtbot import QtBot
+
+from dipbook.entries.kinds import BY_NAME, KINDS
+from dipbook.findings import Finding
+from dipbook_app.drafts import Drafts
+from dipbook_app.forms.entry_form import EntryForm
+from dipbook_app.forms.stop_form import StopForm
+
+
+@pytest.fixture
+def desk(tmp_path: Path, qapp: object) -> RecordingDesk:
+    return RecordingDesk(tmp_path / "d.json")
+
+
+def opened(desk: RecordingDesk, kind: str, qtbot: QtBot, **other: object) -> EntryForm:
+    form = EntryForm(desk, BY_NAME[kind], **other)  # type: ignore[arg-type]
+    qtbot.addWidget(form)
+    form.resize(420, 700)
+    form.show()
+    form.start()
+    return form
+
+
+def type_through(form: EntryForm, typed: dict[str, str]) -> None:
+    """From the first field to the last with Enter, choosing in lists by their letters, and Enter to save."""
+    form.fields[0].focus()
+    for row in list(form.fields):
+        widget = form.focusWidget()
+        assert widget is row.editor, f"Enter should have come to {row.name}"
+        if row.name in typed:
+            if isinstance(row.editor, QComboBox):
+                row.editor.setCurrentIndex(0)
+                QTest.keyClicks(widget, typed[row.name].split(" ")[0])
+                assert row.text() == typed[row.name]
+            else:
+                row.editor.selectAll()
+                QTest.keyClicks(widget, typed[row.name])
+        QTest.keyClick(widget, Qt.Key.Key_Return)
+
+
+ENTRIES = {
+    "transfer": {"from": "Reserve 1", "to": "Suction", "volume": "24 bbl"},
+    "addition": {"to": "Settling", "mass": "5000 lbm", "density": "35 lbm/gal[US]", "remark": "barite"},
+    "discard": {"from": "Settling", "volume": "12"},
+    "line-up": {"tank": "Reserve 1", "state": "in"},
+    "pumps": {"state": "on", "pump": "1", "spm": "70"},
+    "depth": {"hole depth": "9500", "bit depth": "9488.5 ft"},
+    "stand filled": {"length": "92.5"},
+    "activity": {"activity": "connection"},
+    "rate in force": {"rate": "2 bbl/h", "state": "on", "from": "active", "remark": "shakers"},
+    "zero": {"reason": "start of tour"},
+    "remark": {"remark": "Gas 120 units"},
+    "void": {"tank": "Suction", "reason": "wrong tank"},
+    "watch": {"state": "off", "reason": "rig move"},
+}
+
+
+def test_every_kind_is_tried() -> None:
+    assert set(ENTRIES) == {kind.name for kind in KINDS}
+
+
+@pytest.mark.parametrize("kind", list(ENTRIES))
+def test_an_entry_is_saved_with_the_keyboard_alone(desk: RecordingDesk, qtbot: QtBot, kind: str) -> None:
+    form = opened(desk, kind, qtbot)
+    times = {"time": "01:50", "end": "02:10"} if kind == "void" else {}
+    with qtbot.waitSignal(form.saved, timeout=2000) as said:
+        type_through(form, {**ENTRIES[kind], **times})
+    what, asked = desk.asked[-1]
+    assert what == "entry"
+    assert asked["kind"] == kind
+    assert asked["typed"] == ENTRIES[kind]
+    assert asked["author"] == "R. Moe"
+    assert asked["t_ms"] == (NOW - 25 * MIN if kind == "void" else NOW)
+    assert asked["end_ms"] == (NOW - 5 * MIN if kind == "void" else None)
+    assert said.args[0].startswith(f"{BY_NAME[kind].label} saved")
+
+
+def test_start_and_end_are_typed_as_clock_times(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "transfer", qtbot)
+    type_through(form, {**ENTRIES["transfer"], "time": "0150", "end": "2026-03-01 02:05"})
+    asked = desk.asked[-1][1]
+    assert (asked["t_ms"], asked["end_ms"]) == (NOW - 25 * MIN, NOW - 10 * MIN)
+
+
+def test_a_running_transfer_is_started_without_a_volume(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "transfer", qtbot)
+    type_through(form, {"from": "Reserve 1", "to": "Suction", "rate": "2 bbl/min", "state": "running"})
+    assert desk.situation.running[0].rate_m3_s == pytest.approx(2 * 0.158987294928 / 60)
+
+
+def test_the_last_tanks_the_stand_and_the_other_state_are_prefilled(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.log_entry("transfer", {"from": "Reserve 1", "to": "Suction", "volume": "24"}, t_ms=NOW - MIN, end_ms=None,
+                   author="R. Moe")
+    form = opened(desk, "transfer", qtbot)
+    assert (form.field("from").text(), form.field("to").text()) == ("Reserve 1", "Suction")
+    assert form.field("volume").text() == "", "an amount is never guessed"
+    assert opened(desk, "stand filled", qtbot).field("length").text() == "93.0 ft"
+    assert opened(desk, "pumps", qtbot).field("state").text() == "off"
+    assert opened(desk, "watch", qtbot).field("state").text() == "off"
+    assert opened(desk, "activity", qtbot).field("activity").text() == ""
+    assert opened(desk, "depth", qtbot).field("hole depth").text() == ""
+
+
+def test_a_hint_fills_the_form_and_leaves_the_saving_to_a_person(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "transfer", qtbot, values={"from": "Reserve 1", "to": "Suction", "volume_m3": 3.0})
+    assert form.field("volume").text() == "18.9 bbl"
+    assert desk.asked == []
+
+
+@pytest.mark.parametrize(("kind", "field", "text", "words"), [
+    ("transfer", "volume", "x", "does not begin with a number"), ("transfer", "volume", "nan", "number"),
+    ("transfer", "volume", "-3", "below zero"), ("transfer", "volume", "24 ft", "ft"),
+    ("transfer", "volume", "0", "nothing"), ("depth", "hole depth", "1e9", "1e9"),
+    ("addition", "mass", "5000", "unit"), ("transfer", "time", "24:10", "not a time"),
+    ("transfer", "time", "02:40", "still to come"), ("transfer", "end", "01:00", "before the start"),
+    ("transfer", "time", "", "time is needed"), ("transfer", "by", "", "Who logs this?")])
+def test_bad_input_is_said_on_its_field_and_saves_nothing(desk: RecordingDesk, qtbot: QtBot, kind: str, field: str,
+                                                          text: str, words: str) -> None:
+    form = opened(desk, kind, qtbot)
+    for name, good in ENTRIES[kind].items():
+        form.field(name).set_text(good)
+    form.field(field).set_text(text)
+    form.save()
+    assert desk.asked == []
+    assert form.field(field).words.tone == "error"
+    assert words in form.field(field).words.said
+    assert form.focusWidget() is form.field(field).editor
+    assert form.words.said.startswith("Not saved.")
+    for name, good in ENTRIES[kind].items():
+        if name != field:
+            assert form.field(name).text() == good, "nothing typed is lost"
+
+
+@pytest.mark.parametrize(("kind", "field"), [("transfer", "from"), ("transfer", "to"), ("transfer", "volume"),
+                                             ("discard", "from"), ("pumps", "state"), ("activity", "activity"),
+                                             ("zero", "reason"), ("remark", "remark"), ("line-up", "state")])
+def test_a_field_that_is_needed_is_asked_for(desk: RecordingDesk, qtbot: QtBot, kind: str, field: str) -> None:
+    form = opened(desk, kind, qtbot)
+    for name in BY_NAME[kind].fields:
+        form.field(name.name).set_text(ENTRIES[kind].get(name.name, "") if name.name != field else "")
+    form.save()
+    assert desk.asked == []
+    assert any(row.words.tone == "error" and row.words.said for row in form.fields)
+
+
+def test_what_is_typed_is_shown_as_it_was_read(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "transfer", qtbot)
+    form.field("volume").set_text("1 m3")
+    assert form.field("volume").words.said == "= 6.3 bbl"
+
+
+def test_a_word_is_not_called_wrong_while_it_is_typed(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "transfer", qtbot)
+    form.field("volume").set_text("24 b")
+    assert form.field("volume").words.said == ""
+    form.field("volume").left.emit()
+    assert form.field("volume").words.tone == "error"
+
+
+def test_a_doubt_of_the_core_is_said_after_saving(desk: RecordingDesk, qtbot: QtBot,
+                                                  monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(desk, "log_entry", lambda *a, **k: (Finding("more than the tank holds", column="volume"),))
+    form = opened(desk, "transfer", qtbot)
+    with qtbot.waitSignal(form.saved) as said:
+        type_through(form, ENTRIES["transfer"])
+    assert said.args[0].endswith("More than the tank holds.")
+
+
+def test_up_and_down_move_and_esc_closes(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "depth", qtbot)
+    form.field("hole depth").focus()
+    QTest.keyClick(form.focusWidget(), Qt.Key.Key_Down)
+    assert form.focusWidget() is form.field("bit depth").editor
+    QTest.keyClick(form.focusWidget(), Qt.Key.Key_Up)
+    assert form.focusWidget() is form.field("hole depth").editor
+    with qtbot.waitSignal(form.closed):
+        QTest.keyClick(form.focusWidget(), Qt.Key.Key_Escape)
+    assert desk.asked == []
+
+
+def test_a_form_left_half_typed_comes_back(desk: RecordingDesk, qtbot: QtBot) -> None:
+    drafts = Drafts(desk.drafts_path)
+    form = opened(desk, "transfer", qtbot, drafts=drafts)
+    QTest.keyClicks(form.field("volume").editor, "24")
+    drafts.flush()
+    desk.now += 60 * MIN
+    again = opened(desk, "transfer", qtbot, drafts=Drafts(desk.drafts_path))
+    assert again.field("volume").text() == "24"
+    assert again.restored.text() == "Begun 02:15 and not saved: restored. Check the time."
+    again.field("from").set_text("Reserve 1")
+    again.field("to").set_text("Suction")
+    again.save()
+    assert desk.asked[-1][1]["t_ms"] == NOW, "its own time, not that of the restart"
+    assert Drafts(desk.drafts_path).get("entry transfer") is None
+    drafts.flush()
+
+
+def test_a_correction_starts_from_what_was_typed_and_wants_a_reason(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.log_entry("transfer", ENTRIES["transfer"], t_ms=NOW - 30 * MIN, end_ms=NOW - 20 * MIN, author="R. Moe")
+    record = desk.records[-1]
+    form = opened(desk, "transfer", qtbot, corrects=record)
+    assert form.field("volume").text() == "24 bbl"
+    form.field("volume").set_text("26 bbl")
+    form.save()
+    assert len(desk.asked) == 1
+    assert "A reason is needed" in form.field("why").words.said
+    form.field("why").set_text("misread")
+    form.save()
+    asked = desk.asked[-1][1]
+    assert asked["supersedes"] == record.uid
+    assert asked["reason"] == "misread"
+    assert asked["typed"]["volume"] == "26 bbl"
+    assert (asked["t_ms"], asked["end_ms"]) == (NOW - 30 * MIN, NOW - 20 * MIN), "untouched times stay exact"
+
+
+def test_correcting_a_mass_lets_its_volume_follow(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.log_entry("addition", ENTRIES["addition"], t_ms=NOW - 30 * MIN, end_ms=None, author="R. Moe")
+    before = desk.records[-1].payload["volume_m3"]
+    form = opened(desk, "addition", qtbot, corrects=desk.records[-1])
+    assert form.field("volume").text() == ""
+    form.field("mass").set_text("10000 lbm")
+    form.field("why").set_text("two pallets")
+    form.save()
+    assert desk.records[-1].payload["volume_m3"] == pytest.approx(2 * before)
+
+
+def test_the_ramp_says_how_far_a_move_has_come(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "transfer", qtbot)
+    form.field("time").set_text("02:05")
+    form.field("rate").set_text("2 bbl/min")
+    form.field("rate").left.emit()
+    assert form.ramp_words.text() == "20.0 bbl in 10 min"
+    form.field("rate").set_text("")
+    form.field("time").left.emit()
+    assert form.ramp_words.text() == "10 min so far. Amount not known yet."
+
+
+def running(desk: RecordingDesk) -> StopForm:
+    desk.log_entry("transfer", {"from": "Reserve 1", "to": "Suction", "state": "running", "rate": "2 bbl/min"},
+                   t_ms=NOW - 10 * MIN, end_ms=None, author="R. Moe")
+    return StopForm(desk, desk.situation.running[0])  # type: ignore[arg-type]
+
+
+def test_a_running_transfer_is_stopped_now_with_enter(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = running(desk)
+    qtbot.addWidget(form)
+    form.show()
+    form.start()
+    form.fields[0].focus()
+    for _ in form.fields:
+        QTest.keyClick(form.focusWidget(), Qt.Key.Key_Return)
+    assert desk.asked[-1] == ("stop", {"uid": "r1", "end_ms": NOW, "typed": {}, "author": "R. Moe"})
+    assert desk.situation.running == ()
+
+
+@pytest.mark.parametrize(("field", "text", "words"), [
+    ("end", "02:00", "can't end before"), ("end", "half two", "not a time"), ("volume", "much", "number"),
+    ("by", "", "name is needed")])
+def test_a_stop_that_cannot_be_is_said_on_its_field(desk: RecordingDesk, qtbot: QtBot, field: str, text: str,
+                                                    words: str) -> None:
+    form = running(desk)
+    qtbot.addWidget(form)
+    form.show()
+    form.field(field).set_text(text)
+    form.save()
+    assert [what for what, _ in desk.asked] == ["entry"]
+    assert words in form.field(field).words.said

@@ -1,0 +1,124 @@
+"""One row of a round to a dip. Volumes by hand: an 8 × 30 ft box, an inch is 20 ft3, 3.562 bbl."""
+
+from __future__ import annotations
+
+from math import isnan, sqrt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from builders import BBL, FT, IN, box_tank, two_box_rig
+from dipbook.entries.dipping import Before, read_row, spread, swapped
+
+RIG = two_box_rig()
+TANK = RIG.tank("Suction")
+INCH = 20 * FT**3
+BEFORE = Before(level_m=60 * IN, volume_m3=60 * INCH, u_m3=0.5 * BBL, t_ms=0)
+LATER = 20 * 60_000
+
+
+def test_a_level_becomes_a_dip_a_volume_and_a_change() -> None:
+    row = read_row(TANK, RIG, BEFORE, "61 1/2", t_ms=LATER, t_half_ms=30_000)
+    assert row.error == ""
+    assert row.doubts == ()
+    assert row.dip is not None
+    assert row.gauged is not None
+    assert row.dip.level_m == pytest.approx(61.5 * IN)
+    assert (row.dip.t_ms, row.dip.t_half_ms, row.dip.as_typed) == (LATER, 30_000, "61 1/2")
+    assert row.gauged.volume_m3 == pytest.approx(61.5 * INCH)
+    assert row.change_m3 == pytest.approx(1.5 * INCH)
+    # ±1/4 in on 8 × 30 ft: a/√3 of an area is 0.25 × 3.562 / √3 = 0.514 bbl (contract: uncertainty).
+    assert row.change_u_m3 == pytest.approx(sqrt((0.25 * INCH / sqrt(3)) ** 2 + (0.5 * BBL) ** 2))
+
+
+@pytest.mark.parametrize(("text", "kind"), [("", "blank"), ("  ", "blank"), ("-", "not gauged"), ("not gauged", "not gauged"),
+                                            ("=", "same"), ("same", "same"), ("No change", "same")])
+def test_blank_not_gauged_and_same_are_three_things(text: str, kind: str) -> None:
+    row = read_row(TANK, RIG, BEFORE, text, t_ms=LATER)
+    assert (row.blank, row.dip is not None, row.error) == (kind == "blank", kind == "same", "")
+    if row.dip is not None:
+        assert row.dip.unchanged
+        assert row.dip.level_m == pytest.approx(60 * IN)
+        assert row.change_m3 == pytest.approx(0.0)
+
+
+def test_same_without_a_dip_before_is_an_error() -> None:
+    row = read_row(TANK, RIG, Before(), "same", t_ms=LATER)
+    assert row.dip is None
+    assert "no dip before it" in row.error
+
+
+def test_a_percentage_is_refused_where_the_rig_does_not_say_of_what() -> None:
+    assert "percent" in read_row(TANK, RIG, BEFORE, "48 %", t_ms=LATER).error
+    of_level = box_tank("Suction", "suction", active=True, order=1, percent_of="level")
+    row = read_row(of_level, RIG, BEFORE, "50 %", t_ms=LATER)
+    assert row.dip is not None
+    assert row.dip.level_m == pytest.approx(54 * IN)
+
+
+def test_a_first_dip_has_no_change() -> None:
+    row = read_row(TANK, RIG, Before(), "60", t_ms=LATER)
+    assert row.dip is not None
+    assert isnan(row.change_m3)
+    assert row.doubts == ()
+
+
+def test_a_large_change_is_questioned_unless_it_was_logged() -> None:
+    (doubt,) = read_row(TANK, RIG, BEFORE, "72", t_ms=LATER).doubts
+    assert doubt == "A change of +42.7 bbl; logged on this tank: 0.0 bbl."
+    moved = Before(level_m=60 * IN, volume_m3=60 * INCH, u_m3=0.5 * BBL, t_ms=0, booked_m3=40 * BBL)
+    assert read_row(TANK, RIG, moved, "72", t_ms=LATER).doubts == ()
+
+
+def test_a_dip_older_than_the_log_is_questioned() -> None:
+    before = Before(level_m=60 * IN, volume_m3=60 * INCH, t_ms=LATER + 1)
+    assert read_row(TANK, RIG, before, "60", t_ms=LATER).doubts == ("Gauged before the dip that is already logged.",)
+
+
+@pytest.mark.parametrize(("first", "second", "words"), [
+    ("60", "x", "number"), ("60", "210 bbl", "same way"), ("", "60", "wants a first"), ("=", "60", "same way"),
+    ("60", "-", "wants a first"), ("-", "60", "wants a first")])
+def test_two_readings_that_do_not_fit_are_an_error(first: str, second: str, words: str) -> None:
+    row = read_row(TANK, RIG, BEFORE, first, second=second, t_ms=LATER)
+    assert words in row.error
+    assert row.dip is None
+
+
+def test_two_readings_within_the_dip_error_are_one_mean() -> None:
+    row = read_row(TANK, RIG, BEFORE, "60", second="60 1/4", t_ms=LATER)
+    assert row.dip is not None
+    assert row.dip.level_m == pytest.approx(60.125 * IN)
+    assert row.dip.resolution_m is None
+    assert row.doubts == ()
+
+
+def test_a_tank_without_a_dip_error_has_an_unknown_uncertainty() -> None:
+    tank = box_tank("Suction", "suction", active=True, order=1, dip_error_m=None)
+    row = read_row(tank, RIG, BEFORE, "60", second="62", t_ms=LATER)
+    assert row.gauged is not None
+    assert isnan(row.gauged.u_m3)
+    assert isnan(row.change_u_m3)
+
+
+def test_swapped_rows_are_found_over_the_page() -> None:
+    settling = RIG.tank("Settling")
+    low, high = Before(level_m=30 * IN, volume_m3=30 * INCH), Before(level_m=80 * IN, volume_m3=80 * INCH)
+    rows = [(TANK, read_row(TANK, RIG, low, "80", t_ms=LATER), low),
+            (settling, read_row(settling, RIG, high, "30", t_ms=LATER), high)]
+    assert swapped(rows) == {"Suction": "Settling", "Settling": "Suction"}
+
+
+@given(st.integers(1, 30), st.integers(0, 10**13), st.integers(0, 3_600_000))
+def test_dips_share_the_span_of_their_round(count: int, start_ms: int, span_ms: int) -> None:
+    times = spread(count, start_ms, start_ms + span_ms)
+    assert len(times) == count
+    for t_ms, half_ms in times:
+        assert start_ms <= t_ms - half_ms + 1
+        assert t_ms + half_ms - 1 <= start_ms + span_ms
+    assert [t for t, _ in times] == sorted(t for t, _ in times)
+    assert sum(2 * half for _, half in times) == pytest.approx(span_ms, abs=count)
+
+
+def test_no_dips_have_no_times() -> None:
+    assert spread(0, 0, 1000) == ()
