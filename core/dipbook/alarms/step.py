@@ -27,13 +27,23 @@ class RefusedError(EntryError):
 
 
 @dataclass(frozen=True, slots=True)
+class Sample:
+    """A known reading. t_ms [UTC ms]; value, u [m3 or m], u None if unknown; partial: a tank was not gauged."""
+
+    t_ms: int
+    value: float
+    u: float | None = None
+    partial: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class AlarmState:
     """What one limit remembers.
 
     code: key of dipbook.alarms.table.STATES. active: the condition is true now. occurrence: id, "" when closed.
     raised_t: when it occurred; learned: when that became known [UTC ms]. sounded: the worst measure while it last
     sounded; worst: of the occurrence [m3 or m, toward the limit]. acked: acknowledged since it last sounded.
-    run: consecutive readings beyond, before it raises; beyond_since: the first of them [UTC ms].
+    run: consecutive readings beyond, before it raises; beyond_since: the first of them [UTC ms]; pending: the last.
     """
 
     code: str = "NORM"
@@ -46,6 +56,7 @@ class AlarmState:
     acked: bool = False
     run: int = 0
     beyond_since: int | None = None
+    pending: Sample | None = None
 
     @property
     def is_open(self) -> bool:
@@ -89,17 +100,16 @@ def due(limit: Limit, run: int, since_ms: int, t_ms: int) -> bool:
 
 
 def read(
-    state: AlarmState, limit: Limit, value: float, t_ms: int, *, partial: bool = False, applies: bool = True,
-    counts: bool = True,
+    state: AlarmState, limit: Limit, sample: Sample, *, applies: bool = True, counts: bool = True,
 ) -> tuple[AlarmState, str | None]:
     """Take one known reading. Returns the state with its counters and the event it makes: ACT, RTN, REA or None.
 
-    state: before. limit: the limit it stands on. value: [m3 or m]. t_ms: of the reading [UTC ms]. partial: a tank was
-    not gauged, so it may raise and never clear. applies: the limit is in force for the activity (one that is open is
-    followed regardless). counts: False for a reading that was taken before and is looked at again.
+    state: before. limit: the limit it stands on. sample: the reading; a partial one may raise and never clears.
+    applies: the limit is in force for the activity (one that is open is followed regardless). counts: False for a
+    reading that was taken before and is looked at again.
     An unknown reading isn't given here at all: it holds everything.
     """
-    measure = side(limit) * value
+    measure = side(limit) * sample.value
     if state.active:
         worst = measure if state.worst is None else max(state.worst, measure)
         sounded = state.sounded
@@ -108,22 +118,30 @@ def read(
         after = replace(state, worst=worst, sounded=sounded)
         if state.code == "ACKED" and grown(state, limit, measure):
             return after, "REA"
-        return after, "RTN" if clear(limit, measure) and not partial else None
+        return after, "RTN" if clear(limit, measure) and not sample.partial else None
     if not state.is_open and not applies:
-        return replace(state, run=0, beyond_since=None), None
+        return uncounted(state), None
     if beyond(limit, measure):
-        since = t_ms if state.beyond_since is None else state.beyond_since
+        since = sample.t_ms if state.beyond_since is None else state.beyond_since
         run = state.run + 1 if counts or not state.run else state.run
-        after = replace(state, run=run, beyond_since=since)
+        after = replace(state, run=run, beyond_since=since, pending=sample)
         again = state.code == "LACKD" and grown(state, limit, measure)
-        return after, "ACT" if again or due(limit, run, since, t_ms) else None
-    if partial:
+        return after, "ACT" if again or due(limit, run, since, sample.t_ms) else None
+    if sample.partial:
         return state, None
-    return replace(state, run=0, beyond_since=None), None
+    return uncounted(state), None
+
+
+def uncounted(state: AlarmState) -> AlarmState:
+    """The state with nothing counted toward a raise. state: before."""
+    return replace(state, run=0, beyond_since=None, pending=None)
 
 
 def grown(state: AlarmState, limit: Limit, measure: float) -> bool:
-    """True if the value has grown by the limit's growth since it last sounded. Arguments as for read()."""
+    """True if the value has grown by the limit's growth since it last sounded.
+
+    state; limit; measure: toward the limit [m3 or m].
+    """
     if limit.growth is None or state.sounded is None:
         return False
     return beyond(limit, measure) and measure >= state.sounded + limit.growth - TOLERANCE
@@ -154,7 +172,7 @@ def apply(
             raised_t=t_ms if fresh else state.raised_t, learned=learned if fresh else state.learned,
             sounded=measure, worst=worst, acked=False)
     if to == "NORM":
-        return AlarmState(run=state.run, beyond_since=state.beyond_since)
+        return AlarmState(run=state.run, beyond_since=state.beyond_since, pending=state.pending)
     if event == "REA":
         return replace(state, code=to, sounded=measure, acked=False)
     return replace(state, code=to, active=active, acked=state.acked or event == "ACK")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from dipbook.alarms.step import RefusedError, read
+from dipbook.alarms.step import RefusedError, Sample, read
 from dipbook.errors import EntryError
 from dipbook.limits import Limit
 from dipbook.watch.events import (
@@ -26,7 +26,6 @@ from dipbook.watch.evidence import SYSTEMS, Channel, Evidence, channel_of
 from dipbook.watch.learning import learned
 from dipbook.watch.state import (
     Key,
-    Sample,
     Slot,
     Span,
     Watch,
@@ -38,7 +37,7 @@ from dipbook.watch.state import (
     tightest,
     watchable,
 )
-from dipbook.watch.track import Entry, Track, in_order
+from dipbook.watch.track import DEADLINE, DELAYED, Entry, Track, in_order
 from dipbook.watch.transitions import Transition
 
 Out = tuple[Transition, ...]
@@ -100,8 +99,8 @@ def fire(watch: Watch, to_ms: int, *, found_at: int | None = None, floor: int | 
             time = found_at if overdue else max(due, floor if floor is not None else due)
         base = overdue_base(watch, slot.limit) if overdue else None
         elapsed = (time - base) / 1000 if base is not None else None
-        track.take("ACT", time, due if found_at is None else found_at, track.last, value=elapsed, phase=1,
-                   cause="" if overdue else "beyond for the whole delay")
+        track.take("ACT", time, due if found_at is None else found_at, slot.alarm.pending, value=elapsed,
+                   phase=DEADLINE, cause="" if overdue else DELAYED)
         entries += track.out
     return settle(watch, tracks), in_order(entries)
 
@@ -212,8 +211,7 @@ def _look_again(watch: Watch, track: Track, at_ms: int) -> None:
     if sample is None or (channel[1] in SYSTEMS and not watch.watched.get(channel[1], True)):
         track.drop_counters()
         return
-    alarm, event = read(track.alarm, limit, sample.value, sample.t_ms, partial=sample.partial,
-                        applies=applies(limit, watch.activity), counts=False)
+    alarm, event = read(track.alarm, limit, sample, applies=applies(limit, watch.activity), counts=False)
     track.put(alarm)
     if event is not None:
         track.take(event, at_ms, at_ms, sample)

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dipbook.alarms.step import AlarmState, clear, grown, side
+from dipbook.alarms.step import AlarmState, Sample, clear, grown, side
 from dipbook.watch.evidence import Column
 from dipbook.watch.rows import in_force_rows, marks, sample_at, walk
-from dipbook.watch.state import Sample, Span, Watch, delay_ends
-from dipbook.watch.track import Track
+from dipbook.watch.state import Span, Watch, delay_ends
+from dipbook.watch.track import DEADLINE, Track
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def scan(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], 
     walk(watch, scratch, column, activity, 0, stop, None)
     end = delay_ends(watch, scratch.slot.limit, scratch.alarm)
     if end is not None and end < until:
-        scratch.take("ACT", end, end, scratch.last, phase=1)
+        scratch.take("ACT", end, end, scratch.alarm.pending, phase=DEADLINE)
     limit = scratch.slot.limit
     found = marks(limit, column, in_force_rows(limit, activity))
     t = column.t_ms
@@ -158,7 +158,7 @@ def _stand_newest(track: Track, column: Column, found: Found, learned: int) -> N
         time, row = found.overs[-1]
         track.take("RTN", time, learned, sample_at(column, row))
     if not track.alarm.active and not track.gone:
-        track.put(replace(track.alarm, run=found.state.run, beyond_since=found.state.beyond_since))
+        track.count_as(found.state)
 
 
 def _stand_late(track: Track, column: Column, raised: tuple[Excursion, ...], learned: int,

@@ -7,11 +7,12 @@ from typing import Any
 
 import numpy as np
 
+from dipbook.alarms.step import Sample
 from dipbook.watch.events import Learned
 from dipbook.watch.evidence import Channel, Column, Evidence, channel_of
 from dipbook.watch.late import summarise
 from dipbook.watch.rows import in_force_rows, sample_at, walk, walk_rounds
-from dipbook.watch.state import Sample, Watch, interval_ms, overdue_base
+from dipbook.watch.state import Watch, interval_ms, overdue_base
 from dipbook.watch.track import Track
 
 
@@ -64,7 +65,7 @@ def _readings(watch: Watch, track: Track, event: Learned, column: Column, channe
         now_sample = last if again is None else sample_at(column, again)
         found = summarise(watch, track, column, activity, end, now, newest=False, now=now_sample)
         if struck and not track.alarm.active:
-            track.put(replace(track.alarm, run=found.state.run, beyond_since=found.state.beyond_since))
+            track.count_as(found.state)
     if again is not None and not track.gone:
         sample = sample_at(column, again)
         in_force = bool(in_force_rows(track.slot.limit, activity)[again])

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from dipbook.alarms.step import read
+from dipbook.alarms.step import read, uncounted
 from dipbook.limits import Limit
 from dipbook.watch.evidence import Evidence, channel_of
 from dipbook.watch.learning import seen
@@ -87,9 +87,7 @@ def _fold(slot: Slot, tail: Evidence, seen_t: int | None) -> Slot:
     from_row = 0 if seen_t is None else int(np.searchsorted(tail.t_ms, seen_t, side="right"))
     for row in range(from_row, len(tail)):
         if column.known[row]:
-            sample = sample_at(column, row)
-            alarm, _ = read(alarm, slot.limit, sample.value, sample.t_ms, partial=sample.partial,
-                            applies=bool(in_force[row]))
+            alarm, _ = read(alarm, slot.limit, sample_at(column, row), applies=bool(in_force[row]))
         elif not alarm.is_open and not in_force[row]:
-            alarm = replace(alarm, run=0, beyond_since=None)
+            alarm = uncounted(alarm)
     return replace(slot, alarm=alarm)

@@ -10,11 +10,11 @@ from typing import Any
 
 import numpy as np
 
-from dipbook.alarms.step import TOLERANCE, side, threshold
+from dipbook.alarms.step import TOLERANCE, Sample, side, threshold
 from dipbook.limits import Limit
 from dipbook.watch.evidence import Column
-from dipbook.watch.state import Sample, Watch, applies, delay_ends, interval_ms, last_round, overdue_base
-from dipbook.watch.track import Track
+from dipbook.watch.state import Watch, applies, delay_ends, interval_ms, last_round, overdue_base
+from dipbook.watch.track import DEADLINE, DELAYED, FOUND, Track
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,8 @@ def _walk(watch: Watch, track: Track, column: Column, in_force: Any, found: Mark
         else:
             end = delay_ends(watch, limit, a)
             if end is not None and end < t[i]:
-                track.take("ACT", end, end if learned is None else learned, track.last, phase=1)
+                track.take("ACT", end, end if learned is None else learned, a.pending, phase=DEADLINE,
+                           cause=DELAYED)
                 continue
             if known[i]:
                 take(i)
@@ -151,13 +152,13 @@ def walk_rounds(watch: Watch, track: Track, t_ms: Any, done: Any, activity: tupl
                 base, none_yet = begun(int(t_ms[before[-1]])), False
             held = in_force[i - 1] if i else was_in_force
             if base is not None and base + interval < t and watch.off_from is None:
-                _overdue(track, bool(held), base, base + interval, phase=1)
+                _overdue(track, bool(held), base, base + interval, phase=DEADLINE)
             if done[i]:
                 base, none_yet = begun(t), False
                 if track.alarm.active and base + interval > t:
                     track.take("RTN", t, t, None, value=0.0)
             if base is not None and base + interval < t and watch.off_from is None:
-                _overdue(track, bool(in_force[i]), base, t, phase=0)
+                _overdue(track, bool(in_force[i]), base, t, phase=FOUND)
             if track.gone or track.slot.limit is not limit:
                 break
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from dipbook.alarms.step import TOLERANCE, AlarmState, threshold
+from dipbook.alarms.step import TOLERANCE, AlarmState, Sample, threshold
 from dipbook.alarms.table import WANTS_ACKNOWLEDGING
 from dipbook.limits import KINDS, Limit
 from dipbook.watch.evidence import SYSTEMS, Channel, channel_of
@@ -14,16 +14,6 @@ Key = tuple[str, str, str, str]
 """Name, kind, on and value_is: what makes a limit the same limit when its numbers change."""
 Span = tuple[int, int | None]
 """From the raise to the reading that showed it over; None while it stands [UTC ms]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sample:
-    """The last known reading of a channel. t_ms [UTC ms]; value, u [m3 or m], u None if unknown; partial."""
-
-    t_ms: int
-    value: float
-    u: float | None = None
-    partial: bool = False
 
 
 @dataclass(frozen=True, slots=True)

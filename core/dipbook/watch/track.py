@@ -6,10 +6,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from dipbook.alarms.step import AlarmState, apply, read, side
+from dipbook.alarms.step import AlarmState, Sample, apply, read, side, uncounted
 from dipbook.watch.evidence import SYSTEMS, channel_of
-from dipbook.watch.state import Sample, Slot, Span, Watch
+from dipbook.watch.state import Slot, Span, Watch
 from dipbook.watch.transitions import SI, Transition, words
+
+READING, FOUND, DEADLINE = 0, 1, 2
+"""Order at one instant: what a reading makes, what is found out by it, what falls due then."""
+DELAYED = "beyond for the whole delay"
+"""Cause of what a delay by time raises."""
 
 Entry = tuple[tuple[int, int, int, int, int], Transition]
 
@@ -46,7 +51,11 @@ class Track:
 
     def drop_counters(self) -> None:
         """Start counting anew: the limit isn't in force."""
-        self.put(replace(self.alarm, run=0, beyond_since=None))
+        self.put(uncounted(self.alarm))
+
+    def count_as(self, state: AlarmState) -> None:
+        """Take over what another state has counted toward a raise. state: of a scratch track."""
+        self.put(replace(self.alarm, run=state.run, beyond_since=state.beyond_since, pending=state.pending))
 
     def fold(self, measure: float) -> None:
         """Remember a measure that changes no state, but may be the worst. measure: toward the limit [m3 or m]."""
@@ -62,18 +71,17 @@ class Track:
         """Take a known reading. sample; in_force: the limit applies; learned [UTC ms]; time: of what it makes, or None
         for the reading's own; counts, as in dipbook.alarms.step.read; cause: in words, or None for the event's."""
         self.last = sample
-        alarm, event = read(self.alarm, self.slot.limit, sample.value, sample.t_ms, partial=sample.partial,
-                            applies=in_force, counts=counts)
+        alarm, event = read(self.alarm, self.slot.limit, sample, applies=in_force, counts=counts)
         self.put(alarm)
         if event is not None:
             self.take(event, sample.t_ms if time is None else time, learned, sample, cause=cause)
 
     def take(self, event: str, time: int, learned: int, sample: Sample | None, *, value: float | None = None,
-             phase: int = 0, cause: str | None = None, by: str = "", note: str = "") -> None:
+             phase: int = READING, cause: str | None = None, by: str = "", note: str = "") -> None:
         """Take an event of the table and write the transition it makes.
 
         event; time, learned [UTC ms]; sample: the reading it rests on, or None; value: instead of the reading's (SI);
-        phase: 1 for a deadline, after readings of the same instant; cause, by, note: for the journal.
+        phase: its place within the instant; cause, by, note: for the journal.
         Raises dipbook.alarms.RefusedError.
         """
         before = self.alarm

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from dipbook import quantities
-from dipbook.alarms.step import AlarmState
+from dipbook.alarms.step import AlarmState, Sample
 from dipbook.limits import Limit
 
 ENGINE = "1"
@@ -75,9 +75,11 @@ def from_payload(payload: Mapping[str, Any]) -> Transition:
     Raises ValueError naming what is missing.
     """
     known = {k: v for k, v in payload.items() if k in Transition.__dataclass_fields__}
-    alarm = known.get("alarm") or {}
+    alarm = dict(known.get("alarm") or {})
     basis = known.get("basis")
     try:
+        if alarm.get("pending") is not None:
+            alarm["pending"] = Sample(**alarm["pending"])
         known["alarm"] = AlarmState(**{k: v for k, v in alarm.items() if k in AlarmState.__dataclass_fields__})
         known["basis"] = None if basis is None else Limit(
             **{k: v for k, v in basis.items() if k in Limit.__dataclass_fields__})
