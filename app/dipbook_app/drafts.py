@@ -37,6 +37,7 @@ class Drafts(QObject):
         self.problem = ""
         self._contents: dict[str, dict[str, Any]] = self._load()
         self._told = False
+        self._unwritten = False
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(DELAY_MS)
@@ -53,17 +54,21 @@ class Drafts(QObject):
         if self._contents.get(name) == fresh:
             return
         self._contents[name] = fresh
+        self._unwritten = True
         if not self._timer.isActive():
             self._timer.start()
 
     def drop(self, name: str) -> None:
         """Forget the draft called ``name``, at once and on the disk."""
         if self._contents.pop(name, None) is not None:
+            self._unwritten = True
             self.flush()
 
     def flush(self) -> None:
-        """Write now. On failure says so once by ``failed`` and keeps the drafts in memory."""
+        """Write what isn't written yet, now. On failure says so once by ``failed`` and keeps it in memory."""
         self._timer.stop()
+        if not self._unwritten:
+            return
         try:
             self._write()
         except OSError as error:
@@ -73,7 +78,7 @@ class Drafts(QObject):
                     f"The draft could not be kept on the disk ({error.strerror or error}). "
                     "What you type stays on the screen; save the round before closing.")
             return
-        self._told = False
+        self._told = self._unwritten = False
 
     def _write(self) -> None:
         text = json.dumps({"format": FORMAT, "drafts": self._contents}, ensure_ascii=False, indent=1)

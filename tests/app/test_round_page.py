@@ -112,7 +112,7 @@ def test_the_keys_on_the_row_do_the_same_and_go_on(page: RoundPage, desk: Record
     assert page.focusWidget() is page.row("Suction").stick
     page.row("Suction").not_gauged_button.click()
     assert page.focusWidget() is page.row("Reserve 1").stick
-    assert page.progress.text() == "1 of 3 gauged, 1 not gauged"
+    assert page.heading.progress.text() == "1 of 3 gauged, 1 not gauged"
     enter(page, "60")
     assert [(d.tank, d.unchanged) for d in saved_dips(desk)] == [("Settling", True), ("Reserve 1", False)]
 

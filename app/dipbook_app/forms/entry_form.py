@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QTimer
+from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
 from dipbook.entries.fields import MEASURES, read_fields
@@ -109,6 +110,12 @@ class EntryForm(Form):
         """Field name -> text of the kind's own fields, blanks left out."""
         own = {field.name for field in self.kind.fields}
         return {name: text for name, text in self.texts().items() if name in own}
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """The form is closed or the window is: the draft goes to the disk now."""
+        super().hideEvent(event)
+        if self._drafts is not None:
+            self._drafts.flush()
 
     def _build(self) -> None:
         now = clock(self._opened_ms, self._rig.zone)

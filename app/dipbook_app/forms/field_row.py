@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
-from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
+from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 LABEL_WIDTH = 128
@@ -84,7 +84,7 @@ class FieldRow(QWidget):
         """Words below the field. tone: "quiet", "doubt" or "error"; an error also marks the editor."""
         self.words.say(words, tone)
         self.editor.setProperty("part", "bad" if words and tone == "error" else "")
-        _repolish(self.editor)
+        restyle(self.editor)
 
     def focus(self) -> None:
         """Put the cursor here, with the text selected."""
@@ -120,9 +120,3 @@ def _list(choices: Sequence[str]) -> QComboBox:
     box.addItems([choice for choice in choices if choice])
     box.setMaxVisibleItems(16)
     return box
-
-
-def _repolish(widget: QWidget) -> None:
-    """Let the theme see a changed property."""
-    widget.style().unpolish(widget)
-    widget.style().polish(widget)

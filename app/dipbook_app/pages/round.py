@@ -6,8 +6,8 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QShowEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from dipbook.situation import Situation
 from dipbook.tanks.gauging import FLAGS
@@ -76,7 +76,7 @@ class RoundPage(QWidget):
             row.show_last(*last_words(situation, row.tank, self._units))
         if not self.keyer.text() and self.desk.on_watch:
             with self._fill_in():
-                self.keyer.setText(self.desk.on_watch)
+                self.head.set_text("keyer", self.desk.on_watch)
         self._say_saved(situation)
         self._show_rows()
 
@@ -177,6 +177,11 @@ class RoundPage(QWidget):
         super().showEvent(event)
         self.begin()
 
+    def hideEvent(self, event: QHideEvent) -> None:
+        """The page is left or the window closed: the draft goes to the disk now."""
+        super().hideEvent(event)
+        self.drafts.flush()
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc leaves without losing, Ctrl+Enter saves."""
         if event.key() == Qt.Key.Key_Escape:
@@ -219,8 +224,7 @@ class RoundPage(QWidget):
     def _entered(self, row: DipRow) -> None:
         """Enter on a row: on, unless it can't be read or a doubt is to be seen first."""
         error = self.sheet.error(row.tank)
-        if error:
-            row.focus()
+        if error:  # the text stays unselected: the next tank's dip, typed blind, must not take its place
             self.words.say(f"{row.tank}: {error}", "error")
         elif not self._kept(row.tank):
             self._ask(row.tank)
@@ -260,7 +264,7 @@ class RoundPage(QWidget):
         self.head.mark({name: words for name, words in self.sheet.times.errors.items() if name in self.head.fields})
         for row in self.rows:
             row.show_words(self.sheet.words(row.tank, self._units, kept=self._kept(row.tank)))
-        self.progress.setText(self.sheet.progress())
+        self.heading.progress.setText(self.sheet.progress())
 
     def _kept(self, tank: str) -> bool:
         return not self.sheet.doubts(tank) or self._asked.get(tank) == self.sheet.key(tank)
@@ -358,13 +362,8 @@ class RoundPage(QWidget):
     # --- making --------------------------------------------------------------------------------------------------
 
     def _build(self) -> None:
-        title, self.progress, self.restored = QLabel("Round"), QLabel(), QLabel()
-        top = QHBoxLayout()
-        top.setSpacing(24)
-        for label, part in ((title, "title"), (self.progress, "strong"), (self.restored, "strong")):
-            label.setProperty("part", part)
-            top.addWidget(label)
-        top.addStretch(1)
+        self.restored = QLabel()
+        self.restored.setProperty("part", "strong")
         self.restored.setVisible(False)
         self.head = RoundHead()
         self.head.fields["to"].setPlaceholderText("last dip typed")
@@ -386,9 +385,9 @@ class RoundPage(QWidget):
         self.foot.save.connect(self.save)
         self.foot.discard.connect(self.discard)
         layout = QVBoxLayout(self)
+        layout.setContentsMargins(9, 4, 9, 4)
         layout.setSpacing(4)
-        layout.addLayout(top)
-        for widget in (self.head, self.heading):
+        for widget in (self.restored, self.head, self.heading):
             layout.addWidget(widget)
         layout.addWidget(self.area, 1)
         layout.addWidget(self.foot)

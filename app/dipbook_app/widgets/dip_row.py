@@ -9,7 +9,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
+from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 HEIGHT = 50
@@ -116,8 +116,7 @@ class DipRow(QFrame):
         part = "bad" if shown.tone == "error" else ""
         if self.stick.property("part") != part:
             self.stick.setProperty("part", part)
-            self.stick.style().unpolish(self.stick)
-            self.stick.style().polish(self.stick)
+            restyle(self.stick)
 
     def focus(self) -> None:
         """Put the cursor into the stick's field, with its text selected."""
@@ -194,7 +193,7 @@ class DipRow(QFrame):
 
 
 class DipHeading(QFrame):
-    """The words over the columns."""
+    """The words over the columns, and how far the round has come."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -208,6 +207,8 @@ class DipHeading(QFrame):
             self.labels[name] = _label(words, "small")
             layout.addWidget(self.labels[name])
         layout.addStretch(1)
+        self.progress = _label("", "strong")
+        layout.addWidget(self.progress)
         self.show_columns()
         self._fit()
 
@@ -219,12 +220,13 @@ class DipHeading(QFrame):
     def changeEvent(self, event: QEvent) -> None:
         """Grow with the text."""
         super().changeEvent(event)
-        if event.type() in FONT_EVENTS and hasattr(self, "labels"):
+        if event.type() in FONT_EVENTS and hasattr(self, "progress"):
             self._fit()
 
     def _fit(self) -> None:
         for name, label in self.labels.items():
             label.setFixedWidth(scaled(self, WIDTHS[name]))
+        self.setMaximumWidth(scaled(self, WIDEST))
 
 
 def _label(text: str, part: str = "") -> QLabel:

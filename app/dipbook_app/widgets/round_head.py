@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 
-FIELDS = (("from", "Gauged from", 132), ("to", "to", 132), ("observer", "Gauged by", 168), ("keyer", "Keyed by", 168))
+FIELDS = (("from", "Gauged from", 132), ("to", "to", 132), ("observer", "Gauged by", 180), ("keyer", "Keyed by", 180))
 COLUMNS = (("time", "Time per dip"), ("second", "Second reading"), ("flag", "Foam, agitator"))
 
 
@@ -25,12 +26,11 @@ class RoundHead(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(10)
-        for name, label, width in FIELDS:
+        for name, label, _ in FIELDS:
             line = QLineEdit()
             line.setObjectName(f"round {name}")
             line.setAccessibleName(label)
             line.setProperty("tall", True)
-            line.setMaximumWidth(width)
             line.setMaxLength(60)
             line.textChanged.connect(lambda _text: self.changed.emit())
             line.installEventFilter(self)
@@ -53,14 +53,26 @@ class RoundHead(QWidget):
             button.toggled.connect(lambda _on: self.changed.emit())
             self.switches[name] = button
             row.addWidget(button)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the text."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "switches"):
+            self._fit()
+
+    def _fit(self) -> None:
+        for name, _, width in FIELDS:
+            self.fields[name].setMaximumWidth(scaled(self, width))
 
     def text(self, name: str) -> str:
         """What is typed in a field: from, to, observer, keyer."""
         return self.fields[name].text().strip()
 
     def set_text(self, name: str, text: str) -> None:
-        """Fill a field in."""
+        """Fill a field in; a long name shows its beginning."""
         self.fields[name].setText(text)
+        self.fields[name].home(False)
 
     def mark(self, wrong: Mapping[str, str]) -> None:
         """Mark the fields that are wrong. wrong: field -> words, shown as its tool tip."""
@@ -69,8 +81,7 @@ class RoundHead(QWidget):
             line.setToolTip(wrong.get(name, ""))
             if line.property("part") != part:
                 line.setProperty("part", part)
-                line.style().unpolish(line)
-                line.style().polish(line)
+                restyle(line)
 
     def columns(self) -> dict[str, bool]:
         """Which optional columns are on."""

@@ -6,7 +6,7 @@ from PySide6.QtCore import QEvent, QRect, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
-from dipbook_app.widgets.text_size import FONT_EVENTS
+from dipbook_app.widgets.text_size import FONT_EVENTS, restyle
 
 SIGNS = {"quiet": "", "doubt": "? ", "error": "✕ ", "done": "✓ "}
 """The mark before the words of each tone."""
@@ -44,8 +44,7 @@ class WordsLabel(QLabel):
         self.said, self.tone = words, tone
         self.setToolTip(words)
         self.setProperty("part", PARTS[tone] if words else "small")
-        self.style().unpolish(self)
-        self.style().polish(self)
+        restyle(self)
         self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
