@@ -48,11 +48,5 @@ def _nothing_left_running(request: pytest.FixtureRequest) -> Iterator[None]:
         for item in gc.get_objects()
         if isinstance(item, QTimer | QThread) and isValid(item)
         and (item.isActive() if isinstance(item, QTimer) else item.isRunning())
-        and not _belongs_to_pyqtgraph(item)
     ]
     assert not left, f"left running: {', '.join(left)}"
-
-
-def _belongs_to_pyqtgraph(item: object) -> bool:
-    """pyqtgraph keeps a few single-shot timers of its own; they die with their views."""
-    return type(item).__module__.startswith("pyqtgraph")

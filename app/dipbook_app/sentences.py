@@ -35,11 +35,11 @@ def since(s: Situation, units: DisplayUnits) -> str:
     if s.zero_ms is None:
         return "Gauge every active tank, then zero the difference."
     by = f" by {s.zero_by}" if s.zero_by else ""
-    zero = f"since the zero at {units.time_near(s.zero_ms, s.now_ms)}{by}"
+    zero = f"Zero {units.time_near(s.zero_ms, s.now_ms)}{by}"
     if s.reading_ms is None:
-        return f"no reading {zero}"
+        return f"No reading. {zero}"
     age = units.span(max(0, s.now_ms - s.reading_ms))
-    return f"at {units.time_near(s.reading_ms, s.now_ms)}, {age} old; {zero}"
+    return f"At {units.time_near(s.reading_ms, s.now_ms)}, {age} old. {zero}"
 
 
 def near_limit(s: Situation, units: DisplayUnits) -> str:

@@ -17,6 +17,7 @@ QLabel[part="title"] {{ font-size: {title}px; font-weight: bold; }}
 QLabel[part="strong"] {{ font-weight: bold; }}
 QLabel[part="soft"] {{ color: {soft}; }}
 QLabel[part="small"] {{ color: {soft}; font-size: {small}px; }}
+QWidget[part="status"] QLabel, QWidget[part="status"] QPushButton {{ font-size: {small}px; }}
 QLabel[part="note"] {{ font-size: {small}px; }}
 QLabel[part="caution"] {{ font-size: {caution}px; }}
 QLabel[part="bad"] {{ background: {warning}; color: {on_warning}; border: 1px solid {warning_edge}; padding: 2px 6px; }}

@@ -32,6 +32,8 @@ REPAINT_MS = 250
 """The pages are repainted at most four times a second; the warning strip at once."""
 START, WATCH, ROUND, LOG = "Start", "Watch", "Round", "Log"
 LEAST = (1100, 640)
+STYLE = "fusion"
+"""The same look on every system."""
 
 
 @runtime_checkable
@@ -66,6 +68,8 @@ class Window(QMainWindow):
         app = QApplication.instance()
         if isinstance(app, QApplication):
             fonts.install(app)
+            if app.style().objectName().lower() != STYLE:
+                app.setStyle(STYLE)
         self._preferences = preferences
         self._look = self._chosen_look()
         self._desk: Any = None
@@ -172,6 +176,7 @@ class Window(QMainWindow):
         if desk is None:
             self.strip.clear()
             self.sound.sound(None)
+            self.status.show_nothing()
             self.start.show_last(self._preferences.now.rig, self._preferences.now.store)
             self.show_page(START)
             return

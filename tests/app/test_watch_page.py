@@ -52,9 +52,9 @@ def test_actual_expected_trend_and_limit_are_said(page):
     show(page, quiet())
     words = " | ".join(page.readings())
     for text in ("Actual 955.3 bbl", "Expected 954.0 bbl", "Rising 0.8 bbl in 30 min", "Next round due 02:33",
-                 "3.7 bbl to the gain limit of 5.0 bbl", "since the zero at 28 Feb 18:00 by J. Moe",
+                 "3.7 bbl to the gain limit of 5.0 bbl", "At 02:05, 10 min old. Zero 28 Feb 18:00 by J. Moe",
                  "Drilling since 00:40, pumps on", RETURN_FLOW, "can reach 30.0 bbl unseen",
-                 "Not watched: no limit on the levels"):
+                 "Not watched: no limit on the levels", "Heron 3, an invented rig"):
         assert text in words
 
 
@@ -169,6 +169,22 @@ def test_zero_stands_in_the_middle_of_the_scale(qtbot):
     assert scale.x_of(0.0) == 200.0
     assert scale.x_of(5.0) - 200 == pytest.approx(200 - scale.x_of(-5.0))
     assert scale.readings() == ("less than expected", "more than expected", "20", "loss 10.0", "gain 5.0")
+
+
+def test_limits_close_to_zero_keep_their_words(qtbot):
+    scale = DifferenceScale(Look())
+    qtbot.addWidget(scale)
+    scale.resize(480, 80)
+
+    def ink(limits):
+        scale.show_difference(28.7 * BBL, 0.6 * BBL, limits, UNITS)
+        image = scale.grab().toImage()
+        return {(x, y) for x in range(480) for y in range(14) if image.pixelColor(x, y).lightness() < 80}
+
+    loss, gain = (-6 * BBL, "loss 6.0"), (5 * BBL, "gain 5.0")
+    alone = ink((loss,)) | ink((gain,))
+    assert ink((loss, gain)) == alone
+    assert not ink((loss,)) & ink((gain,))
 
 
 # --- the tanks --------------------------------------------------------------------------------------------------

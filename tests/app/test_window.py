@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QPushButton, QVBoxLayout, QWidget
 from situations import HIGH, MIN, NOW_MS, OVERDUE, RecordingDesk, quiet, raised, unwatched, warning
 
 from builders import BBL
@@ -376,15 +376,16 @@ def test_units_on_the_screen_change_at_once(open_window, qtbot):
 def test_every_shortcut_is_bound_once(open_window):
     window, _ = open_window(raised())
     keys = [s.key().toString() for s in window.findChildren(QShortcut)]
+    keys += [b.shortcut().toString() for b in window.findChildren(QPushButton) if not b.shortcut().isEmpty()]
     assert len(keys) == len(set(keys))
 
 
 def test_start_opens_the_demo_a_file_or_the_last_log(open_window, qtbot, preferences, monkeypatch):
-    preferences.change(rig="/rigs/heron.toml", store="/logs/heron.dipbook")
+    preferences.change(rig="Heron 3", store="/logs/heron.dipbook")
     window, _ = open_window(None)
     start = window.start
     assert start.choices[0].isVisible()
-    assert "heron.toml with the log heron.dipbook" in start.choices[0].text()
+    assert "Go on with Heron 3\nheron.dipbook" in start.choices[0].text()
     for choice, signal in ((0, window.last_wanted), (1, window.demo_wanted)):
         with qtbot.waitSignal(signal):
             start.choices[choice].click()
@@ -395,6 +396,12 @@ def test_start_opens_the_demo_a_file_or_the_last_log(open_window, qtbot, prefere
     monkeypatch.setattr(start, "ask_what_to_open", lambda: "")
     with qtbot.assertNotEmitted(window.rig_wanted):
         start.choices[3].click()
+
+
+def test_the_last_log_is_opened_by_key(open_window, preferences):
+    preferences.change(rig="Heron 3", store="/logs/heron.dipbook")
+    window, _ = open_window(None)
+    assert [c.shortcut().toString() for c in window.start.choices] == ["Ctrl+Return", "Ctrl+D", "", "Ctrl+O"]
 
 
 def test_without_a_last_log_it_is_not_offered(open_window):

@@ -33,7 +33,7 @@ class StartPage(QWidget):
         self._demo = _choice("Open the demo rig\nAn invented rig and tour, to try things on", "Ctrl+D",
                              self.demo_wanted.emit)
         self._describe = _choice("Describe your rig\nSaves a rig file with every key explained, to fill in and open",
-                                 "Ctrl+N", self.describe)
+                                 "Ctrl+N", self.describe, bound=False)
         self._open = _choice("Open a rig file\nA .toml file that describes tanks, gauges, crew and limits", "Ctrl+O",
                              self.open_file)
         self._said = LineLabel("", "strong")
@@ -61,10 +61,11 @@ class StartPage(QWidget):
             choice.setFixedHeight(look.mm(20))
 
     def show_last(self, rig: str, store: str) -> None:
-        """rig, store: paths opened last, or "" when there are none."""
+        """rig: name of the rig opened last; store: its log's path; "" when there is none."""
         self._last.setVisible(bool(rig or store))
-        names = " with the log ".join(Path(path).name for path in (rig, store) if path)
-        self._last.setText(f"Go on with {names}\nCtrl+Return")
+        names = Path(rig or store).name
+        self._last.setText(f"Go on with {rig or names}\n{Path(store).name or names}   (Ctrl+Return)")
+        self._last.setShortcut("Ctrl+Return")  # a new text takes the old shortcut away
 
     def say(self, words: str) -> None:
         """Say what went wrong, or what to do next."""
@@ -109,9 +110,11 @@ class StartPage(QWidget):
             self.rig_wanted.emit(path)
 
 
-def _choice(text: str, key: str, pressed: object) -> QPushButton:
+def _choice(text: str, key: str, pressed: object, *, bound: bool = True) -> QPushButton:
+    """bound: False when the window binds the key itself."""
     button = QPushButton(f"{text}   ({key})")
-    button.setShortcut(key)
+    if bound:
+        button.setShortcut(key)
     button.setStyleSheet("text-align: left;")
     button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     button.setMaximumWidth(760)

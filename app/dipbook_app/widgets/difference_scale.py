@@ -83,16 +83,15 @@ class DifferenceScale(QWidget):
         top = metrics.height() + 2
         axis = top + look.px(20)
         self._paint_axis(painter, metrics, axis)
-        taken: list[QRectF] = []
         for value, words in self._limits:
             x = self.x_of(value)
             painter.setPen(QPen(look.colour("ink"), 3))
-            painter.drawLine(QPointF(x, top), QPointF(x, axis + look.px(6)))
+            painter.drawLine(QPointF(x, 3), QPointF(x, axis + look.px(6)))
             width = metrics.horizontalAdvance(words) + 4
-            box = QRectF(min(max(0.0, x - width / 2), self.width() - width), 0, width, metrics.height())
-            if not any(box.intersects(other) for other in taken):
-                taken.append(box)
-                painter.drawText(box, Qt.AlignmentFlag.AlignCenter, words)
+            # Words stand on the outer side of their line, so that two limits close to zero keep theirs.
+            left = x - width if value < 0 else x
+            box = QRectF(min(max(0.0, left), self.width() - width), 0, width, metrics.height())
+            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, words)
         if self._value is not None:
             self._paint_value(painter, axis)
         painter.end()

@@ -38,9 +38,10 @@ class StatusLine(QWidget):
         self._said.hide()
         self._store_ok = True
         self._clock.setProperty("part", "strong")
+        self.setProperty("part", "status")
         row = QHBoxLayout(self)
         row.setContentsMargins(10, 1, 10, 1)
-        row.setSpacing(18)
+        row.setSpacing(14)
         for part in (self._clock, self._watch, self._last):
             part.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             row.addWidget(part)
@@ -67,6 +68,9 @@ class StatusLine(QWidget):
 
     def show_situation(self, s: Situation, units: DisplayUnits) -> None:
         """s: now; units: the crew's, with the rig's clock."""
+        if self._who.isHidden():
+            self._watch.show()
+        self._keys["units"].show()
         self._clock.setText(f"{units.clock(s.now_ms)}  {units.offset(s.now_ms)}  {units.date(s.now_ms)}")
         who = f"On watch: {s.on_watch}" if s.on_watch else "Nobody on watch"
         self._watch.setText(who if s.watch_on else "Watch off")
@@ -100,6 +104,13 @@ class StatusLine(QWidget):
         self._who.hide()
         self._who.clear()
         self._watch.show()
+
+    def show_nothing(self) -> None:
+        """No log is open."""
+        for part in (self._clock, self._last, self._store):
+            part.setText("")
+        for key in (self._watch, self._keys["units"]):
+            key.hide()
 
     def say(self, words: str, *, bad: bool = False) -> None:
         """Show what was just done ("Round saved 02:15. …") or what failed."""

@@ -43,6 +43,7 @@ class TrendPlot(QWidget):
         self._now_ms = self._base_ms = 0
         self._span_ms = SPANS[1][1]
         self._cursor_ms: int | None = None
+        self._title = ""
         self._read_out = LineLabel("", "small")
         self._empty = QLabel("No readings to draw yet")
         self._empty.setProperty("part", "soft")
@@ -142,6 +143,12 @@ class TrendPlot(QWidget):
         self._trend, self._limits, self._now_ms, self._units = trend, limits, now_ms, units
         self._draw()
 
+    def set_title(self, words: str) -> None:
+        """words: shown while nothing is read."""
+        self._title = words
+        if self._cursor_ms is None:
+            self._read_out.setText(words)
+
     def set_span(self, span_ms: int) -> None:
         """How much to show back from now [ms]; 0 for everything."""
         self._span_ms = span_ms
@@ -234,7 +241,7 @@ class TrendPlot(QWidget):
 
     def _title_share(self, plot: Any) -> float:
         """The share of a plot's height that its title takes."""
-        return float(min(0.4, self._look.px(20) / max(40.0, float(plot.vb.height()))))
+        return float(min(0.4, self._look.px(18) / max(40.0, float(plot.vb.height()))))
 
     def _show_readings(self, t: Any, difference: Floats, u: Floats, partial: Any) -> None:
         """Each reading with its ± 2u while they are few."""
@@ -282,7 +289,7 @@ class TrendPlot(QWidget):
             self._word(self._upper, "expected", last[1][0], last[1][1], (0.0, 0.0 if above else 1.0), "soft")
         for value, words in self._limits:
             at = units.in_volume_unit(value)
-            self._word(self._lower, words, right, at, (1.0, 0.0 if at > 0 else 1.0), "ink")
+            self._word(self._lower, words, right, at, (1.0, 1.0 if at > 0 else 0.0), "ink")
         top = self._upper.vb.viewRange()[1][1]
         self._word(self._upper, f"Volume, {units.volume_word}", 0.0, top, (0.0, 0.0), "soft")
         self._word(self._lower, f"Unexplained, {units.volume_word} and ± 2u", 0.0, lower[1], (0.0, 0.0), "soft")
@@ -321,7 +328,7 @@ class TrendPlot(QWidget):
     def stop_reading(self) -> None:
         """Take the cursor away."""
         self._cursor_ms = None
-        self._read_out.setText("")
+        self._read_out.setText(self._title)
         self._show_cursor()
 
     def _show_cursor(self) -> None:
@@ -363,10 +370,14 @@ def _pen(look: Look, token: str) -> QPen:
 
 
 def _range(values: Floats, margin: float, title: float) -> tuple[float, float]:
-    """A range that holds all known values. margin: share left free on either side, title: more at the top [-]."""
+    """A range that holds all known values.
+
+    margin: share left free on either side [-]; title: more at the top for the title, and at the foot for words [-].
+    """
     known = values[np.isfinite(values)]
     if not len(known):
         return (-1.0, 1.0)
     low, high = float(known.min()), float(known.max())
     pad = max((high - low) * margin, abs(high) * 1e-3, 0.05)
-    return (low - pad, high + pad + (high - low + 2 * pad) * title)
+    extra = (high - low + 2 * pad) * title
+    return (low - pad - extra, high + pad + extra)

@@ -21,7 +21,7 @@ def tank_views(books: Books, now_ms: int) -> tuple[TankView, ...]:
 
 
 def _view(books: Books, tank: Tank, active: bool, now_ms: int) -> TankView:
-    levels = tuple((limit.name, level) for limit in books.rig.limits
+    levels = tuple((limit.kind, level) for limit in books.rig.limits
                    if limit.on == tank.name and (level := _limit_level(tank, limit)) is not None)
     s = books.samples.get(tank.name)
     real = np.flatnonzero(s.real) if s is not None else np.array([], dtype=int)
