@@ -228,4 +228,5 @@ def _watched_again(watch: Watch, event: WatchedAgain) -> tuple[Watch, Out]:
     if watch.off_from is None:
         return _before(watch, event.at_ms)
     gap = (watch.off_from, max(event.at_ms, watch.off_from))
-    return _told(replace(watch, off_from=None, gap=gap), event.at_ms), ()
+    after = _told(replace(watch, off_from=None, gap=gap), event.at_ms)
+    return fire(after, event.at_ms - 1, found_at=event.at_ms)

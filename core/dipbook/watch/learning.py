@@ -53,7 +53,7 @@ def _readings(watch: Watch, track: Track, event: Learned, column: Column, channe
         else:
             walk(watch, track, column, activity, 0, len(t), at)
         return
-    if event.batch and bool((t >= last.t_ms).any()):
+    if event.batch and bool((column.known & (t >= last.t_ms)).any()):
         summarise(watch, track, column, activity, len(t), now, newest=True, now=last)
         return
     struck = event.struck_from_ms is not None and last.t_ms >= event.struck_from_ms

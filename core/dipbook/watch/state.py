@@ -161,7 +161,7 @@ def delay_ends(watch: Watch, limit: Limit, alarm: AlarmState) -> int | None:
     if watch.off_from is not None:
         return None
     end = alarm.beyond_since + limit.after_ms
-    if watch.gap is not None and watch.gap[0] < end < watch.gap[1]:
+    if watch.gap is not None and watch.gap[0] <= end < watch.gap[1]:
         return watch.gap[1]
     return end
 

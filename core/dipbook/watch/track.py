@@ -33,6 +33,7 @@ class Track:
         self._order = order
         self._seq = seq
         self._forget = forget
+        self._place = (0, 0, 0)
         self.cause = cause
         self.slot = slot
         self.gone = False
@@ -152,7 +153,9 @@ class Track:
                 self.put(AlarmState())
         else:
             tr = replace(tr, text=words(tr))
-        self.out.append(((learned, time, phase, self._order, len(self.out)), tr))
+        # Its own order is kept: what is learned late may carry an earlier time than what was written before it.
+        self._place = max(self._place, (learned, time, phase))
+        self.out.append(((*self._place, self._order, len(self.out)), tr))
 
 
 def in_order(entries: Sequence[Entry]) -> tuple[Transition, ...]:
