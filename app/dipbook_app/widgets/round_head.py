@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 
 FIELDS = (("from", "Gauged from", 132), ("to", "to", 132), ("observer", "Gauged by", 180), ("keyer", "Keyed by", 180))
