@@ -21,7 +21,7 @@ READING = st.tuples(st.integers(0, 60), st.sampled_from([-9, -5, 0, 2.9, 3, 3.5,
                     st.booleans(), st.booleans(), st.sampled_from([None, 0.5, 1.96, 2.0, 2.6]),
                     st.sampled_from(["drilling", "tripping", "unknown"]))
 EVENT = st.one_of(
-    st.tuples(st.just("learn"), st.lists(READING, min_size=1, max_size=6), st.sampled_from(["", "batch", "struck"])),
+    st.tuples(st.just("learn"), st.lists(READING, max_size=6), st.sampled_from(["", "batch", "struck"])),
     st.tuples(st.just("act"), st.sampled_from(["acknowledge", "close", "silence"]), st.integers(0, 5)),
     st.tuples(st.just("limits"), st.integers(0, 3), st.just(0)),
     st.tuples(st.just("advance"), st.integers(1, 90), st.just(0)),
@@ -44,7 +44,7 @@ def event_of(made, w, now, number):
     if what == "learn":
         ev = rows_of(first)
         return watch.Learned(number, now, ev, batch=second == "batch",
-                             struck_from_ms=int(ev.t_ms[0]) if second == "struck" else None)
+                             struck_from_ms=(int(ev.t_ms[0]) if len(ev) else T0 + 20_000) if second == "struck" else None)
     if what == "act":
         slots = w.open_slots()
         occurrence = slots[second % len(slots)].alarm.occurrence if slots else ""

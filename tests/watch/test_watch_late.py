@@ -119,6 +119,26 @@ def test_a_struck_round_no_longer_stands_and_the_one_before_it_does():
     assert brief(out) == ["gain raised"], "a reading after the struck one's time, or before it, is new"
 
 
+def test_when_the_only_reading_is_struck_the_warning_stands_and_the_next_reading_is_new():
+    w = watch.start((gain(), gain(5, name="two", after_readings=2)), 1)
+    w, _ = live(w, "01:10", diff="6")
+    w, out = watch.step(w, watch.Learned(2, at("01:15"), evidence([]), struck_from_ms=at("01:10")))
+    assert (out, w.last, w.last_complete, shown(w)) == ((), {}, None, "raised")
+    w, out = live(w, "01:05", "01:20", diff="6")
+    assert out == (), "one reading beyond, not two"
+    w, out = live(w, "01:07", "01:25", diff="6")
+    assert brief(out) == ["two raised"]
+
+
+def test_a_struck_dip_with_none_before_it_is_forgotten_and_its_warning_stands():
+    w = watch.start((high("A", 2.0), high("B", 2.0)), 1)
+    w, _ = live(w, "01:10", A="2.5", B="1")
+    w, out = live(w, "01:00", "01:15", A="?", B="1", struck="01:10")
+    assert (out, shown(w, "A high")) == ((), "raised")
+    w, out = live(w, "01:05", "01:20", A="1", B="?")
+    assert brief(out) == ["A high over"]
+
+
 def test_a_past_that_turns_out_worse_by_the_growth_sounds_again():
     w = seen(("01:00", "6"), ("01:20", "6"))
     w, _ = act(w, "acknowledge", "01:21")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from dipbook.alarms.step import RefusedError, Sample, read
+from dipbook.alarms.step import RefusedError, Sample, read, uncounted
 from dipbook.errors import EntryError
 from dipbook.limits import Limit
 from dipbook.watch.events import (
@@ -23,7 +23,7 @@ from dipbook.watch.events import (
     WatchedAgain,
 )
 from dipbook.watch.evidence import SYSTEMS, Channel, Evidence, channel_of
-from dipbook.watch.learning import learned
+from dipbook.watch.learning import forget, learned
 from dipbook.watch.state import (
     Key,
     Slot,
@@ -129,7 +129,8 @@ def _before(watch: Watch, at_ms: int) -> tuple[Watch, Out]:
 def _learn(watch: Watch, event: Learned) -> tuple[Watch, Out]:
     evidence = event.evidence
     if not len(evidence):
-        return _before(watch, event.learned_ms)
+        ready, out = _before(watch, event.learned_ms)
+        return _all_struck(ready, event), out
     first, last = int(evidence.t_ms[0]), int(evidence.t_ms[-1])
     ready, out = _before(watch, first if event.replay else event.learned_ms)
     if ready.began is None:
@@ -141,6 +142,14 @@ def _learn(watch: Watch, event: Learned) -> tuple[Watch, Out]:
         return _told(after, last), out
     after, more = fire(after, event.learned_ms - 1, found_at=event.learned_ms)
     return after, out + more
+
+
+def _all_struck(watch: Watch, event: Learned) -> Watch:
+    """Readings were struck and none stands in their place."""
+    left = forget(watch, event.struck_from_ms)
+    slots = (s if s.alarm.active or channel_of(s.limit) in left.last or channel_of(s.limit) not in watch.last
+             else replace(s, alarm=uncounted(s.alarm)) for s in watch.slots)
+    return replace(left, slots=tuple(slots))
 
 
 def _act(watch: Watch, event: Act) -> tuple[Watch, Out]:

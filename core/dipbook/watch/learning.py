@@ -37,6 +37,8 @@ def learned(watch: Watch, event: Learned) -> tuple[dict[int, Track], Watch]:
         column = evidence.column(channel)
         if column is not None:
             _readings(watch, track, event, column, channel)
+        if channel in watch.last and channel not in after.last and not track.alarm.active:
+            track.drop_counters()
     return tracks, after
 
 
@@ -103,6 +105,7 @@ def seen(watch: Watch, evidence: Evidence, struck_from_ms: int | None = None) ->
 
     watch; evidence: with at least one reading; struck_from_ms: as in Learned [UTC ms].
     """
+    watch = forget(watch, struck_from_ms)
     last: dict[Channel, Sample] = dict(watch.last)
     for channel in evidence.channels():
         column = evidence.column(channel)
@@ -111,24 +114,33 @@ def seen(watch: Watch, evidence: Evidence, struck_from_ms: int | None = None) ->
         rows = np.flatnonzero(column.known)
         sample = sample_at(column, int(rows[-1]))
         had = last.get(channel)
-        if had is None or sample.t_ms >= had.t_ms or _struck(had.t_ms, struck_from_ms):
+        if had is None or sample.t_ms >= had.t_ms:
             last[channel] = sample
     done = evidence.t_ms[evidence.complete]
     last_complete = watch.last_complete
-    if last_complete is not None and _struck(last_complete, struck_from_ms):
-        last_complete = None
     if len(done):
         last_complete = _later(int(done[-1]), last_complete)
     end = int(evidence.t_ms[-1])
-    if watch.last_t is not None and end < watch.last_t and not _struck(watch.last_t, struck_from_ms):
+    if watch.last_t is not None and end < watch.last_t:
         return replace(watch, last=last, last_complete=last_complete)
     now: Any = {system: bool(column[-1]) for system, column in evidence.watched.items()}
     return replace(watch, last=last, last_complete=last_complete, last_t=end, activity=evidence.activity[-1],
                    watched={**watch.watched, **now})
 
 
-def _struck(t_ms: int, struck_from_ms: int | None) -> bool:
-    return struck_from_ms is not None and t_ms >= struck_from_ms
+def forget(watch: Watch, struck_from_ms: int | None) -> Watch:
+    """The watch without the last readings that no longer stand; warnings untouched: what isn't known ends nothing.
+
+    watch; struck_from_ms: as in Learned [UTC ms].
+    """
+    if struck_from_ms is None:
+        return watch
+
+    def stands(t_ms: int | None) -> int | None:
+        return t_ms if t_ms is not None and t_ms < struck_from_ms else None
+
+    last = {channel: sample for channel, sample in watch.last.items() if sample.t_ms < struck_from_ms}
+    return replace(watch, last=last, last_t=stands(watch.last_t), last_complete=stands(watch.last_complete))
 
 
 def _later(a: int, b: int | None) -> int:
