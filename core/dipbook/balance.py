@@ -1,20 +1,23 @@
 """The balance: actual, expected and what is left, at any times, with the uncertainty of the gauging.
 
-    difference(t) = actual(t) − actual(z) − Σ_terms (term(t) − term(z)),  z the last zero
+    difference(t) = actual(t) − start − Σ_terms (term(t) − term(b)),  b the reading that the last zero rests on
 
-Actual takes each tank's last dip at or before t, never interpolated. Sign: + is more mud on surface than expected.
+Actual takes each tank's last dip at or before t, never interpolated. Start is the actual at b, with what was logged
+since its dip on a tank that was held there. Sign: + is more mud on surface than expected.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from dipbook import terms as term
-from dipbook.books.books import Books, all_gauged_from
+from dipbook.books.actual import actual, first_known, inside, some_tank
+from dipbook.books.books import Books, Zero
 from dipbook.books.lineup import ALWAYS
 from dipbook.entries.kinds import ACTIVE, NOWHERE
 from dipbook.findings import Finding
@@ -33,7 +36,8 @@ class Balance:
     """The balance of one system, one row a time. Volumes [m3], float64, NaN where unknown.
 
     t_ms: int64. u_m3: one standard uncertainty (k=1). terms: change of each since the zero, + raises the expected.
-    partial: a tank of it wasn't gauged in the reading in force. zero_ms: the zero each row rests on, −1 before any.
+    partial: a tank of it wasn't gauged in the reading in force, or no tank is in it. zero_ms: the zero
+    each row rests on, −1 before any.
     """
 
     system: str
@@ -48,7 +52,15 @@ class Balance:
 
 
 def curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ...]]:
-    """Every term of a system as a curve, and the findings made on the way."""
+    """Every term of a system as a curve, and the findings made on the way. books: of the log. of: the system."""
+    key = ("curves", of.name)
+    if key not in books.worked_out:
+        books.worked_out[key] = _curves(books, of)
+    made: tuple[dict[str, Any], tuple[Finding, ...]] = books.worked_out[key]
+    return made
+
+
+def _curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ...]]:
     found: list[Finding] = []
     bore, f = term.bore(books, of)
     found.extend(f)
@@ -66,29 +78,126 @@ def curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ...
 
 
 def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
-    """The balance of the system ``name`` ("active", "all surface" or a tank) at times ``t_ms`` [UTC ms, any order]."""
+    """The balance of a system.
+
+    books: of the log. t_ms: times, any order [UTC ms]. name: "active", "all surface" or a tank.
+    """
     t = np.atleast_1d(np.asarray(t_ms, dtype=np.int64))
     of = system(books, name)
     made, _ = curves(books, of)
-    zero = _zero_of(books, of, t)
-    has_zero = zero >= 0
-    z = np.where(has_zero, zero, 0)
-    actual = _actual(books, of, t)
-    values: dict[str, Any] = {"equipment": np.zeros(t.shape)}
+    starts = _starts(books, of)
+    index = np.searchsorted(np.array([x.zero_ms for x in starts], dtype=np.int64), t, side="right") - 1
+    has_zero = index >= 0
+    base = np.zeros(t.shape, dtype=np.int64)
+    zero = np.full(t.shape, -1, dtype=np.int64)
+    start = np.full(t.shape, np.nan)
+    if starts:
+        at_least = np.maximum(index, 0)
+        base = np.where(has_zero, np.array([x.base_ms for x in starts])[at_least], 0)
+        zero = np.where(has_zero, np.array([x.zero_ms for x in starts])[at_least], -1)
+        start = np.where(has_zero, np.array([x.volume_m3 for x in starts])[at_least], np.nan)
+    held_m3 = actual(_samples(books, of), of.spans, t)
+    values: dict[str, Any] = {"equipment": np.where(has_zero, 0.0, np.nan)}
     total = np.zeros(t.shape)
     for key, curve in made.items():
-        change = np.where(has_zero, curve.at(t) - curve.at(z), np.nan)
+        change = np.where(has_zero, curve.at(t) - curve.at(base), np.nan)
         values[key] = change
         total = total + change
-    start = np.where(has_zero, _actual(books, of, z), np.nan)
     expected = start + total
-    u = _uncertainty(books, of, t, z, has_zero)
-    return Balance(name, t, actual, expected, actual - expected, u, {k: values[k] for k in TERMS},
-                   _partial(books, of, t), np.where(has_zero, zero, -1))
+    difference = held_m3 - expected
+    u = np.where(np.isnan(difference), np.nan, _uncertainty(books, of, t, base, has_zero))
+    return Balance(name, t, held_m3, expected, difference, u, {k: values[k] for k in TERMS}, _partial(books, of, t),
+                   zero)
+
+
+@dataclass(frozen=True, slots=True)
+class _Start:
+    """What a zero starts a system's difference from. zero_ms: in force from then on; base_ms: the reading that it rests
+    on [UTC ms]; volume_m3: in the system then [m3]."""
+
+    zero_ms: int
+    base_ms: int
+    volume_m3: float
+
+
+def _samples(books: Books, of: System) -> Mapping[str, Any]:
+    """Readings that a system counts. Only the active one has a line-up, and the values put in at its changes."""
+    return books.samples if of.name == ACTIVE_SYSTEM else books.dips
+
+
+def _starts(books: Books, of: System) -> list[_Start]:
+    """The zeros of a system, by time. All surface starts when every tank had been gauged; a single tank, also when the
+    flow line was turned to it."""
+    key = ("starts", of.name)
+    if key not in books.worked_out:
+        books.worked_out[key] = _found_starts(books, of)
+    found: list[_Start] = books.worked_out[key]
+    return found
+
+
+def _found_starts(books: Books, of: System) -> list[_Start]:
+    samples = _samples(books, of)
+    asked = [(z.t_ms, z.base_ms) for z in books.zeros if z.t_ms is not None]
+    if of.name not in (ACTIVE_SYSTEM, ALL_SURFACE):
+        asked += [(r.t_ms, None) for r in books.line.routes if r.to == of.name and asked and
+                  r.t_ms > min(t for t, _ in asked)]
+    found: dict[int, _Start] = {}
+    for zero_ms, base_ms in asked:
+        t = first_known(samples, of.spans, books.readings, zero_ms)
+        if t is not None:
+            b = _base_of(books, of, t) if of.name != ACTIVE_SYSTEM or base_ms is None else base_ms
+            found[t] = _Start(t, b, _start_volume(books, of, b))
+    return [found[t] for t in sorted(found)]
+
+
+def _base_of(books: Books, of: System, t: int) -> int:
+    """The reading that a zero at ``t`` rests on: for a single tank its own last dip [UTC ms]."""
+    if of.name != ALL_SURFACE:
+        dips = books.dips[of.name]
+        return int(dips.t_ms[int(dips.index_at(t))])
+    r = int(books.readings.index_at(t)) if len(books.readings) else -1
+    end = int(books.readings.end_ms[r]) if r >= 0 else t
+    return end if np.isfinite(actual(books.dips, of.spans, np.array([end]))[0]) else t
+
+
+def _start_volume(books: Books, of: System, base_ms: int) -> float:
+    """Volume of a system at ``base_ms`` [m3]: each tank's last dip, and for a tank that the reading then left out, what
+    was logged on it since."""
+    samples = _samples(books, of)
+    volume = float(actual(samples, of.spans, np.array([base_ms]))[0])
+    r = int(books.readings.index_at(base_ms)) if len(books.readings) else -1
+    if r < 0:
+        return volume
+    for tank in of.members_at(base_ms):
+        i = int(samples[tank].index_at(base_ms)) if tank in samples else -1
+        if i >= 0 and int(samples[tank].t_ms[i]) < int(books.readings.start_ms[r]):
+            logged = books.logged(tank)
+            volume += float(logged.at(base_ms)) - float(logged.at(samples[tank].t_ms[i]))
+    return volume
+
+
+def written_off(books: Books) -> tuple[tuple[Zero, float], ...]:
+    """What each zero wrote off: the difference of the active system that it ended [m3], NaN where it wasn't known.
+
+    books: of the log. The first zero that was given ends what had been counted while nobody had given one.
+    """
+    of = system(books)
+    made, _ = curves(books, of)
+    counted = [z for z in books.zeros if z.t_ms is not None and z.base_ms is not None]
+    first = books.taken
+    if counted and first is not None and first.t_ms is not None and first.t_ms < min(z.t_ms or 0 for z in counted):
+        counted.append(first)
+    counted.sort(key=lambda z: (z.t_ms or 0, z.asked_ms))
+    found: list[tuple[Zero, float]] = []
+    for before, z in pairwise(counted):
+        a, b = int(before.base_ms or 0), int(z.base_ms or 0)
+        explained = sum(float(c.at(np.float64(b)) - c.at(np.float64(a))) for c in made.values())
+        found.append((z, _start_volume(books, of, b) - _start_volume(books, of, a) - explained))
+    return tuple(found)
 
 
 def followed(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """(system that the returns go to, why these books can't follow it or "") at each of ``t_ms`` [UTC ms].
+    """(system that the returns go to, why these ``books`` can't follow it or "") at each of ``t_ms`` [UTC ms].
 
     "active", a tank, or "not watched" where the returns go nowhere or pipe moves in ways that aren't booked. Hours in
     which nobody watched don't count here: a reading found later speaks for them.
@@ -98,7 +207,7 @@ def followed(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]
 
 
 def watched(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """(name of the watched system, why it isn't watched or "") at each of ``t_ms`` [UTC ms].
+    """(name of the watched system by the ``books``, why it isn't watched or "") at each of ``t_ms`` [UTC ms].
 
     As ``followed``, and "not watched" in hours in which nobody watched.
     """
@@ -137,100 +246,66 @@ def _followed_at(books: Books, t: int) -> tuple[str, str]:
 
 
 def held(books: Books, t_ms: int, name: str = ACTIVE_SYSTEM) -> tuple[tuple[str, int], ...]:
-    """Tanks of a system carried at an older dip than the reading in force at ``t_ms``: (tank, gauged at [UTC ms])."""
+    """Tanks carried at an older dip than the reading in force: (tank, gauged at [UTC ms]). One that was never gauged
+    isn't carried at anything: it isn't among them, and the actual is unknown.
+
+    books: of the log. t_ms: when [UTC ms]. name: "active", "all surface" or a tank.
+    """
     of = system(books, name)
-    out: list[tuple[str, int]] = []
     r = int(books.readings.index_at(t_ms)) if len(books.readings) else -1
+    if r < 0:
+        return ()
+    out: list[tuple[str, int]] = []
     for tank in sorted(of.members_at(t_ms)):
-        s = books.samples.get(tank)
-        if s is None or r < 0:
-            continue
-        i = int(s.index_at(t_ms))
-        if i >= 0:
-            since = int(s.t_ms[s.base[i]]) if s.base[i] <= i else int(s.t_ms[i])
-            if since < int(books.readings.start_ms[r]):
-                out.append((tank, since))
+        dips = books.dips.get(tank)
+        i = -1 if dips is None else int(dips.index_at(t_ms))
+        if dips is not None and i >= 0 and not bool(books.gauged_in(tank, r)):
+            out.append((tank, int(dips.t_ms[i])))
     return tuple(out)
 
 
 def findings(books: Books) -> tuple[Finding, ...]:
-    """All findings on the books: on the data and on what the terms lack."""
+    """All findings on the ``books``: on the data and on what the terms lack."""
     _, made = curves(books, system(books))
     return (*books.findings, *made)
 
 
-def _zero_of(books: Books, of: System, t: Any) -> Any:
-    """The zero that each time rests on [UTC ms], −1 before any. All surface starts when every tank had been gauged; a
-    single tank, when the flow line was turned to it."""
-    times: list[int] = []
-    for zero in books.zeros:
-        start = zero.t_ms
-        if start is not None and of.name != ACTIVE_SYSTEM:
-            start = all_gauged_from(books, start, of.members_at)
-        if start is not None:
-            times.append(start)
-    if of.name not in (ACTIVE_SYSTEM, ALL_SURFACE):
-        turned = (all_gauged_from(books, r.t_ms, of.members_at) for r in books.line.routes if r.to == of.name)
-        times.extend(x for x in turned if x is not None and times and x > min(times))
-    sorted_times = np.array(sorted(set(times)), dtype=np.int64)
-    index = np.searchsorted(sorted_times, t, side="right") - 1
-    if not len(sorted_times):
-        return np.full(t.shape, -1, dtype=np.int64)
-    return np.where(index >= 0, sorted_times[np.maximum(index, 0)], -1)
-
-
-def _inside(spans: tuple[tuple[int, int], ...], t: Any) -> Any:
-    """True where ``t`` lies in one of the spans."""
-    inside = np.zeros(t.shape, dtype=bool)
-    for a, b in spans:
-        inside |= (t >= a) & (t < b)
-    return inside
-
-
-def _actual(books: Books, of: System, t: Any) -> Any:
-    total = np.zeros(t.shape)
-    for tank, spans in of.spans.items():
-        inside = _inside(spans, t)
-        if not inside.any():
-            continue
-        s = books.samples.get(tank)
-        if s is None:
-            total[inside] = np.nan
-            continue
-        i = s.index_at(t)
-        total += np.where(inside, np.where(i >= 0, s.volume_m3[np.maximum(i, 0)], np.nan), 0.0)
-    return total
-
-
 def _partial(books: Books, of: System, t: Any) -> Any:
-    partial = np.zeros(t.shape, dtype=bool)
+    partial = ~some_tank(of.spans, t)
     if not len(books.readings):
-        return ~partial
+        return np.ones(t.shape, dtype=bool)
     r = books.readings.index_at(t)
     for tank, spans in of.spans.items():
-        partial |= _inside(spans, t) & ~((r >= 0) & books.gauged_in(tank, np.maximum(r, 0)))
+        partial |= inside(spans, t) & ~((r >= 0) & books.gauged_in(tank, np.maximum(r, 0)))
     return partial
 
 
-def _uncertainty(books: Books, of: System, t: Any, z: Any, has_zero: Any) -> Any:
-    """u² = Σ u_i(t)² + Σ u_i(zero)², a dip that serves both ends counting 0; likewise at joins and leaves."""
+def _uncertainty(books: Books, of: System, t: Any, base: Any, has_zero: Any) -> Any:
+    """u² = Σ u_i(t)² + Σ u_i(zero)², likewise at joins and leaves; a dip that serves both ends counts 0.
+
+    A tank's dips follow each other with signs −, +, −, +: counted from, counted to, in each of its spans. Of a run of
+    the same dip, an even number cancels and an odd number leaves one.
+    """
     total = np.zeros(t.shape)
     for tank, spans in of.spans.items():
-        s = books.samples.get(tank)
+        s = _samples(books, of).get(tank)
         if s is None:
             continue
+        run = np.full(t.shape, -1, dtype=np.int64)
+        odd = np.zeros(t.shape, dtype=bool)
         for a, b in spans:
-            touched = has_zero & (t >= a) & (z < b)
+            touched = has_zero & (t >= a) & (base < b)
             if not touched.any():
                 continue
-            first = np.maximum(z, a)                       # the end it is counted from: the zero, or its joining
+            first = np.maximum(base, a)                    # the end it is counted from: the zero, or its joining
             last = np.where(t < b, t, b)                   # the end it is counted to: now, or its leaving
-            i0, i1 = s.index_at(first), s.index_at(last)
-            known = touched & (i0 >= 0) & (i1 >= 0)
-            b0, b1 = s.base[np.maximum(i0, 0)], s.base[np.maximum(i1, 0)]
-            u2 = s.u_m3[b0] ** 2 + s.u_m3[b1] ** 2
-            total += np.where(known & (b0 != b1), u2, 0.0)
-            total = np.where(touched & ~known, np.nan, total)
+            for end in (first, last):
+                i = s.index_at(end)
+                dip = np.where(i >= 0, s.base[np.maximum(i, 0)], -1)
+                total = np.where(touched & (i < 0), np.nan, total)
+                new = touched & (dip != run)
+                total = total + np.where(new & odd, s.u_m3[np.maximum(run, 0)] ** 2, 0.0)
+                odd = np.where(new, True, np.where(touched, ~odd, odd))
+                run = np.where(new, dip, run)
+        total = total + np.where(odd, s.u_m3[np.maximum(run, 0)] ** 2, 0.0)
     return np.where(has_zero, np.sqrt(total), np.nan)
-
-

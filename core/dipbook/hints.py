@@ -10,8 +10,6 @@ import numpy as np
 
 from dipbook import balance
 from dipbook.books.books import Books
-from dipbook.books.curve import from_ramps
-from dipbook.books.movements import tank_ramps
 
 RESOLVED = 3.0
 """A change counts when it is this many of its standard uncertainties (k=1)."""
@@ -84,9 +82,9 @@ def _unlogged(books: Books, tank: str, r: int) -> tuple[float, float, int, int] 
     """(change beyond what is logged [m3], its uncertainty, from, to [UTC ms]) of a tank gauged in reading ``r``."""
     s = books.samples[tank]
     i = int(s.index_at(books.readings.end_ms[r]))
-    if i < 1 or s.t_ms[i] < books.readings.start_ms[r]:
+    if i < 1 or not s.real[i] or s.t_ms[i] < books.readings.start_ms[r]:
         return None
-    logged = from_ramps(tank_ramps(books.moves, tank))
+    logged = books.logged(tank)
     change = float(s.volume_m3[i] - s.volume_m3[i - 1]) - float(logged.at(s.t_ms[i]) - logged.at(s.t_ms[i - 1]))
     u = float(np.hypot(s.u_m3[i], s.u_m3[i - 1]))
     if not np.isfinite(change) or not np.isfinite(u):

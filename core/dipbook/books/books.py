@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from math import isnan
 from typing import Any
 
 import numpy as np
 
 from dipbook.books import state
+from dipbook.books.actual import actual, first_known
+from dipbook.books.curve import Curve, from_ramps
 from dipbook.books.effective import Effective, effective
 from dipbook.books.lineup import LineUp, line_up
-from dipbook.books.movements import Movement, movements
+from dipbook.books.movements import Movement, movements, tank_ramps
 from dipbook.books.samples import Readings, Samples, gather
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
-from dipbook.records import RIG, Record
+from dipbook.records import RIG, WARNING, Record
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 
@@ -25,7 +28,8 @@ from dipbook.rig.model import Rig
 class Zero:
     """One zero. asked_ms: when it was logged for; t_ms: the first time from then on at which every active tank had
     been gauged, None if never; given: False for the one taken because nobody gave one. stand_m: full pipe above the
-    rotary then [m], None if not given."""
+    rotary then [m], None if not given. base_ms: the end of the reading whose dips it takes, at or before t_ms: what was
+    booked since then isn't in the dips, so the terms count from there."""
 
     asked_ms: int
     t_ms: int | None
@@ -33,14 +37,17 @@ class Zero:
     by: str
     reason: str
     stand_m: float | None
+    base_ms: int | None = None
 
 
 @dataclass(frozen=True)
 class Books:
     """What the records say, by when it happened. Ask ``dipbook.balance`` for volumes.
 
-    records: all, by seq. eff: the ones that count. rigs: (in force from [UTC ms], rig, seq). samples: by tank.
-    readings, line, moves, pumps, depths, activities, unwatched, zeros: see their classes. findings: on the data.
+    records: all, by seq. eff: the ones that count. rigs: (in force from [UTC ms], rig). samples: by tank, with the
+    values put in at line-up changes; dips: without them. readings, line, moves, pumps, depths, activities, unwatched,
+    zeros: see their classes. taken: the zero that counts while nobody has given one, None if there is no such time.
+    findings: on the data. worked_out: what has been worked out of these books already, so that it is done once.
     """
 
     records: tuple[Record, ...]
@@ -48,6 +55,7 @@ class Books:
     rigs: tuple[tuple[int, Rig], ...]
     rig_seq: int
     samples: Mapping[str, Samples]
+    dips: Mapping[str, Samples]
     readings: Readings
     line: LineUp
     moves: tuple[Movement, ...]
@@ -56,7 +64,9 @@ class Books:
     activities: state.Activities
     unwatched: tuple[tuple[int, int | None, str], ...]
     zeros: tuple[Zero, ...]
+    taken: Zero | None
     findings: tuple[Finding, ...]
+    worked_out: dict[tuple[str, str], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def rig(self) -> Rig:
@@ -77,13 +87,20 @@ class Books:
 
     def gauged_in(self, tank: str, index: Any) -> Any:
         """True where ``tank`` was gauged in the reading of that ``index`` (array)."""
-        samples = self.samples.get(tank)
-        if samples is None:
+        dips = self.dips.get(tank)
+        if dips is None:
             return np.zeros(np.shape(index), dtype=bool)
-        real = samples.t_ms[samples.real]
-        lo = np.searchsorted(real, self.readings.start_ms[index], side="left")
-        hi = np.searchsorted(real, self.readings.end_ms[index], side="right")
+        lo = np.searchsorted(dips.t_ms, self.readings.start_ms[index], side="left")
+        hi = np.searchsorted(dips.t_ms, self.readings.end_ms[index], side="right")
         return hi > lo
+
+    def logged(self, tank: str) -> Curve:
+        """Everything logged into (+) and out of (−) ``tank`` [m3], cumulative."""
+        key = ("logged", tank)
+        if key not in self.worked_out:
+            self.worked_out[key] = from_ramps(tank_ramps(self.moves, tank))
+        curve: Curve = self.worked_out[key]
+        return curve
 
 
 @lru_cache(maxsize=64)
@@ -104,31 +121,47 @@ def build(records: Sequence[Record]) -> Books:
     line, samples, line_findings = line_up(eff.records, rigs, dips, moves)
     pumps, pump_findings = state.pumps(eff.records, rigs)
     depths, depth_findings = state.depths(eff.records)
-    books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, readings, line, moves, pumps, depths,
-                  state.activities(eff.records), state.unwatched(eff.records), (),
+    books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, moves, pumps,
+                  depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
                   (*move_findings, *dip_findings, *line_findings, *pump_findings, *depth_findings))
-    zeros, zero_findings = _zeros(books)
-    return replace(books, zeros=zeros, findings=(*books.findings, *zero_findings))
+    zeros, taken, zero_findings = _zeros(books)
+    return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
 
 
 def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
-    """Books with ``records`` added, and the earliest time they touch [UTC ms] (None if none were given)."""
+    """``books`` with ``records`` added, and the earliest time they touch [UTC ms] (None if they touch no volume)."""
     if not records:
         return books, None
-    touched = min(r.t_ms for r in records)
+    if all(r.kind == WARNING and not r.supersedes for r in records):
+        return _journalled(books, records), None
+    times = [t for r in records for t in (r.t_ms, *(d.t_ms for d in r.dips))]
     by_uid = {r.uid: r for r in books.records}
     for r in records:
         if r.supersedes and r.supersedes in by_uid:
-            touched = min(touched, by_uid[r.supersedes].t_ms)
-    return build((*books.records, *records)), touched
+            old = by_uid[r.supersedes]
+            times += [old.t_ms, *(d.t_ms for d in old.dips)]
+    learned = build((*books.records, *records))
+    # A dip can tell what a tank was worth when it joined or left, before the dip.
+    times += [c.t_ms for c in set(learned.line.changes) ^ set(books.line.changes) if not isnan(c.volume_m3)]
+    return learned, min(times)
 
 
-def _zeros(books: Books) -> tuple[tuple[Zero, ...], tuple[Finding, ...]]:
+def _journalled(books: Books, records: Sequence[Record]) -> Books:
+    """Books with warnings' transitions added: they move no mud, so nothing is worked out anew."""
+    ordered = tuple(sorted((*books.records, *records), key=lambda r: r.seq))
+    counting = tuple(sorted((*books.eff.records, *records), key=lambda r: (r.t_ms, r.seq)))
+    journalled = replace(books, records=ordered, eff=replace(books.eff, records=counting))
+    journalled.worked_out.update(books.worked_out)
+    return journalled
+
+
+def _zeros(books: Books) -> tuple[tuple[Zero, ...], Zero | None, tuple[Finding, ...]]:
+    """(the zeros that count, the one that counts while nobody has given one, findings)."""
     given = [r for r in books.eff.records if r.kind == "zero"]
     findings: list[Finding] = []
     zeros: list[Zero] = []
     for r in given:
-        t = all_gauged_from(books, r.t_ms, lambda at: books.line.active_at(at))
+        t = first_known(books.samples, books.line.spans, books.readings, r.t_ms)
         if t is None:
             findings.append(Finding("The difference was zeroed before every active tank was gauged: it starts when "
                                     "they all are.", code="zero_waits", t_ms=r.t_ms))
@@ -136,29 +169,27 @@ def _zeros(books: Books) -> tuple[tuple[Zero, ...], tuple[Finding, ...]]:
             findings.append(Finding("The zero took effect late, when every active tank had been gauged.",
                                     code="zero_late", severity="note", t_ms=t))
         zeros.append(Zero(r.t_ms, t, True, r.author, str(r.payload.get("reason") or r.reason),
-                          r.payload.get("length_m")))
-    if not given and len(books.readings):
-        t = all_gauged_from(books, int(books.readings.end_ms[0]), lambda at: books.line.active_at(at))
-        if t is not None:
-            zeros.append(Zero(t, t, False, "", "", None))
-            findings.append(Finding("Nobody zeroed the difference: it starts at the first time when every active tank "
-                                    "was gauged.", code="no_zero", severity="note", t_ms=t))
+                          r.payload.get("length_m"), _base(books, t)))
+    taken: Zero | None = None
+    if len(books.readings):
+        t = first_known(books.samples, books.line.spans, books.readings, int(books.readings.end_ms[0]))
+        taken = None if t is None else Zero(t, t, False, "", "", None, t)
+    if not given and taken is not None:
+        zeros.append(taken)
+        findings.append(Finding("Nobody zeroed the difference: it starts at the first time when every active tank "
+                                "was gauged.", code="no_zero", severity="note", t_ms=taken.t_ms))
     if zeros and zeros[-1].stand_m is None and books.rig.pipe is not None:
         findings.append(Finding("The full pipe above the rotary at the zero wasn't given: a whole stand is assumed.",
                                 code="zero_length", severity="note", t_ms=zeros[-1].t_ms))
-    return tuple(zeros), tuple(findings)
+    return tuple(zeros), taken, tuple(findings)
 
 
-def all_gauged_from(books: Books, t_ms: int, members: Callable[[int], frozenset[str]]) -> int | None:
-    """The first time at or after ``t_ms`` [UTC ms] by which every tank of ``members(time)`` had been gauged."""
-    def missing(at: int) -> bool:
-        names = members(at)
-        return not names or any(n not in books.samples or int(books.samples[n].index_at(at)) < 0 for n in names)
-
-    if not missing(t_ms):
+def _base(books: Books, t_ms: int | None) -> int | None:
+    """The end of the reading that a zero at ``t_ms`` rests on [UTC ms]; the zero itself where there is none."""
+    if t_ms is None or not len(books.readings):
         return t_ms
-    ends = books.readings.end_ms
-    for end in ends[np.searchsorted(ends, t_ms, side="left"):]:
-        if not missing(int(end)):
-            return int(end)
-    return None
+    r = int(books.readings.index_at(t_ms))
+    if r < 0:
+        return t_ms
+    end = int(books.readings.end_ms[r])
+    return end if np.isfinite(actual(books.samples, books.line.spans, np.array([end]))[0]) else t_ms

@@ -39,9 +39,13 @@ class Ramp:
     volume: float
 
     def within(self, a: int, b: int) -> Ramp | None:
-        """The part of it in [a, b) [UTC ms], or None. An instant belongs to the interval that holds it."""
+        """The part of it from a to b [UTC ms], or None.
+
+        An instant at a is before it and one at b is in it: at a change, what was logged for the same time is done.
+        A dip at that time has seen it, so a tank that joins there brings it along in its worth.
+        """
         if self.t0 == self.t1:
-            return self if a <= self.t0 < b else None
+            return self if a < self.t0 <= b else None
         lo, hi = max(self.t0, a), min(self.t1, b)
         if hi <= lo:
             return None

@@ -10,11 +10,15 @@ from dipbook.records import Record
 
 @dataclass(frozen=True, slots=True)
 class StrikeOut:
-    """Readings struck out. tank: name, or "" for all; from_ms, to_ms: span, both ends included [UTC ms]."""
+    """Readings struck out. tank: name, or "" for all; from_ms, to_ms: span, both ends included [UTC ms].
+
+    seq: of the void. It strikes what was known then: a reading entered again afterwards counts.
+    """
 
     tank: str
     from_ms: int
     to_ms: int
+    seq: int
 
 
 @dataclass(frozen=True)
@@ -31,11 +35,21 @@ class Effective:
 
 
 def effective(records: Sequence[Record]) -> Effective:
-    """Sort out supersession. records: any order; those later in ``seq`` win."""
+    """Sort out supersession. records: any order; those later in ``seq`` win.
+
+    Of two records that replace the same one, only the later counts: else one transfer would be booked twice.
+    """
     by_seq = sorted(records, key=lambda r: r.seq)
-    superseded = {r.supersedes: r.uid for r in by_seq if r.supersedes}
+    superseded: dict[str, str] = {}
+    for r in by_seq:
+        if not r.supersedes:
+            continue
+        earlier = superseded.get(r.supersedes)
+        if earlier is not None:
+            superseded.setdefault(earlier, r.uid)
+        superseded[r.supersedes] = r.uid
     strikes = tuple(
-        StrikeOut(str(r.payload.get("tank") or ""), r.t_ms, int(r.payload.get("end_ms") or r.t_ms))
+        StrikeOut(str(r.payload.get("tank") or ""), r.t_ms, int(r.payload.get("end_ms") or r.t_ms), r.seq)
         for r in by_seq if r.kind == "void" and not r.supersedes and r.uid not in superseded
     )
     counting = [r for r in by_seq if r.uid not in superseded and r.kind != "void"]

@@ -1,8 +1,9 @@
 """Which tanks are lined up when, and what each is worth at the moment it joins or leaves.
 
 A tank is valued from its isolated side, at the change: joining, the dip then, else its last dip plus what was logged
-since; leaving, the dip then, else the first dip after less what was logged between, provisional till then. That value
-is put among the tank's readings at the change (``real`` False), so that the difference doesn't step there.
+since, never the next round; one that was never gauged before counts from its first dip, with a finding. Leaving, the
+dip then, else the first dip after less what was logged between, provisional till then. That value is put among the
+tank's readings at the change (``real`` False), so that the difference doesn't step there.
 """
 
 from __future__ import annotations
@@ -97,7 +98,7 @@ def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples:
     changes: list[Change] = []
     findings: list[Finding] = []
     full = dict(samples)
-    for tank in {w[1] for w in wanted}:
+    for tank in sorted({w[1] for w in wanted}):
         mine = [(t, joins) for t, name, joins in wanted if name == tank]
         made, found, with_values = _valued(tank, mine, samples.get(tank), from_ramps(tank_ramps(moves, tank)))
         changes.extend(made)
@@ -124,45 +125,63 @@ def _asked(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], routes: l
     for (_, before), (start, after) in pairwise(rigs):
         old, new = {t.name for t in before.tanks}, {t.name: t.active for t in after.tanks}
         asked.extend((start, name, True) for name, on in new.items() if on and name not in old)
-        asked.extend((start, name, False) for name in old - set(new))
+        asked.extend((start, name, False) for name in sorted(old - set(new)))
     return sorted(asked, key=lambda a: a[0])
 
 
 def _valued(tank: str, changes: Sequence[tuple[int, bool]], samples: Samples | None, logged: Curve,
             ) -> tuple[list[Change], list[Finding], Samples | None]:
-    if samples is None:
+    known = np.flatnonzero(np.isfinite(samples.volume_m3)) if samples is not None else np.array([], dtype=np.int64)
+    if samples is None or not len(known):
         return ([Change(t, tank, joins, float("nan"), True) for t, joins in changes],
                 [Finding(f"{tank} changed line-up and was never gauged: its worth isn't known.", code="lineup_unknown",
-                         tank=tank, t_ms=changes[0][0])], None)
+                         tank=tank, t_ms=changes[0][0])], samples)
     made: list[Change] = []
     findings: list[Finding] = []
     put: list[tuple[int, float, int]] = []
     for i, (t, joins) in enumerate(changes):
         next_change = changes[i + 1][0] if i + 1 < len(changes) else NEVER_ENDS
-        before = int(samples.index_at(t))
-        after = before + 1 if before + 1 < len(samples) and samples.t_ms[before + 1] < next_change else -1
-        exact = before >= 0 and samples.t_ms[before] == t
-        if exact or (joins and before >= 0):
-            base, provisional = before, False
-        elif after >= 0:
-            base, provisional = after, False
-        elif before >= 0:
-            base, provisional = before, True
-        else:
-            made.append(Change(t, tank, joins, float("nan"), True))
-            findings.append(Finding(f"{tank} changed line-up before it was gauged: its worth isn't known.",
-                                    code="lineup_unknown", tank=tank, t_ms=t))
-            continue
+        base, doubt = _rests_on(samples, known, t, joins, next_change)
         moved = float(logged.at(t)) - float(logged.at(samples.t_ms[base]))
         worth = float(samples.volume_m3[base]) + moved
-        made.append(Change(t, tank, joins, worth, provisional))
-        if not exact:
-            put.append((t, worth, base))
-        if provisional:
-            findings.append(Finding(
-                f"{tank} left the active system and hasn't been gauged since: its worth then is provisional, from the "
-                "dip before. Gauge it.", code="lineup_provisional", severity="note", tank=tank, t_ms=t))
+        made.append(Change(t, tank, joins, worth, bool(doubt)))
+        if samples.t_ms[base] != t:
+            put.append((t, float("nan") if doubt == FIRST_DIP else worth, base))
+        if doubt:
+            code, words = _DOUBTS[doubt]
+            findings.append(Finding(f"{tank} {words}", code=code, severity="note" if doubt == NOT_SINCE else "warning",
+                                    tank=tank, t_ms=t))
     return made, findings, _with(samples, put)
+
+
+FIRST_DIP, OLDER_DIP, NOT_SINCE = "first dip", "older dip", "not since"
+_DOUBTS = {
+    FIRST_DIP: ("lineup_first_dip", "joined or left before it was ever gauged: it counts from its first dip, and what "
+                                    "ran into or out of it until then isn't seen."),
+    OLDER_DIP: ("lineup_provisional", "changed line-up and the volume of its last reading isn't known: its worth then "
+                                      "is provisional, from an older dip. Gauge it."),
+    NOT_SINCE: ("lineup_provisional", "left the active system and hasn't been gauged since: its worth then is "
+                                      "provisional, from the dip before. Gauge it."),
+}
+
+
+def _rests_on(samples: Samples, known: Any, t: int, joins: bool, next_change: int) -> tuple[int, str]:
+    """(index of the dip that a tank's worth at ``t`` [UTC ms] rests on, what makes it doubtful or "").
+
+    known: indices of the readings whose volume is known, at least one.
+    """
+    at = int(np.searchsorted(samples.t_ms[known], t, side="right")) - 1
+    before = int(known[at]) if at >= 0 else -1
+    after = int(known[at + 1]) if at + 1 < len(known) else -1
+    if before < 0:
+        return after, FIRST_DIP
+    if samples.t_ms[before] == t:
+        return before, ""
+    if joins:
+        return before, "" if before == int(samples.index_at(t)) else OLDER_DIP
+    if after >= 0 and samples.t_ms[after] < next_change:
+        return after, ""
+    return before, NOT_SINCE
 
 
 def _with(s: Samples, put: Sequence[tuple[int, float, int]]) -> Samples:

@@ -47,8 +47,8 @@ def movements(records: Sequence[Record]) -> tuple[tuple[Movement, ...], tuple[Fi
             source = str(r.payload.get("from") or OUTSIDE)
             target = str(r.payload.get("to") or OUTSIDE)
             found.append(Movement(TERM_OF_KIND[r.kind], source, target, ramp, r.uid, still_open))
-    found.extend(_rates(r for r in records if r.kind == "rate in force"))
-    return tuple(found), tuple(findings)
+    rates, odd = _rates(r for r in records if r.kind == "rate in force")
+    return (*found, *rates), (*findings, *odd)
 
 
 def _ramp(r: Record) -> tuple[Ramp | None, bool]:
@@ -75,10 +75,11 @@ def _open_ramp(t_ms: int, rate: float) -> Ramp:
     return Ramp(t_ms, t_ms + FOREVER_MS, rate * FOREVER_MS / 1000.0)
 
 
-def _rates(records: Iterable[Record]) -> list[Movement]:
+def _rates(records: Iterable[Record]) -> tuple[list[Movement], list[Finding]]:
     """Rates in force. "on" replaces the one with the same places and remark; "off" ends it, or all of the
-    same places when it has no remark."""
+    same places when it has no remark. Remarks match whatever their case. An "off" that ends nothing is a finding."""
     found: list[Movement] = []
+    findings: list[Finding] = []
     on: dict[tuple[str, str, str], Record] = {}
 
     def close(key: tuple[str, str, str], t_ms: int) -> None:
@@ -88,21 +89,27 @@ def _rates(records: Iterable[Record]) -> list[Movement]:
 
     for r in records:
         places = (str(r.payload.get("from") or OUTSIDE), str(r.payload.get("to") or OUTSIDE))
-        remark = str(r.payload.get("remark") or "")
+        remark = " ".join(str(r.payload.get("remark") or "").casefold().split())
         if r.payload.get("state") == "off":
-            for key in [k for k in on if k[:2] == places and remark in ("", k[2])]:
+            ended = [k for k in on if k[:2] == places and remark in ("", k[2])]
+            for key in ended:
                 close(key, r.t_ms)
+            if not ended:
+                findings.append(Finding(
+                    "A rate was put off that isn't on: its places and its remark must be the same as when it was put "
+                    "on. One that is still on goes on being booked and can hide a kick.", code="rate_off_unknown",
+                    t_ms=r.t_ms))
         else:
             if (*places, remark) in on:
                 close((*places, remark), r.t_ms)
             on[(*places, remark)] = r
     for key, r in on.items():
         found.append(Movement("rates", key[0], key[1], _open_ramp(r.t_ms, r.payload["rate_m3_s"]), r.uid, True))
-    return found
+    return found, findings
 
 
 def tank_ramps(moves: Sequence[Movement], tank: str) -> tuple[Ramp, ...]:
-    """Everything logged into (+) and out of (−) one tank."""
+    """Everything of ``moves`` that was logged into (+) and out of (−) one ``tank``."""
     out: list[Ramp] = []
     for m in moves:
         if m.target == tank:

@@ -39,6 +39,15 @@ class Samples:
         """Index of the last reading at or before ``t_ms`` [UTC ms], −1 where there is none."""
         return np.searchsorted(self.t_ms, t_ms, side="right") - 1
 
+    def dips(self) -> Samples:
+        """The readings alone, without the values put in at line-up changes."""
+        if bool(np.all(self.real)):
+            return self
+        keep = np.flatnonzero(self.real)
+        flag = None if self.flag is None else tuple(self.flag[i] for i in keep)
+        return Samples(self.t_ms[keep], self.level_m[keep], self.volume_m3[keep], self.u_m3[keep], flag, self.seq[keep],
+                       self.real[keep], np.arange(len(keep)))
+
     def __len__(self) -> int:
         return len(self.t_ms)
 
@@ -153,24 +162,32 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
         at += len(r.t_ms)
     order = np.lexsort((seq, t))
     keep = np.ones(len(t), dtype=bool)
-    keep[:-1] = t[order][1:] != t[order][:-1]     # two at one time: the one learned last
     for s in strikes:
         if s.tank in ("", name):
-            keep &= ~((t[order] >= s.from_ms) & (t[order] <= s.to_ms))
+            keep &= ~((t[order] >= s.from_ms) & (t[order] <= s.to_ms) & (seq[order] < s.seq))
     order = order[keep]
     if len(order) == 0:
         return None, []
+    last = np.ones(len(order), dtype=bool)
+    last[:-1] = t[order][1:] != t[order][:-1]     # two at one time: the one learned last of those that stand
+    order = order[last]
     t, seq, dip, given, half, error = (a[order] for a in (t, seq, dip, given, half, error))
     words = tuple(flags.get(int(i), "") for i in order) if flags else None
     level, volume = np.full(len(t), np.nan), np.full(len(t), np.nan)
     slope, own_error = np.full(len(t), np.nan), np.full(len(t), np.nan)
     findings: list[Finding] = []
     known = np.zeros(len(t), dtype=bool)
+    measured_by: Tank | None = None
     for a, b, tank in tank_spans(name, rigs):
         here = (t >= a) & (t < b)
         if not here.any():
             continue
         known |= here
+        if measured_by is not None and not _same_volumes(measured_by, tank):
+            findings.append(Finding(
+                f"{name}: the rig file changed what this tank holds at a level, between two readings: the difference "
+                "steps there. Gauge the tanks and zero the difference.", code="geometry_changed", tank=name, t_ms=a))
+        measured_by = tank
         lv = np.where(np.isnan(given[here]), tank.level_of_dip(dip[here]), np.nan)
         lv = np.where(np.isnan(given[here]), lv, tank.level(given[here]))
         level[here] = lv
@@ -186,6 +203,13 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
     u = np.sqrt((slope * half_width / SQRT3) ** 2 + (rate * half / 1000.0 / SQRT3) ** 2)
     n = len(t)
     return Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n)), findings
+
+
+def _same_volumes(one: Tank, other: Tank) -> bool:
+    """True if both descriptions give the same volume for the same dip."""
+    def told(tank: Tank) -> tuple[object, ...]:
+        return tank.shape, tank.gauge, tank.mark_m, tank.offset_m, tank.internals_m3
+    return told(one) == told(other)
 
 
 def _rate_of_change(t: Any, v: Any) -> Any:

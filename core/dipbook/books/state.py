@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -53,32 +53,84 @@ class Activities:
 
 
 def pumps(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]]) -> tuple[Pumps, tuple[Finding, ...]]:
-    """Pumps over time, from effective records by time. A pump by name counts on its own; without one, all pumps."""
-    each: dict[str, float] = {}
+    """Pumps over time, from effective records by time.
+
+    An entry without a pump's name tells of all pumps together: off stops them all, on gives the flow of all. One with
+    a name tells of that pump. So the flow is the one of all pumps, or the sum of the pumps by name, never both.
+    records: effective, by time. rigs: (in force from [UTC ms], rig), by time.
+    """
+    run = _Run()
     t: list[int] = []
     on: list[bool] = []
     flow: list[float] = []
     findings: list[Finding] = []
-    for r in records:
-        if r.kind != "pumps":
-            continue
+    mine = [r for r in records if r.kind == "pumps"]
+    for r in sorted(mine, key=lambda r: (r.t_ms, _gives_all(r), r.seq)):
+        rig = _rig_at(rigs, r.t_ms)
         name = str(r.payload.get("pump") or "")
-        if r.payload.get("state") == "off":
-            if name:
-                each.pop(name, None)
-            else:
-                each.clear()
-        else:
-            if not name:
-                each.clear()
-            each[name] = _flow(r, _rig_at(rigs, r.t_ms), name)
-            if np.isnan(each[name]):
-                findings.append(Finding("Pumps went on and their flow isn't known: log the flow, or the strokes a "
-                                        "minute and which pump.", code="flow_unknown", t_ms=r.t_ms))
+        run.take(name, r.payload.get("state") != "off", _flow(r, rig, name), frozenset(p.name for p in rig.pumps))
         t.append(r.t_ms)
-        on.append(bool(each))
-        flow.append(float(sum(each.values())) if each else 0.0)
+        on.append(run.on)
+        flow.append(run.flow)
+        if np.isnan(run.flow):
+            findings.append(Finding("Pumps are on and their flow isn't known: log the flow of all pumps, or each pump "
+                                    "with its strokes a minute.", code="flow_unknown", t_ms=r.t_ms))
     return Pumps(np.array(t, dtype=np.int64), np.array(on, dtype=bool), np.array(flow)), tuple(findings)
+
+
+def _gives_all(r: Record) -> bool:
+    """True for an entry that gives the flow of all pumps: at one time it counts after those by name."""
+    return not r.payload.get("pump") and r.payload.get("state") != "off" and r.payload.get("flow_m3_s") is not None
+
+
+AGREES = 0.1
+"""Pumps by name and the flow of all pumps are the same pumps when they differ by less than this share (no source)."""
+
+
+@dataclass(slots=True)
+class _Run:
+    """Pumps on the way through the entries.
+
+    each: flow by name of those on. told: names whose state is known. total: flow of all pumps [m3/s] while an entry
+    told of them together, NaN unknown, else None. Pumps by name that don't add up to the flow of all are no longer
+    followed.
+    """
+
+    each: dict[str, float] = field(default_factory=dict)
+    told: set[str] = field(default_factory=set)
+    total: float | None = None
+
+    def take(self, name: str, on: bool, flow: float, names: frozenset[str]) -> None:
+        """One entry. names: all pumps of the rig."""
+        if not name:
+            if not on:
+                self.each.clear()
+                self.told = set(names)
+                self.total = None
+                return
+            if not np.isclose(sum(self.each.values()), flow, rtol=AGREES, atol=0.0):
+                self.each.clear()
+                self.told.clear()
+            self.total = flow
+            return
+        followed = name in self.told
+        self.told.add(name)
+        if on:
+            self.each[name] = flow
+        else:
+            self.each.pop(name, None)
+        if self.total is not None:      # of all pumps, and one of them has changed since
+            self.total = None if followed or (names and self.told >= names) else float("nan")
+
+    @property
+    def on(self) -> bool:
+        """True if one is on."""
+        return self.total is not None or bool(self.each)
+
+    @property
+    def flow(self) -> float:
+        """Of all that are on [m3/s]."""
+        return self.total if self.total is not None else float(sum(self.each.values()))
 
 
 def _rig_at(rigs: Sequence[tuple[int, Rig]], t_ms: int) -> Rig:
@@ -116,10 +168,14 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
         new_h, new_b = r.payload.get("hole_depth_m"), r.payload.get("bit_depth_m")
         if new_h is not None:
             if new_h < h - 1e-6:
-                findings.append(Finding("The hole depth went down: is one of the two depths mistyped?",
-                                        code="hole_shallower", t_ms=r.t_ms))
-            if new_b is None and (np.isnan(b) or new_h > h + 1e-9):
+                findings.append(Finding(
+                    "The hole depth went down: is one of the two depths mistyped? Cuttings are booked only below the "
+                    "deepest since the zero; after a plug-back zero the difference.", code="hole_shallower",
+                    t_ms=r.t_ms))
+            if new_b is None and new_h > h + 1e-9:
                 new_b = new_h
+                if np.isnan(b) and bit:
+                    bit[-1] = h             # it drilled from there
             h = float(new_h)
         if new_b is not None:
             b = float(new_b)

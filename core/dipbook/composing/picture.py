@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -66,15 +66,21 @@ def seen(books: Books) -> Seen:
     shown = ends[ends >= int(ends[-1]) - TREND_MS]
     over = balance.at(books, shown)
     since = max([z for z in zeros if z <= at_ms], default=None)
-    before = [z for z in zeros[1:] if z <= at_ms]
-    written = balance.at(books, np.array(before) - 1).difference_m3 if before else np.array([])
+    written = np.array([volume for _, volume in balance.written_off(books)])
+    active = balance.at(books, at_ms)
     first = max(1, len(ends) - HINT_READINGS, int(np.searchsorted(ends, since, side="right")) if since else 1)
     recent = ends[-RECENT:]
     complete = recent[~balance.at(books, recent).partial]
     return Seen(
-        books, at_ms, balance.at(books, at_ms), balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
-        hints.transfers(books, first), balance.findings(books), float(np.nansum(written)), _trend_words(over),
-        int(complete[-1] - complete[-2]) if len(complete) > 1 else None)
+        books, at_ms, active, balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
+        hints.transfers(books, first), balance.findings(books), float(np.nansum(written)),
+        _trend_words(over, int(active.zero_ms[0])), int(complete[-1] - complete[-2]) if len(complete) > 1 else None)
+
+
+def with_journal(seen: Seen, books: Books) -> Seen:
+    """What ``seen`` shows, of books that have only warnings' transitions more."""
+    first = int(seen.trend.t_ms[0]) if len(seen.trend.t_ms) else 0
+    return replace(seen, books=books, trend=replace(seen.trend, marks=_marks(books, first)))
 
 
 def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), next_due_ms: int | None = None,
@@ -190,9 +196,9 @@ def _mark_label(r: Record) -> str:
     return f"{r.kind} {_places(r)}".strip()
 
 
-def _trend_words(b: Balance) -> tuple[float, int] | None:
-    """Change of the difference over the last half hour or so, within one zero."""
-    known = np.flatnonzero(np.isfinite(b.difference_m3) & (b.zero_ms == b.zero_ms[-1]))
+def _trend_words(b: Balance, zero_ms: int) -> tuple[float, int] | None:
+    """Change of the difference over the last half hour or so, since the zero in force [UTC ms]."""
+    known = np.flatnonzero(np.isfinite(b.difference_m3) & (b.zero_ms == zero_ms))
     if len(known) < 2:
         return None
     last = known[-1]

@@ -5,8 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from dipbook.books import Books
-from dipbook.books.curve import from_ramps
-from dipbook.books.movements import tank_ramps
 from dipbook.limits import Limit
 from dipbook.rig.model import ROLES
 from dipbook.situation import TankView
@@ -32,7 +30,7 @@ def _view(books: Books, tank: Tank, active: bool, now_ms: int) -> TankView:
     i = int(real[last])
     before = int(real[last - 1]) if last > 0 else None
     t = int(s.t_ms[i])
-    logged = from_ramps(tank_ramps(books.moves, tank.name))
+    logged = books.logged(tank.name)
     r = int(books.readings.index_at(now_ms))
     volume = _known(s.volume_m3[i])
     age = now_ms - t

@@ -6,7 +6,7 @@ filling takes −c·Ls, lowering full pipe while drilling changes the tanks by �
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -19,41 +19,94 @@ from dipbook.terms.system import System
 
 @dataclass(slots=True)
 class _Bore:
-    """State on the way through the events. full: F [m]; dry: Ldry [m]; on: pumps on (None unknown); flow [m3/s]."""
+    """State on the way through the events. full: F [m]; dry: Ldry [m]; on: pumps on (None unknown); flow [m3/s];
+    t: up to when the dry bore has been refilled [UTC ms]; ramps and findings so far."""
 
     full: float = 0.0
     dry: float = 0.0
     on: bool | None = None
     flow: float = float("nan")
+    t: int = 0
+    ramps: list[Ramp] = field(default_factory=list)
+    findings: dict[str, Finding] = field(default_factory=dict)
+
+    def refill(self, until: int | None, pipe: Pipe) -> None:
+        """Let pumps that are on take back the dry bore, at their flow where it is known, up to ``until`` [UTC ms]
+        (None: to the end)."""
+        if self.on and self.dry > 0.0 and pipe.bore > 0.0:
+            volume = pipe.bore * self.dry
+            takes = 0 if np.isnan(self.flow) or self.flow <= 0 else round(volume / self.flow * 1000)
+            lasts = takes if until is None else min(takes, until - self.t)
+            share = 1.0 if takes == 0 else lasts / takes
+            self.ramps.append(Ramp(self.t, self.t + lasts, -volume * share))
+            self.dry *= 1.0 - share
+        if until is not None:
+            self.t = until
+
+    def fill(self, t: int, length: float, pipe: Pipe) -> None:
+        """A stand filled with a length [m] of mud: it fills dry bore below it first, then stands full."""
+        dry = min(self.dry, length)
+        self.dry -= dry
+        self.full += length - dry
+        self.ramps.append(Ramp(t, t, -pipe.bore * length))
+
+    def move(self, t: int, lowered: float, pipe: Pipe) -> None:
+        """Pipe lowered (+) or raised (−) by a length [m]."""
+        if lowered < 0:
+            dry = min(self.dry, -lowered)
+            self.dry -= dry
+            self.full += -lowered - dry
+            self.ramps.append(Ramp(t, t, pipe.bore * lowered))
+            return
+        used = min(self.full, lowered)
+        self.full -= used
+        if used:
+            self.ramps.append(Ramp(t, t, pipe.bore * used))
+        rest = lowered - used
+        if rest > 1e-9:
+            self._beyond(t, rest, pipe)
+
+    def _beyond(self, t: int, rest: float, pipe: Pipe) -> None:
+        """More pipe lowered than stood full, by a length [m]."""
+        if self.on is False and pipe.float_closed:
+            self.dry += rest
+            self.ramps.append(Ramp(t, t, pipe.bore * rest))
+        elif self.on is False and pipe.float_closed is None:
+            self.findings.setdefault("float_unset", Finding(
+                "Pipe was lowered with the pumps off and the rig file doesn't say whether the float is closed: an open "
+                "string is booked, which gives back less.", code="float_unset", t_ms=t))
+        elif self.on is not False:
+            self.findings.setdefault("fills_not_logged", Finding(
+                "More pipe was lowered than was filled: stands filled aren't logged, and the mean over a stand is "
+                "booked.", code="fills_not_logged", severity="note", t_ms=t))
 
 
 def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
-    """Volume that the bore gave back (+) or took (−) [m3], and findings (fills not logged, float not set)."""
+    """Volume that the bore gave back (+) or took (−) [m3], and findings (fills not logged, float not set).
+
+    books: of the log. system: which tanks; it counts while the returns reach them.
+    """
     state = _Bore()
-    ramps: list[Ramp] = []
-    findings: dict[str, Finding] = {}
     started = False
-    for t, rank, what in _events(books):
+    last: Pipe | None = None
+    for t, rank, (what, flow) in _events(books):
         pipe = books.rig_at(t).pipe
         if pipe is None:
             continue
+        last = pipe
+        if started:
+            state.refill(t, pipe)
         if rank == ZERO:
-            stand = what[0]
-            state.full, state.dry, started = (pipe.stand_m if np.isnan(stand) else stand), 0.0, True
-        elif not started:
-            if rank == PUMPS:
-                state.on, state.flow = bool(what[0]), what[1]
+            state.full, state.dry, state.t, started = (pipe.stand_m if np.isnan(what) else what), 0.0, t, True
         elif rank == PUMPS:
-            state.on, state.flow = bool(what[0]), what[1]
-            if state.on and state.dry > 0:
-                ramps.append(_refill(t, state, pipe))
-        elif rank == FILL:
-            length = pipe.stand_m if np.isnan(what[0]) else what[0]
-            state.full += length
-            ramps.append(Ramp(t, t, -pipe.bore * length))
-        else:
-            ramps.extend(_moved(t, what[0], state, pipe, findings))
-    return from_ramps(part for r in ramps for part in system.parts(r)), tuple(findings.values())
+            state.on, state.flow = bool(what), flow
+        elif started and rank == FILL:
+            state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
+        elif started:
+            state.move(t, what, pipe)
+    if started and last is not None:
+        state.refill(None, last)
+    return from_ramps(part for r in state.ramps for part in system.parts(r)), tuple(state.findings.values())
 
 
 PUMPS, FILL, DEPTH, ZERO = 0, 1, 2, 3
@@ -72,41 +125,6 @@ def _events(books: Books) -> list[tuple[int, int, tuple[float, float]]]:
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
         if lowered and not np.isnan(lowered):
             events.append((int(d.t_ms[i]), DEPTH, (lowered, 0.0)))
-    events.extend((z.t_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
-                  for z in books.zeros if z.t_ms is not None)
+    events.extend((z.base_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
+                  for z in books.zeros if z.base_ms is not None)
     return sorted(events, key=lambda e: e[:2])
-
-
-def _refill(t: int, state: _Bore, pipe: Pipe) -> Ramp:
-    """Pumps on take back the dry bore, at the flow where it is known."""
-    volume = pipe.bore * state.dry
-    state.dry = 0.0
-    takes = 0 if np.isnan(state.flow) or state.flow <= 0 else round(volume / state.flow * 1000)
-    return Ramp(t, t + takes, -volume)
-
-
-def _moved(t: int, lowered: float, state: _Bore, pipe: Pipe, findings: dict[str, Finding]) -> list[Ramp]:
-    """Pipe lowered (+) or raised (−) by a length [m]."""
-    if lowered < 0:
-        raised = -lowered
-        from_dry = min(state.dry, raised)
-        state.dry -= from_dry
-        state.full += raised - from_dry
-        return [Ramp(t, t, -pipe.bore * raised)]
-    used = min(state.full, lowered)
-    state.full -= used
-    ramps = [Ramp(t, t, pipe.bore * used)] if used else []
-    rest = lowered - used
-    if rest > 1e-9:
-        if state.on is False and pipe.float_closed:
-            state.dry += rest
-            ramps.append(Ramp(t, t, pipe.bore * rest))
-        elif state.on is False and pipe.float_closed is None:
-            findings.setdefault("float_unset", Finding(
-                "Pipe was lowered with the pumps off and the rig file doesn't say whether the float is closed: an open "
-                "string is booked, which gives back less.", code="float_unset", t_ms=t))
-        else:
-            findings.setdefault("fills_not_logged", Finding(
-                "More pipe was lowered than was filled: stands filled aren't logged, and the mean over a stand is "
-                "booked.", code="fills_not_logged", severity="note", t_ms=t))
-    return ramps

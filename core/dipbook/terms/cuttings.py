@@ -7,7 +7,6 @@ import numpy as np
 from dipbook.books.books import Books
 from dipbook.books.curve import FOREVER_MS, Curve, Ramp, from_ramps
 from dipbook.findings import Finding
-from dipbook.rig.model import Hole
 from dipbook.terms.system import System
 
 CIRCULATING = ("drilling", "circulating")
@@ -15,76 +14,100 @@ CIRCULATING = ("drilling", "circulating")
 
 
 def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
-    """Rock cut leaves the tanks when it reaches the shaker [m3].
+    """Rock cut leaves the tanks when it reaches the shaker [m3], and findings.
 
-    D_out(t) = D(s), s the latest time with ∫ from s to t of Q ≥ the annular volume. Without flow: typed minutes while
-    circulating. With neither, the cuttings are held back and a finding says so.
+    D_out(t) = D(s), s the latest time with ∫ from s to t of Q ≥ the annular volume. Where the flow isn't known: typed
+    minutes while circulating. With neither, the cuttings are held back and a finding says so.
+    books: of the log. system: which tanks; it counts while the returns reach them.
     """
-    d = books.depths
-    cut = [(int(d.t_ms[i]), float(d.hole_m[i] - d.hole_m[i - 1])) for i in range(1, len(d.t_ms))]
-    cut = [(t, made) for t, made in cut if made > 0]
-    if not cut:
-        return from_ramps(()), ()
-    hole = books.rig_at(cut[0][0]).hole
-    if hole is None or hole.capacity is None or hole.carried_off is None:
-        return from_ramps(()), (Finding(
-            "Hole was made, and the rig file doesn't say the hole's capacity and the share of cuttings carried off: "
-            "cuttings aren't booked, the expected volume reads high and a gain can hide.", code="cuttings_unset",
-            t_ms=cut[0][0]),)
-    progress, needed, finding = _lag(books, hole)
-    if needed is None:
-        return from_ramps(()), (finding,) if finding else ()
-    findings: list[Finding] = [finding] if finding else []
-    if hole.porosity is None or hole.mud_on_cuttings is None:
-        findings.append(Finding("Porosity or mud on cuttings isn't set: 0 is used for it.",
-                                code="cuttings_zero", severity="note"))
+    cut = _cut(books)
+    findings: dict[str, Finding] = {}
     ramps: list[Ramp] = []
+    progress: Curve | None = None
     for t, made in cut:
-        h = books.rig_at(t).hole or hole
-        share = (h.carried_off or 0.0) * (1.0 - (h.porosity or 0.0)) * (1.0 + (h.mud_on_cuttings or 0.0))
-        out = t if needed == 0 else _out_time(progress, t, needed)
+        hole = books.rig_at(t).hole
+        if hole is None or hole.capacity is None or hole.carried_off is None:
+            findings.setdefault("cuttings_unset", Finding(
+                "Hole was made, and the rig file doesn't say the hole's capacity and the share of cuttings carried "
+                "off: cuttings aren't booked, the expected volume reads high and a gain can hide.",
+                code="cuttings_unset", t_ms=t))
+            continue
+        if hole.porosity is None or hole.mud_on_cuttings is None:
+            findings.setdefault("cuttings_zero", Finding("Porosity or mud on cuttings isn't set: 0 is used for it.",
+                                                         code="cuttings_zero", severity="note"))
+        share = hole.carried_off * (1.0 - (hole.porosity or 0.0)) * (1.0 + (hole.mud_on_cuttings or 0.0))
+        if hole.annulus_m3 is None and hole.lag_ms == 0:
+            out: int | None = t
+        else:
+            if progress is None:
+                progress = _progress(books, t, findings)
+            out = _out_time(progress, t)
         if out is not None:
-            ramps.extend(system.parts(Ramp(out, out, -share * (h.capacity or 0.0) * made)))
-    return from_ramps(ramps), tuple(findings)
+            ramps.extend(system.parts(Ramp(out, out, -share * hole.capacity * made)))
+    return from_ramps(ramps), tuple(findings.values())
 
 
-def _lag(books: Books, hole: Hole) -> tuple[Curve, float | None, Finding | None]:
-    """(progress of the circulation, how much of it the cuttings need, finding). Volume [m3] or time [ms]."""
-    p = books.pumps
-    flow_known = len(p.t_ms) > 0 and not np.isnan(p.flow_m3_s).any()
-    if hole.annulus_m3 is not None and flow_known:
-        return _progress(books, p.flow_m3_s / 1000.0), hole.annulus_m3, None
-    if hole.lag_ms == 0:
-        return from_ramps(()), 0.0, None
-    if hole.lag_ms is not None:
-        if len(p.t_ms):
-            return _progress(books, p.on.astype(float)), float(hole.lag_ms), None
-        a = books.activities
-        if any(n in CIRCULATING for n in a.names):
-            going = np.array([n in CIRCULATING for n in a.names], dtype=float)
-            return _curve(a.t_ms, going), float(hole.lag_ms), Finding(
-                "No pumps entry was logged: the cuttings' lag runs while the activity says drilling or circulating.",
-                code="lag_by_activity", severity="note")
-    return from_ramps(()), None, Finding(
-        "Cuttings are held back: neither flow with the annular volume nor a lag while circulating is known. The "
-        "expected volume reads high and a gain can hide.", code="cuttings_held_back")
+def _cut(books: Books) -> list[tuple[int, float]]:
+    """New hole: (time, length [m]). Only what is below the deepest since the last zero is new: a depth that goes down
+    and up again, mistyped or sensed, cuts no rock twice."""
+    d = books.depths
+    zeros = sorted({z.base_ms for z in books.zeros if z.base_ms is not None})
+    cut: list[tuple[int, float]] = []
+    deepest, now, k = float("nan"), float("nan"), 0
+    for t, h in zip(d.t_ms.tolist(), d.hole_m.tolist(), strict=True):
+        while k < len(zeros) and zeros[k] < t:
+            deepest = now
+            k += 1
+        now = h
+        if h > deepest:
+            cut.append((t, h - deepest))
+        if not h <= deepest:
+            deepest = h
+    return cut
 
 
-def _progress(books: Books, rate: object) -> Curve:
-    return _curve(books.pumps.t_ms, rate)
+def _progress(books: Books, first_cut_ms: int, findings: dict[str, Finding]) -> Curve:
+    """How many times the annulus has been circulated [-]: ∫ Q/annulus dt, or typed minutes while circulating."""
+    p, a = books.pumps, books.activities
+    circulates = np.array([n in CIRCULATING for n in a.names], dtype=bool)
+    by_activity = not len(p.t_ms) and bool(circulates.any())
+    changes = a.t_ms if by_activity else p.t_ms
+    times = sorted({*(int(t) for t in changes), *(start for start, _ in books.rigs)})
+    if not len(changes):
+        times = []
+    rates: list[float] = []
+    unknown: int | None = None
+    for k, t in enumerate(times):
+        hole = books.rig_at(t).hole
+        i = int(np.searchsorted(changes, t, side="right")) - 1
+        on = i >= 0 and bool(circulates[i] if by_activity else p.on[i])
+        flow = float("nan") if by_activity or i < 0 else float(p.flow_m3_s[i])
+        rate = 0.0
+        if on and hole is not None and hole.annulus_m3 and not np.isnan(flow):
+            rate = flow / hole.annulus_m3 / 1000.0
+        elif on and hole is not None and hole.lag_ms:
+            rate = 1.0 / hole.lag_ms
+        elif on and unknown is None and (k + 1 == len(times) or times[k + 1] > first_cut_ms):
+            unknown = max(t, first_cut_ms)
+        rates.append(rate)
+    if by_activity and any(rates):
+        findings["lag_by_activity"] = Finding(
+            "No pumps entry was logged: the cuttings' lag runs while the activity says drilling or circulating.",
+            code="lag_by_activity", severity="note")
+    if unknown is not None or not times:
+        findings["cuttings_held_back"] = Finding(
+            "Cuttings are held back: neither flow with the annular volume nor a lag while circulating is known. The "
+            "expected volume reads high and a gain can hide.", code="cuttings_held_back",
+            t_ms=first_cut_ms if unknown is None else unknown)
+    if not times:
+        return Curve(np.array([0.0]), np.array([0.0]))
+    knots = np.array([*times, times[-1] + FOREVER_MS], dtype=float)
+    return Curve(knots, np.concatenate(([0.0], np.cumsum(np.array(rates) * np.diff(knots)))))
 
 
-def _curve(t_ms: object, rate: object) -> Curve:
-    """∫ rate dt, the last rate going on. rate per ms."""
-    t = np.asarray(t_ms, dtype=float)
-    r = np.asarray(rate, dtype=float)
-    end = np.append(t, t[-1] + FOREVER_MS)
-    return Curve(end, np.concatenate(([0.0], np.cumsum(r * np.diff(end)))))
-
-
-def _out_time(progress: Curve, t_ms: int, needed: float) -> int | None:
-    """First time at which the circulation has gone ``needed`` further than at ``t_ms``; None if never."""
-    goal = float(progress.at(t_ms)) + needed
+def _out_time(progress: Curve, t_ms: int) -> int | None:
+    """First time at which the annulus has been circulated once more than at ``t_ms``; None if never."""
+    goal = float(progress.at(t_ms)) + 1.0
     if goal > progress.v[-1]:
         return None
     i = int(np.searchsorted(progress.v, goal - 1e-12, side="left"))

@@ -22,7 +22,8 @@ class Stretch:
     """L from t0 on [UTC ms]: from level [m3] towards goal [m3] with tau [ms], or down the typed curve.
 
     curve: rows (seconds since ``since`` [UTC ms], volume returned [m3]), or (); along it L falls from top [m3], by the
-    share returned / full. reaches: the returns reach the system; carry: cumulative value of the term at t0 [m3].
+    share returned / full, full what the lines hold at the flow that the curve was typed for. reaches: the returns reach
+    the system; carry: cumulative value of the term at t0 [m3].
     """
 
     t0: int
@@ -78,7 +79,10 @@ def held_at(drain: DrainBack, flow_m3_s: float) -> float:
 
 
 def lines(books: Books, system: System) -> tuple[LinesTerm, tuple[Finding, ...]]:
-    """−ΔL [m3]. At a zero the pumps' state counts as long-standing. Not set: 0, with a finding."""
+    """−ΔL [m3], and findings. At a zero the pumps' state counts as long-standing. Not set: 0, with a finding.
+
+    books: of the log. system: which tanks; it counts while the returns reach them.
+    """
     p = books.pumps
     if not len(p.t_ms):
         return LinesTerm(()), ()
@@ -88,6 +92,11 @@ def lines(books: Books, system: System) -> tuple[LinesTerm, tuple[Finding, ...]]
             "Pumps were logged and the rig file has no drain-back: mud that drains from the lines isn't booked, and a "
             "connection reads as a gain.", code="drain_back_unset", t_ms=int(p.t_ms[0])),)
     findings: dict[str, Finding] = {}
+    if any(z.base_ms is not None and z.base_ms < int(p.t_ms[0]) for z in books.zeros):
+        findings["pumps_before"] = Finding(
+            "Pumps were first logged after the difference was zeroed: what they did before isn't known, and their "
+            "first entry moves nothing. If it was a change, the lines' drain-back reads as a gain or a loss.",
+            code="pumps_before", t_ms=int(p.t_ms[0]))
     stretches: list[Stretch] = []
     for t, why in _marks(books, system):
         on, flow = p.at(t)
@@ -110,8 +119,8 @@ def _marks(books: Books, system: System) -> list[tuple[int, str]]:
     first = int(books.pumps.t_ms[0])
     marks = [(int(t), "pumps") for t in books.pumps.t_ms]
     marks += [(t, "route") for span in system.reached for t in span if t > first and abs(t) < 2**61]
-    marks += [(z.t_ms, "zero") for z in books.zeros if z.t_ms is not None and z.t_ms >= first]
-    return sorted(set(marks), key=lambda m: (m[0], m[1] == "zero"))
+    marks += [(z.base_ms, "zero") for z in books.zeros if z.base_ms is not None and z.base_ms >= first]
+    return sorted(set(marks), key=lambda m: (m[0], m[1] == "zero", m[1]))
 
 
 def _goal(drain: DrainBack, on: bool, flow: float | None, stretches: list[Stretch], t: int,
@@ -137,8 +146,6 @@ def _stretch(t: int, level: float, goal: float, on: bool, drain: DrainBack, reac
     if falls and drain.curve:
         if not on and last is not None and last.curve and last.goal == 0.0:      # still draining the same stop
             return Stretch(t, level, 0.0, 0.0, reaches, carry, last.curve, last.since, last.top, last.full)
-        settled = last is not None and not last.curve and last.goal > 0
-        full = last.goal if not on and last is not None and settled else drain.curve[-1][1]
-        return Stretch(t, level, goal, 0.0, reaches, carry, drain.curve, t, level, full)
+        return Stretch(t, level, goal, 0.0, reaches, carry, drain.curve, t, level, drain.at[-1][1])
     seconds = drain.falling_s if falls and drain.falling_s is not None else drain.rising_s
     return Stretch(t, level, goal, max(seconds, 1e-3) * 1000.0, reaches, carry)

@@ -12,6 +12,7 @@ from dipbook.terms.system import ACTIVE_SYSTEM, System
 def lineup(books: Books, system: System) -> Curve:
     """Volume that joined less volume that left [m3]. Only the active system has line-up changes.
 
+    books: of the log. system: which tanks.
     A tank whose worth isn't known (never gauged, a finding) counts 0 here; while it is in, the actual is unknown.
     """
     if system.name != ACTIVE_SYSTEM:

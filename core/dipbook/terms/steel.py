@@ -10,7 +10,10 @@ from dipbook.terms.system import System
 
 
 def steel(books: Books, system: System) -> Curve:
-    """d × bit depth, as logged [m3]: each depth holds until the next. Zero where the rig describes no pipe."""
+    """d × bit depth, as logged [m3]: each depth holds until the next. Zero where the rig describes no pipe.
+
+    books: of the log. system: which tanks; it counts while the returns reach them.
+    """
     d = books.depths
     ramps: list[Ramp] = []
     for i in range(1, len(d.t_ms)):

@@ -25,7 +25,7 @@ class System:
     reached: tuple[tuple[int, int], ...]
 
     def parts(self, ramp: Ramp) -> list[Ramp]:
-        """The parts of a ramp of the well's mud that reach this system."""
+        """The parts of a ``ramp`` of the well's mud that reach this system."""
         found = [ramp.within(a, b) for a, b in self.reached]
         return [r for r in found if r is not None]
 
@@ -35,11 +35,19 @@ class System:
 
 
 def system(books: Books, name: str = ACTIVE_SYSTEM) -> System:
-    """The system called ``name``: "active", "all surface", or one tank by itself."""
+    """The system called ``name`` in ``books``: "active", "all surface", or one tank by itself."""
+    key = ("system", name)
+    if key not in books.worked_out:
+        books.worked_out[key] = _system(books, name)
+    found: System = books.worked_out[key]
+    return found
+
+
+def _system(books: Books, name: str) -> System:
     if name == ACTIVE_SYSTEM:
         spans = books.line.spans
     elif name == ALL_SURFACE:
-        tanks = {t.name for _, rig in books.rigs for t in rig.tanks}
+        tanks = (t.name for _, rig in books.rigs for t in rig.tanks)
         spans = dict.fromkeys(tanks, ((ALWAYS, NEVER_ENDS),))
     else:
         spans = {name: ((ALWAYS, NEVER_ENDS),)}

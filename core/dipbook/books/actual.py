@@ -1,0 +1,68 @@
+"""The sum of what the tanks held: each at its last reading at or before a time, never interpolated."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from dipbook.books.samples import Readings, Samples
+
+Spans = Mapping[str, tuple[tuple[int, int], ...]]
+"""Tank -> its (from, to) in a system [UTC ms], to excluded."""
+
+
+def inside(spans: tuple[tuple[int, int], ...], t_ms: Any) -> Any:
+    """True where a time lies in one of the spans.
+
+    spans: (from, to) [UTC ms], to excluded. t_ms: int64 array [UTC ms].
+    """
+    found = np.zeros(np.shape(t_ms), dtype=bool)
+    for a, b in spans:
+        found |= (t_ms >= a) & (t_ms < b)
+    return found
+
+
+def actual(samples: Mapping[str, Samples], spans: Spans, t_ms: Any) -> Any:
+    """Volume in a system [m3]; NaN where a tank of it isn't known yet, 0 where no tank is in it.
+
+    samples: by tank. spans: of the system. t_ms: int64 array [UTC ms].
+    """
+    total = np.zeros(np.shape(t_ms))
+    for tank, mine in spans.items():
+        here = inside(mine, t_ms)
+        if not here.any():
+            continue
+        s = samples.get(tank)
+        if s is None:
+            total = np.where(here, np.nan, total)
+            continue
+        i = s.index_at(t_ms)
+        total = total + np.where(here, np.where(i >= 0, s.volume_m3[np.maximum(i, 0)], np.nan), 0.0)
+    return total
+
+
+def some_tank(spans: Spans, t_ms: Any) -> Any:
+    """True where a system has a tank at all.
+
+    spans: of the system. t_ms: int64 array [UTC ms].
+    """
+    found = np.zeros(np.shape(t_ms), dtype=bool)
+    for mine in spans.values():
+        found |= inside(mine, t_ms)
+    return found
+
+
+def first_known(samples: Mapping[str, Samples], spans: Spans, readings: Readings, t_ms: int) -> int | None:
+    """The first time from ``t_ms`` on [UTC ms] at which the volume of a system is known: then or at the end of a
+    reading. None if never.
+
+    samples: by tank. spans: of the system. readings: of the log.
+    """
+    later = readings.end_ms[np.searchsorted(readings.end_ms, t_ms, side="left"):]
+    for times in (np.array([t_ms]), later):
+        known = np.flatnonzero(np.isfinite(actual(samples, spans, times)) & some_tank(spans, times))
+        if len(known):
+            return int(times[known[0]])
+    return None
