@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+import uuid
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib.resources import files
@@ -20,6 +21,7 @@ from dipbook.quantities import write_number
 from dipbook.records import RIG, ROUND, WARNING, Dip, Draft, numbered
 from dipbook.rig import document
 from dipbook.rig.model import Rig
+from dipbook_app import alive
 
 MINUTE = 60_000
 ENDED_AGO = 4 * MINUTE
@@ -44,6 +46,7 @@ def make_log(now_ms: int, into: Path | None = None) -> Path:
     drafts = _night(now_ms)
     with store.open(path, station="demo") as log:
         log.append(drafts)
+    alive.note(path, now_ms, closed=True)  # the demo crew watched until now
     return path
 
 
@@ -83,7 +86,9 @@ def _moved(d: Draft, shift: int) -> Draft:
     for key in ("end_ms", "start_ms"):
         if payload.get(key) is not None:
             payload[key] = payload[key] + shift
-    return replace(d, t_ms=d.t_ms + shift, learned_ms=d.t_ms + shift, payload=payload,
+    # Other times, other records: their own ids, so that the demo's files can be imported beside them.
+    uid = str(uuid.uuid5(uuid.NAMESPACE_OID, f"{d.uid}:{shift}")) if d.uid else ""
+    return replace(d, t_ms=d.t_ms + shift, learned_ms=d.t_ms + shift, payload=payload, uid=uid,
                    dips=tuple(replace(x, t_ms=x.t_ms + shift) for x in d.dips))
 
 

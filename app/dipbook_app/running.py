@@ -40,6 +40,9 @@ class Program(QObject):
 
     def open_log(self, path: Path) -> bool:
         """Show the log at ``path``; in words on the status line if it can't be opened."""
+        if self.desk is not None and path.resolve() == self.desk.store.path:
+            self.window.say(f"{path.name} is open already.")
+            return True
         try:
             opened = store.open(path, station="desk", create=False)
             try:
@@ -59,6 +62,9 @@ class Program(QObject):
         self.preferences.change(store=str(path), rig=desk.situation.rig.name)
         for remark in opened.remarks:
             self.window.say(remark.what)
+        if desk.unreadable:
+            self.window.say(f"{desk.unreadable} lines of this log's journal of warnings can't be read by this version. "
+                            "Check the log (dipbook verify); look at its Log page for what stood open.", bad=True)
         if drafts.problem:
             self.window.say(drafts.problem, bad=True)
         return True
@@ -90,7 +96,8 @@ class Program(QObject):
             self.window.take(None, {})
             lost = desk.close()
             if lost:
-                sys.stderr.write(f"{lost} warnings could not be stored.\n")
+                sys.stderr.write(f"{lost} records of the watch could not be stored in {desk.store.path}: "
+                                 f"{desk.situation.store_text}\n")
             desk.deleteLater()
 
 

@@ -56,6 +56,8 @@ class Checked:
 def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None) -> Checked:
     """Run the books and the watch over files. Each row counts as learned at its own time.
 
+    rig_path, readings_path: the files; entries_path: what explains the changes, or None.
+
     Raises RigFileError or ImportFileError, whose text names file, line and column, for what can't be read or is
     ambiguous. Reads no clock: the same files give the same answer on any day, in any zone.
     """
@@ -76,10 +78,40 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None)
     if not len(books.readings):
         raise ImportFileError(f"{readings_path.name}: holds no reading of a tank. Nothing was checked.")
     t = books.readings.end_ms
-    _, transitions = watch.run(doc.rig.limits, observe(books), revision=1)
+    transitions = _watched_through(books, doc.rig)
     names, _ = balance.watched(books, t)
     return Checked(books, doc.rig, balance.at(books, t), balance.at(books, t, ALL_SURFACE), names, transitions,
-                   (*found, *balance.findings(books)))
+                   _ordered((*found, *balance.findings(books), *_unwatched(doc.rig))))
+
+
+def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:
+    """Each reading and each "watch off" and "on" taken at its own time."""
+    evidence = observe(books)
+    events = sorted([(a, watch.Unwatched(a)) for a, _, _ in books.unwatched]
+                    + [(b, watch.WatchedAgain(b)) for _, b, _ in books.unwatched if b is not None], key=lambda e: e[0])
+    memory, made, done = watch.start(rig.limits, 1), list[watch.Transition](), 0
+    for until, event in [*events, (None, None)]:
+        upto = len(evidence) if until is None else int(np.searchsorted(evidence.t_ms, until, side="right"))
+        if upto > done:
+            part = evidence.rows(done, upto)
+            memory, out = watch.step(memory, watch.Learned(0, int(part.t_ms[-1]), part, replay=True))
+            made += out
+            done = upto
+        if event is not None and done < len(evidence):
+            memory, out = watch.step(memory, event)
+            made += out
+    return tuple(made)
+
+
+def _unwatched(rig: Rig) -> tuple[Finding, ...]:
+    if any(x.watched for x in rig.limits):
+        return ()
+    return (Finding("No limits are set: nothing is being watched.", code="no_limits"),)
+
+
+def _ordered(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Those on the whole run first, then by time."""
+    return tuple(sorted(findings, key=lambda f: (f.t_ms is not None, f.t_ms or 0)))
 
 
 def _bytes(path: Path) -> bytes:
@@ -96,7 +128,10 @@ def _must_be_good(findings: tuple[Finding, ...], name: str) -> None:
 
 
 def lines(checked: Checked) -> Iterator[dict[str, Any]]:
-    """The contract's lines: findings, then balance and warning by time, then the summary. SI, times RFC 3339 UTC."""
+    """The contract's lines: findings, then balance and warning by time, then the summary. SI, times RFC 3339 UTC.
+
+    checked: what was found.
+    """
     for f in checked.findings:
         yield {"type": "finding", "time": None if f.t_ms is None else rfc3339(f.t_ms),
                "where": _where(f), "what": f.what, "kept": f.kept}
@@ -141,12 +176,13 @@ def _plain(values: Any) -> list[float | None]:
 def warning_line(w: watch.Transition) -> dict[str, Any]:
     """One warning's line. w: the transition."""
     return {"type": "warning", "time": rfc3339(w.time), "learned": rfc3339(w.learned), "name": w.name, "kind": w.kind,
-            "system": w.system, "tank": w.tank, "state": w.state, "value": w.value, "limit": w.limit, "unit": w.unit,
+            "system": w.system, "tank": w.tank, "state": w.state,
+            "value": None if w.value is None else _plain([w.value])[0], "limit": w.limit, "unit": w.unit,
             "text": w.text}
 
 
 def summary(checked: Checked) -> dict[str, Any]:
-    """The last line: counts, spans, worst difference, warnings raised."""
+    """The last line: counts, spans, worst difference, warnings raised. checked: what was found."""
     d = checked.active.difference_m3
     known = np.flatnonzero(np.isfinite(d))
     worst = int(known[np.argmax(np.abs(d[known]))]) if len(known) else None
@@ -159,7 +195,7 @@ def summary(checked: Checked) -> dict[str, Any]:
 
 
 def text_lines(checked: Checked) -> Iterator[str]:
-    """The same for people: crew units and rig time."""
+    """The same for people: crew units and rig time. checked: what was found."""
     rig = checked.rig
     volume = rig.units.get("volume", "m3")
     sets = units_of(rig)

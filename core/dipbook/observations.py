@@ -37,7 +37,7 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         level[tank] = np.where(gauged, s.level_m[real[at]], np.nan)
         volume[tank] = np.where(gauged, s.volume_m3[real[at]], np.nan)
     return Evidence(t, difference=difference, u=u, partial=partial,
-                    watched={n: on for n in (ACTIVE_SYSTEM, ALL_SURFACE, WATCHED)}, level=level, volume=volume,
+                    watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
                     complete=~balances[ACTIVE_SYSTEM].partial, activity=_activities(books, t))
 
 

@@ -34,7 +34,7 @@ class TankView:
     """One tank now.
 
     active: lined up now. level_m above the bottom, volume_m3: last dip, None if never gauged. u_m3: k=1.
-    t_ms: when gauged; age_ms; stale: older than its fresh_for. held: not in the last round, so carried at its last level.
+    t_ms: when gauged; age_ms; stale: older than its fresh_for. held: not in the last round, carried at its last level.
     flag: "", or the words for a suspect dip. low_m3, high_m3: limits in force as level [m] and word, for drawing.
     previous_level_m: the mark of the dip before. booked_m3: moves logged on it since its last dip [m3].
     room_m3: to the brim.
@@ -97,8 +97,7 @@ class HintView:
 class Trend:
     """Columns for the plot, one row a reading. t_ms int64; volumes [m3] float64, NaN where unknown.
 
-    tanks: name -> volume at its dips (t_ms, volume). limits: (t_from, t_to, name, kind, +/- value) lines of gain and loss limits.
-    marks: (t_ms, kind, label) entries and warnings, for the axis.
+    tanks: name -> volume at its dips (t_ms, volume). marks: (t_ms, kind, label) entries and warnings, for the axis.
     """
 
     t_ms: Any

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -62,7 +63,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(error, file=sys.stderr)
         return CANT_GO_ON
     except BrokenPipeError:
-        sys.stderr.close()
+        # The reader of a pipe has gone: nothing more can be said there, also not when Python ends.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return CANT_GO_ON
+    except OSError as error:
+        where = f": {error.filename}" if error.filename else ""
+        print(f"This can't be read or written ({error.strerror or error}){where}. Check the path, the room on the disk "
+              "and who may write there.", file=sys.stderr)
         return CANT_GO_ON
 
 

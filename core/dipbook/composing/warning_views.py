@@ -13,7 +13,10 @@ Units = Mapping[str, tuple[str, int]]
 
 
 def warning_views(memory: watch.Watch, rig: Rig, now_ms: int, units: Units) -> tuple[WarningView, ...]:
-    """Open warnings, those that wait for a person first, then the newest. units: quantity -> (symbol, digits)."""
+    """Open warnings, those that wait for a person first, then the newest.
+
+    memory: the watch's. rig: its tanks and decimal mark. now_ms [UTC ms]. units: quantity -> (symbol, digits).
+    """
     tanks = {t.name for t in rig.tanks}
     sounding = watch.sounding(memory, now_ms)
     views = [_view(memory, slot, tanks, now_ms, units, rig.decimal, sounding) for slot in memory.open_slots()]
@@ -51,7 +54,8 @@ def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[floa
 
 def next_round_due(memory: watch.Watch) -> int | None:
     """When the next complete round is due by the overdue limits in force [UTC ms]; None without one, or while the
-    watch is off."""
+    watch is off. memory: the watch's.
+    """
     if memory.off_from is not None:
         return None
     due = [base + watch.interval_ms(slot.limit) for slot in memory.slots

@@ -106,7 +106,10 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
 
 
 def swapped(rows: Sequence[tuple[Tank, Row, Before]]) -> dict[str, str]:
-    """Tank -> the tank it may have been swapped with, for dips that fit far better the other way round."""
+    """Tank -> the tank it may have been swapped with, for dips that fit far better the other way round.
+
+    rows: tank, what was typed, what was known before.
+    """
     known = [(tank, row.gauged.dip_m, before.level_m) for tank, row, before in rows
              if row.gauged is not None and row.gauged.kind == "level"]
     pairs = swapped_rows(known)
@@ -114,7 +117,7 @@ def swapped(rows: Sequence[tuple[Tank, Row, Before]]) -> dict[str, str]:
 
 
 def spread(count: int, start_ms: int, end_ms: int) -> tuple[tuple[int, int], ...]:
-    """Times of ``count`` dips gauged one after the other between two times.
+    """Times of ``count`` dips gauged one after the other from ``start_ms`` to ``end_ms`` [UTC ms].
 
     Each has an equal share of the span: its time is the middle of the share, the half-width half of it, both [ms].
     """

@@ -35,7 +35,7 @@ def atomic_write(path: str | Path, text: str) -> None:
 
 
 def write_json(path: str | Path, value: Any) -> None:
-    """``atomic_write`` of a plain JSON value, indented for a person to read."""
+    """``atomic_write`` of a plain JSON value, indented for a person to read. path, value: the file, and what it holds."""
     atomic_write(path, json.dumps(value, indent=1, ensure_ascii=False) + "\n")
 
 
@@ -53,7 +53,7 @@ def read_text(path: str | Path) -> str | None:
 
 
 def read_json(path: str | Path) -> Any | None:
-    """The JSON value of a file; None if there is none. A damaged one is kept aside and None returned."""
+    """The JSON value of the file at ``path``; None if there is none. A damaged one is kept aside and None returned."""
     text = read_text(path)
     if text is None:
         return None
