@@ -96,7 +96,9 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
         base = np.where(has_zero, np.array([x.base_ms for x in starts])[at_least], 0)
         zero = np.where(has_zero, np.array([x.zero_ms for x in starts])[at_least], -1)
         start = np.where(has_zero, np.array([x.volume_m3 for x in starts])[at_least], np.nan)
-    held_m3 = actual(_samples(books, of), of.spans, t)
+    samples = _samples(books, of)
+    reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
+    volume = actual(samples, of.spans, t, reading)
     values: dict[str, Any] = {"equipment": np.where(has_zero, 0.0, np.nan)}
     total = np.zeros(t.shape)
     for key, curve in made.items():
@@ -104,9 +106,12 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
         values[key] = change
         total = total + change
     expected = start + total
-    difference = held_m3 - expected
-    u = np.where(np.isnan(difference), np.nan, _uncertainty(books, of, t, base, has_zero))
-    return Balance(name, t, held_m3, expected, difference, u, {k: values[k] for k in TERMS}, _partial(books, of, t),
+    difference = volume - expected
+    u = np.full(t.shape, np.nan)
+    for k in np.unique(index[has_zero & np.isfinite(difference)]).tolist():
+        rows = np.flatnonzero((index == k) & np.isfinite(difference))
+        u[rows] = _uncertainty(books, of, t[rows], starts[k].base_ms, {n: i[rows] for n, i in reading.items()})
+    return Balance(name, t, volume, expected, difference, u, {k: values[k] for k in TERMS}, _partial(books, of, t),
                    zero)
 
 
@@ -280,32 +285,34 @@ def _partial(books: Books, of: System, t: Any) -> Any:
     return partial
 
 
-def _uncertainty(books: Books, of: System, t: Any, base: Any, has_zero: Any) -> Any:
+def _uncertainty(books: Books, of: System, t: Any, base_ms: int, reading: Mapping[str, Any]) -> Any:
     """u² = Σ u_i(t)² + Σ u_i(zero)², likewise at joins and leaves; a dip that serves both ends counts 0.
 
+    base_ms: of the zero [UTC ms]. reading: by tank the index of its reading at each of ``t``.
     A tank's dips follow each other with signs −, +, −, +: counted from, counted to, in each of its spans. Of a run of
     the same dip, an even number cancels and an odd number leaves one.
     """
     total = np.zeros(t.shape)
+    samples = _samples(books, of)
     for tank, spans in of.spans.items():
-        s = _samples(books, of).get(tank)
+        s = samples.get(tank)
         if s is None:
             continue
         run = np.full(t.shape, -1, dtype=np.int64)
         odd = np.zeros(t.shape, dtype=bool)
         for a, b in spans:
-            touched = has_zero & (t >= a) & (base < b)
-            if not touched.any():
+            if b <= base_ms:
                 continue
-            first = np.maximum(base, a)                    # the end it is counted from: the zero, or its joining
-            last = np.where(t < b, t, b)                   # the end it is counted to: now, or its leaving
-            for end in (first, last):
-                i = s.index_at(end)
-                dip = np.where(i >= 0, s.base[np.maximum(i, 0)], -1)
-                total = np.where(touched & (i < 0), np.nan, total)
+            touched = t >= a
+            if not touched.any():
+                break
+            # Counted from the zero or its joining, and to now or its leaving.
+            for i in (int(s.index_at(max(base_ms, a))), np.where(t < b, reading[tank], int(s.index_at(b)))):
+                dip = np.where(np.asarray(i) >= 0, s.base[np.maximum(i, 0)], -1)
                 new = touched & (dip != run)
                 total = total + np.where(new & odd, s.u_m3[np.maximum(run, 0)] ** 2, 0.0)
+                total[touched & (dip < 0)] = np.nan
                 odd = np.where(new, True, np.where(touched, ~odd, odd))
                 run = np.where(new, dip, run)
         total = total + np.where(odd, s.u_m3[np.maximum(run, 0)] ** 2, 0.0)
-    return np.where(has_zero, np.sqrt(total), np.nan)
+    return np.sqrt(total)

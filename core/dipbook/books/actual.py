@@ -24,10 +24,11 @@ def inside(spans: tuple[tuple[int, int], ...], t_ms: Any) -> Any:
     return found
 
 
-def actual(samples: Mapping[str, Samples], spans: Spans, t_ms: Any) -> Any:
+def actual(samples: Mapping[str, Samples], spans: Spans, t_ms: Any, at: Mapping[str, Any] | None = None) -> Any:
     """Volume in a system [m3]; NaN where a tank of it isn't known yet, 0 where no tank is in it.
 
-    samples: by tank. spans: of the system. t_ms: int64 array [UTC ms].
+    samples: by tank. spans: of the system. t_ms: int64 array [UTC ms]. at: by tank the index of its reading at each of
+    the times, where it is known already.
     """
     total = np.zeros(np.shape(t_ms))
     for tank, mine in spans.items():
@@ -38,7 +39,7 @@ def actual(samples: Mapping[str, Samples], spans: Spans, t_ms: Any) -> Any:
         if s is None:
             total = np.where(here, np.nan, total)
             continue
-        i = s.index_at(t_ms)
+        i = s.index_at(t_ms) if at is None else at[tank]
         total = total + np.where(here, np.where(i >= 0, s.volume_m3[np.maximum(i, 0)], np.nan), 0.0)
     return total
 

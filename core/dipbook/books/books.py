@@ -87,12 +87,13 @@ class Books:
 
     def gauged_in(self, tank: str, index: Any) -> Any:
         """True where ``tank`` was gauged in the reading of that ``index`` (array)."""
-        dips = self.dips.get(tank)
-        if dips is None:
-            return np.zeros(np.shape(index), dtype=bool)
-        lo = np.searchsorted(dips.t_ms, self.readings.start_ms[index], side="left")
-        hi = np.searchsorted(dips.t_ms, self.readings.end_ms[index], side="right")
-        return hi > lo
+        key = ("gauged", tank)
+        if key not in self.worked_out:
+            times = self.dips[tank].t_ms if tank in self.dips else np.array([], dtype=np.int64)
+            lo = np.searchsorted(times, self.readings.start_ms, side="left")
+            hi = np.searchsorted(times, self.readings.end_ms, side="right")
+            self.worked_out[key] = hi > lo
+        return self.worked_out[key][index]
 
     def logged(self, tank: str) -> Curve:
         """Everything logged into (+) and out of (−) ``tank`` [m3], cumulative."""

@@ -66,9 +66,11 @@ class LinesTerm:
         if self.stretches:
             starts = np.array([s.t0 for s in self.stretches], dtype=float)
             index = np.searchsorted(starts, t, side="right") - 1
-            for i in np.unique(index[index >= 0]):
-                here = index == i
-                out[here] = self.stretches[i].value(t[here])
+            order = np.argsort(index, kind="stable")
+            which, first = np.unique(index[order], return_index=True)
+            for i, rows in zip(which.tolist(), np.split(order, first[1:]), strict=True):
+                if i >= 0:
+                    out[rows] = self.stretches[i].value(t[rows])
         return out if np.ndim(t_ms) else out[0]
 
 
