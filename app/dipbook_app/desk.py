@@ -11,21 +11,9 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook import watch
+from dipbook import composing, watch
 from dipbook.books import Books, build, learn
 from dipbook.checking import units_of
-from dipbook.composing import (
-    Seen,
-    gaps,
-    journal,
-    next_round_due,
-    picture,
-    resumed,
-    seen,
-    struck_from,
-    warning_views,
-    with_journal,
-)
 from dipbook.entries import checks
 from dipbook.errors import DipbookError, StoreError
 from dipbook.exchange.times import clock as clock_time
@@ -37,11 +25,10 @@ from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.rig import document
 from dipbook.situation import Situation
 from dipbook.store import Store
-from dipbook_app import alive
+from dipbook_app import alive, door
 from dipbook_app.clock import Clock
 from dipbook_app.importing import new_drafts
 from dipbook_app.journal import gap_draft, warning_draft
-from dipbook_app.round_check import round_problem, round_words
 from dipbook_app.writer import Writer
 
 PAINT_MS = 250
@@ -53,8 +40,6 @@ GAP_MS = 30_000
 """A shorter absence isn't recorded as not watched."""
 BEFORE_STRUCK = 50
 """Readings before one that was struck out or replaced, given to the watch again: the last of each tank counts then."""
-FUTURE_MS = 90_000
-"""How far ahead of the desk's clock a time may lie: clocks differ by a little."""
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
@@ -86,7 +71,7 @@ class Desk(QObject):
         self._closed = False
         records = store.records(leave_out_damaged=True)
         self._books: Books = build(records)
-        self._seen: Seen = seen(self._books)
+        self._seen: composing.Seen = composing.seen(self._books)
         self._situation: Situation
         self._on_watch = next((r.author for r in reversed(records) if r.author and r.kind != WARNING), "")
         self._writer = Writer(store.append, self)
@@ -96,7 +81,7 @@ class Desk(QObject):
         self._paint.setSingleShot(True)
         self._paint.setInterval(PAINT_MS)
         self._paint.timeout.connect(self._show)
-        self.unreadable = journal(records)[1]
+        self.unreadable = composing.journal(records)[1]
         self._watch = watch.start()
         self._resume(records)
         self._tick = QTimer(self)
@@ -151,8 +136,8 @@ class Desk(QObject):
     def save_round(self, dips: Sequence[Dip], *, start_ms: int, end_ms: int, observer: str, author: str,
                    remark: str = "", supersedes: str | None = None, reason: str = "") -> bool:
         """Store one round. dips: at least one. start_ms, end_ms: of the gauging [UTC ms]. True if it was stored."""
-        problem = round_problem(self._books, dips, start_ms=start_ms, end_ms=end_ms, supersedes=supersedes,
-                                reason=reason, latest_ms=self.now_ms() + FUTURE_MS)
+        problem = door.round_problem(self._books, dips, start_ms=start_ms, end_ms=end_ms, supersedes=supersedes,
+                                     reason=reason, now_ms=self.now_ms())
         if problem:
             self.failed.emit(problem)
             return False
@@ -163,7 +148,7 @@ class Desk(QObject):
             return False
         self._learned(records, cause="" if not supersedes else "a round was corrected")
         unit = self._units["volume"][0] if self._units else self._books.rig.units.get("volume", "m3")
-        self.said.emit(round_words(self._situation, end_ms, unit))
+        self.said.emit(door.round_words(self._situation, end_ms, unit))
         return True
 
     def log_entry(self, kind: str, typed: Mapping[str, str], *, t_ms: int | None = None, end_ms: int | None = None,
@@ -177,18 +162,19 @@ class Desk(QObject):
         draft, findings = checks.make(kind, typed, t_ms=t_ms, end_ms=end_ms, rig=self._books.rig_at(t_ms),
                                       author=self._by(author), learned_ms=self.now_ms(), supersedes=supersedes,
                                       reason=reason, offset_min=offset_min(t_ms, zone))
-        findings = (*findings, *self._ahead(t_ms, "time"), *self._ahead(end_ms, "end"), *self._gone(supersedes))
+        findings = (*findings, *door.ahead(t_ms, "time", self.now_ms()), *door.ahead(end_ms, "end", self.now_ms()),
+                    *door.gone(self._books, supersedes))
         return self._store_entry(draft, findings, f"Saved: {kind} at {clock_time(t_ms, zone)}.")
 
     def stop_running(self, uid: str, *, end_ms: int, typed: Mapping[str, str], author: str) -> tuple[Finding, ...]:
         """Stop a running transfer or discard. uid: of its record. end_ms: when [UTC ms]. typed: volume or rate."""
         record = next((r for r in self._books.records if r.uid == uid), None)
-        gone = self._gone(uid)
+        gone = door.gone(self._books, uid)
         if record is None or gone:
             return gone or (Finding("There is no such entry.", code="gone", severity="error", kept=False),)
         draft, findings = checks.with_end(record, end_ms, typed, rig=self._books.rig, author=self._by(author),
                                           learned_ms=self.now_ms())
-        return self._store_entry(draft, (*findings, *self._ahead(end_ms, "end")),
+        return self._store_entry(draft, (*findings, *door.ahead(end_ms, "end", self.now_ms())),
                                  f"Stopped: {record.kind} at {clock_time(end_ms, self._books.rig.zone)}.")
 
     def void(self, uid: str, *, author: str, reason: str) -> tuple[Finding, ...]:
@@ -197,7 +183,8 @@ class Desk(QObject):
         if record is None or record.kind in (WARNING, RIG, UNWATCHED):
             return (Finding("This record can't be struck out.", code="not_strikable", severity="error", kept=False),)
         draft, findings = checks.strike(record, author=self._by(author), learned_ms=self.now_ms(), reason=reason)
-        return self._store_entry(draft, (*findings, *self._gone(uid)), "Struck out. It stays visible in the log.")
+        findings = (*findings, *door.gone(self._books, uid))
+        return self._store_entry(draft, findings, "Struck out. It stays visible in the log.")
 
     def _store_entry(self, draft: Draft | None, findings: tuple[Finding, ...], words: str) -> tuple[Finding, ...]:
         if draft is None or any(f.severity == "error" for f in findings):
@@ -210,21 +197,6 @@ class Desk(QObject):
         self._learned(records, cause=f"{what} {did}")
         self.said.emit(words)
         return findings
-
-    def _ahead(self, t_ms: int | None, column: str) -> tuple[Finding, ...]:
-        """The finding that a time lies in the future, if it does."""
-        if t_ms is None or t_ms <= self.now_ms() + FUTURE_MS:
-            return ()
-        what = "This time lies in the future." if column == "time" else \
-            "This end lies in the future. Log it as running, and stop it when it has ended."
-        return (Finding(what, code="future", severity="error", column=column, kept=False),)
-
-    def _gone(self, uid: str | None) -> tuple[Finding, ...]:
-        """The finding that a record was replaced or struck out meanwhile, if it was."""
-        if uid is None or uid not in self._books.eff.superseded:
-            return ()
-        return (Finding("This was corrected or struck out meanwhile: look at the log.", code="gone", severity="error",
-                        kept=False),)
 
     def set_limits(self, limits: Sequence[Limit], *, author: str, reason: str) -> tuple[Finding, ...]:
         """Put a new set of limits in force: a change of the rig, from now on. author, reason: needed."""
@@ -274,7 +246,7 @@ class Desk(QObject):
     def import_files(self, readings: Path | None, entries: Path | None, *, author: str = "") -> tuple[Finding, ...]:
         """Add a readings file and an entries file, all or nothing. The same file twice adds nothing."""
         now = self.now_ms()
-        drafts, findings = new_drafts(self._books, readings, entries, now_ms=now, latest_ms=now + FUTURE_MS,
+        drafts, findings = new_drafts(self._books, readings, entries, now_ms=now,
                                       author=self._by(author))
         wrong = next((f for f in findings if f.severity == "error"), None)
         if wrong is not None:
@@ -315,15 +287,15 @@ class Desk(QObject):
 
     def _learned(self, records: Sequence[Record], *, cause: str = "", batch: bool = False) -> None:
         """New records: the books learn them, and the watch looks again at what they touch."""
-        before_limits, struck = self._books.rig.limits, struck_from(records, self._books)
+        before_limits, struck = self._books.rig.limits, composing.struck_from(records, self._books)
         self._books, touched = learn(self._books, records)
-        self._seen = seen(self._books)
+        self._seen = composing.seen(self._books)
         now, seq = self.now_ms(), max(r.seq for r in records)
         events: list[watch.Event] = []
         if self._books.rig.limits != before_limits:
             events.append(watch.LimitsChanged(seq, now, self._books.rig.limits, self._books.rig_seq,
                                               by=records[-1].author))
-        events += gaps(self._books, self._watch, now)
+        events += composing.gaps(self._books, self._watch, now)
         if touched is not None:
             first = int(self._books.readings.index_at(touched - 1)) + 1
             evidence = observe(self._books, first if struck is None else max(0, first - BEFORE_STRUCK))
@@ -344,7 +316,7 @@ class Desk(QObject):
     def _on_stored(self, records: tuple[Record, ...]) -> None:
         self._failures.pop(LOG, None)
         self._books, touched = learn(self._books, records)
-        self._seen = with_journal(self._seen, self._books) if touched is None else seen(self._books)
+        self._seen = composing.with_journal(self._seen, self._books) if touched is None else composing.seen(self._books)
         self._later()
 
     def _on_store_failed(self, words: str) -> None:
@@ -364,10 +336,11 @@ class Desk(QObject):
         waiting = self._writer.waiting
         if waiting and self._failures:
             text += f" {waiting} {'record waits' if waiting == 1 else 'records wait'} to be stored; it is tried again."
-        warnings = warning_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
-        self._situation = picture(self._seen, now, warnings=warnings, next_due_ms=next_round_due(self._watch),
-                                  on_watch=self._on_watch, store_ok=not self._failures, store_text=text,
-                                  units=self._units)
+        warnings = composing.warning_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
+        due = composing.next_round_due(self._watch)
+        self._situation = composing.picture(
+            self._seen, now, warnings=warnings, next_due_ms=due, on_watch=self._on_watch,
+            store_ok=not self._failures, store_text=text, units=self._units)
         self.situation_changed.emit(self._situation)
 
     # --- time ---------------------------------------------------------------------------------------------------
@@ -418,8 +391,11 @@ class Desk(QObject):
                 "the program was closed" if noted.closed else "the program had stopped without being closed"
             drafts.append(gap_draft(since, now, cause, learned_ms=now, rig=self._books.rig))
             spans = sorted([*spans, (since, now)], key=lambda span: (span[1] is None, span[0]))
+        elif since - now > GAP_MS:
+            drafts.append(gap_draft(now, now, "the computer's clock had been set back while the program was closed",
+                                    learned_ms=now, rig=self._books.rig))
         self._note_alive(now)
-        self._watch, transitions = resumed(self._books, unwatched=spans, now_ms=now)
+        self._watch, transitions = composing.resumed(self._books, unwatched=spans, now_ms=now)
         self._show()
         self._writer.put([*drafts, *(warning_draft(t, self._books.rig) for t in transitions)])
 

@@ -9,16 +9,16 @@ from dipbook.exchange import entries as entries_file
 from dipbook.exchange import readings as readings_file
 from dipbook.findings import Finding
 from dipbook.records import Draft
+from dipbook_app.door import FUTURE_MS
 
 Found = tuple[tuple[Draft, ...], tuple[Finding, ...]]
 
 
-def new_drafts(books: Books, readings: Path | None, entries: Path | None, *, now_ms: int, latest_ms: int,
-               author: str) -> Found:
+def new_drafts(books: Books, readings: Path | None, entries: Path | None, *, now_ms: int, author: str) -> Found:
     """Drafts of what the files say and the books don't, and the findings; an error among them: store nothing.
 
-    readings, entries: files, None for none. now_ms: when they are imported; latest_ms: no time may lie after it
-    [UTC ms]. author: who imports.
+    readings, entries: files, None for none. now_ms: when they are imported [UTC ms]; no time may lie after it.
+    author: who imports.
     """
     known = {r.uid: r for r in books.records}
     findings: list[Finding] = []
@@ -44,7 +44,7 @@ def new_drafts(books: Books, readings: Path | None, entries: Path | None, *, now
     except OSError as error:
         findings.append(Finding(f"The file can't be opened ({error.strerror or error}): {error.filename}.",
                                 code="unreadable", severity="error", kept=False))
-    late = [d for d in drafts if latest_of(d) > latest_ms]
+    late = [d for d in drafts if latest_of(d) > now_ms + FUTURE_MS]
     if late:
         findings.append(Finding("A time in this file lies in the future: check the file and this computer's clock.",
                                 code="future", severity="error", t_ms=latest_of(late[0]), kept=False))

@@ -47,7 +47,7 @@ class Program(QObject):
             opened = store.open(path, station="desk", create=False)
             try:
                 desk = Desk(opened, self.clock)
-            except DipbookError:
+            except BaseException:
                 opened.close()
                 raise
         except DipbookError as error:
@@ -73,8 +73,8 @@ class Program(QObject):
         """Make a fresh demo log and show it."""
         try:
             path = demo.make_log(self.clock.now_ms())
-        except DipbookError as error:
-            self.window.say(str(error), bad=True)
+        except (DipbookError, OSError) as error:
+            self.window.say(f"The demo's log could not be made. {error}", bad=True)
             return
         self.open_log(path)
 
@@ -136,12 +136,15 @@ def _catch_bugs(program: Program) -> None:
             return
         text = "".join(traceback.format_exception(kind, error, trace))
         place = program.desk.store.path.with_name(program.desk.store.path.name + ".fault.txt") if program.desk else None
-        if place is None:
+        words = "Something went wrong in the program. What was saved is safe."
+        try:
+            if place is None:
+                sys.stderr.write(text)
+            else:
+                atomic_write(place, text)
+                words = f"Something went wrong in the program; it is written in {place.name}. What was saved is safe."
+        except DipbookError:  # the disk is full, perhaps for the same reason
             sys.stderr.write(text)
-            words = "Something went wrong in the program. Nothing stored was changed."
-        else:
-            atomic_write(place, text)
-            words = f"Something went wrong in the program; it is written in {place.name}. What was saved is safe."
         program.window.say(words, bad=True)
 
     sys.excepthook = caught

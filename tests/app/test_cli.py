@@ -84,6 +84,21 @@ def test_check_says_the_same_in_any_zone_locale_hash_seed_and_order_of_rows(tmp_
     assert outs[1] == outs[3] == outs[5]
 
 
+def test_check_says_the_same_of_changes_at_one_time_whatever_the_hash_seed(tmp_path: Path) -> None:
+    """Sets of names must not decide the order of findings, nor that of a sum."""
+    rig, readings, entries = (tmp_path / n for n in ("rig.toml", "readings.csv", "entries.csv"))
+    rig.write_text(rig_text(GAIN), encoding="utf-8")
+    readings.write_text("time,Settling [in]\n2026-03-01T08:00:00Z,60\n", encoding="utf-8")
+    entries.write_text("time,kind,tank,state\n" + "".join(
+        f"2026-03-01T0{7 + i}:30:00Z,line-up,{tank},{state}\n"
+        for i in range(2) for tank, state in (("Suction", "out"), ("Reserve 1", "in"), ("Settling", "out"))),
+        encoding="utf-8")
+    outs = {run("check", rig, readings, "--entries", entries, "--json", PYTHONHASHSEED=str(seed)).stdout
+            for seed in (0, 1, 2, 3)}
+    assert len(outs) == 1
+    assert outs.pop().count(b"its worth isn't known") >= 2
+
+
 def test_check_names_every_problem_on_standard_error_and_writes_nothing_else(
         quiet: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
     rig, readings = quiet

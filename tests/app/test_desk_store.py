@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import signal
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import threading
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,12 +24,13 @@ from builders import IN
 from dipbook import store
 from dipbook.errors import StoreBusyError, StoreDamagedError, StoreError, StoreNewerError
 from dipbook.records import WARNING, Dip, Draft, Record
+from dipbook.store import opening
 from dipbook.watch import from_payload
-from dipbook_app import alive
+from dipbook_app import alive, running
 from dipbook_app.drafts import Drafts
 from dipbook_app.journal import warning_draft
 from dipbook_app.preferences import PreferencesFile
-from dipbook_app.running import Program
+from dipbook_app.running import Program, _catch_bugs
 
 pytestmark = pytest.mark.usefixtures("qapp")
 FULL = "Saving to the log failed. The disk is full. Nothing of it was stored. Free some space."
@@ -295,8 +299,6 @@ def test_a_transition_without_numbers_can_be_stored_and_read_back(path: Path, ha
         b.pass_(30)
         b.round(62)
         good = from_payload(b.transitions()[0].payload)
-    from dataclasses import replace
-
     bad = replace(good, value=NAN, worst=float("inf"), evidence={**good.evidence, "u": NAN, "value": None},
                   alarm=replace(good.alarm, worst=NAN), basis=None, seen_t=None)
     with store.open(path) as log:
@@ -437,6 +439,56 @@ def test_a_log_without_a_rig_is_told_in_words_and_let_go(tmp_path: Path, hands: 
     assert program.open_log(path) is False
     assert "holds no rig" in said[0]
     store.open(path).close()                           # it isn't locked any more
+    program.window.close()
+    program.window.deleteLater()
+
+
+def test_a_folder_that_can_t_be_written_is_told_in_words(
+        path: Path, hands: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The lock is the first thing written; permissions don't bind root, so the refusal is given by hand."""
+    class Refusing:
+        def acquire(self, **_: Any) -> None:
+            raise PermissionError(errno.EACCES, "Permission denied")
+
+    program = Program(PreferencesFile(path.with_name("p.json")), hands.clock())
+    said: list[str] = []
+    program.window.say = lambda text, bad=False: said.append(text)  # type: ignore[method-assign]
+    with monkeypatch.context() as m:
+        m.setattr(opening, "FileLock", lambda *_, **__: Refusing())
+        assert program.open_log(path) is False
+        program.open_rig(path.with_name("none.toml"))
+        m.setattr(tempfile, "mkdtemp", lambda **_: (_ for _ in ()).throw(OSError(errno.ENOSPC, "No space left")))
+        program.open_demo()
+    assert "can't be written to" in said[0]
+    assert "Allow this user to write there" in said[0]
+    assert "none.toml" in said[1]
+    assert "No space left" in said[2]
+    program.window.close()
+    program.window.deleteLater()
+
+
+def test_a_bug_is_written_beside_the_log_and_said_also_when_the_disk_is_full(
+        path: Path, hands: Hands, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    program = Program(PreferencesFile(path.with_name("p.json")), hands.clock())
+    assert program.open_log(path)
+    said: list[str] = []
+    program.window.say = lambda text, bad=False: said.append(text)  # type: ignore[method-assign]
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    _catch_bugs(program)
+    bug = KeyError("no such mud")
+    sys.excepthook(KeyError, bug, None)
+    fault = path.with_name(path.name + ".fault.txt")
+    assert "no such mud" in fault.read_text(encoding="utf-8")
+    assert said == ["Something went wrong in the program; it is written in a.dipbook.fault.txt. What was saved is safe."]
+
+    def full(*_: Any) -> None:
+        raise StoreError(FULL)
+
+    monkeypatch.setattr(running, "atomic_write", full)
+    sys.excepthook(KeyError, bug, None)
+    assert said[-1] == "Something went wrong in the program. What was saved is safe."
+    assert "no such mud" in capsys.readouterr().err
+    program.close_log()
     program.window.close()
     program.window.deleteLater()
 

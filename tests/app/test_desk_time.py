@@ -217,3 +217,14 @@ def test_a_ticking_desk_ticks_by_itself(path: Path, qtbot: object) -> None:
     finally:
         desk.close()
         desk.deleteLater()
+
+
+def test_a_clock_set_back_while_the_program_was_closed_is_a_record(path: Path, hands: Hands) -> None:
+    with bench(path, hands) as b:
+        b.pass_(10)
+        b.round()
+    hands.wall -= 300
+    with bench(path, Hands(hands.ms)) as b:
+        (gap,) = gaps(b)
+        assert gap["from_ms"] == gap["to_ms"] == NOW + 5 * MIN
+        assert "set back" in str(gap["cause"])

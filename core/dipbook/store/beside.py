@@ -35,7 +35,7 @@ def atomic_write(path: str | Path, text: str) -> None:
 
 
 def write_json(path: str | Path, value: Any) -> None:
-    """``atomic_write`` of a plain JSON value, indented for a person to read. path, value: the file, and what it holds."""
+    """``atomic_write`` of a plain JSON value, indented for a person to read. path: the file; value: the value."""
     atomic_write(path, json.dumps(value, indent=1, ensure_ascii=False) + "\n")
 
 

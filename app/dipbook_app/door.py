@@ -1,4 +1,4 @@
-"""A round at the log's door: why it can't be stored, and what is said once it is. The form judged the dips before."""
+"""The log's door: why a round or an entry can't be stored now, and what is said of a stored round."""
 
 from __future__ import annotations
 
@@ -8,20 +8,23 @@ from collections.abc import Sequence
 from dipbook import quantities
 from dipbook.books import Books
 from dipbook.exchange.times import clock
+from dipbook.findings import Finding
 from dipbook.records import ROUND, Dip
 from dipbook.situation import Situation
 
+FUTURE_MS = 90_000
+"""How far ahead of the desk's clock a time may lie: clocks differ by a little."""
 NOT_SAVED = "Not saved; what was typed is kept."
 
 
 def round_problem(books: Books, dips: Sequence[Dip], *, start_ms: int, end_ms: int, supersedes: str | None,
-                  reason: str, latest_ms: int) -> str:
+                  reason: str, now_ms: int) -> str:
     """What is wrong, "" if nothing. dips: of the round. start_ms, end_ms: of the gauging; no time may lie after
-    latest_ms [UTC ms]. supersedes: uid of the round that it corrects, or None; reason: why, then needed.
+    now_ms [UTC ms]. supersedes: uid of the round that it corrects, or None; reason: why, then needed.
     """
     if not dips:
         return "Nothing was gauged: there is nothing to save."
-    if max(start_ms, end_ms, *(d.t_ms for d in dips)) > latest_ms:
+    if max(start_ms, end_ms, *(d.t_ms for d in dips)) > now_ms + FUTURE_MS:
         return f"{NOT_SAVED} The round lies in the future: check the time, and this computer's clock."
     known = {t.name for t in books.rig.tanks} | {t.name for t in books.rig_at(start_ms).tanks}
     unknown = sorted({d.tank for d in dips} - known)
@@ -41,6 +44,23 @@ def round_problem(books: Books, dips: Sequence[Dip], *, start_ms: int, end_ms: i
     if supersedes in books.eff.superseded:
         return f"{NOT_SAVED} This round was corrected or struck out meanwhile: look at the log."
     return "" if reason.strip() else f"{NOT_SAVED} Say why the round is corrected."
+
+
+def ahead(t_ms: int | None, column: str, now_ms: int) -> tuple[Finding, ...]:
+    """The finding that ``t_ms`` of ``column`` ("time" or "end") lies in the future of ``now_ms`` [UTC ms], if so."""
+    if t_ms is None or t_ms <= now_ms + FUTURE_MS:
+        return ()
+    what = "This time lies in the future." if column == "time" else \
+        "This end lies in the future. Log it as running, and stop it when it has ended."
+    return (Finding(what, code="future", severity="error", column=column, kept=False),)
+
+
+def gone(books: Books, uid: str | None) -> tuple[Finding, ...]:
+    """The finding that the record ``uid`` was replaced or struck out meanwhile, if so."""
+    if uid is None or uid not in books.eff.superseded:
+        return ()
+    return (Finding("This was corrected or struck out meanwhile: look at the log.", code="gone", severity="error",
+                    kept=False),)
 
 
 def round_words(s: Situation, end_ms: int, unit: str) -> str:
