@@ -63,7 +63,7 @@ class LinesTerm:
         """Value [m3] at times ``t_ms`` [UTC ms]."""
         t = np.atleast_1d(np.asarray(t_ms, dtype=float))
         out = np.zeros(t.shape)
-        if self.stretches:
+        if self.stretches and len(t):
             starts = np.array([s.t0 for s in self.stretches], dtype=float)
             index = np.searchsorted(starts, t, side="right") - 1
             order = np.argsort(index, kind="stable")
