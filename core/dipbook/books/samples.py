@@ -114,7 +114,7 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
                 end = np.asarray(rows.t_ms, dtype=np.int64)
                 start = np.asarray(rows.v, dtype=float).astype(np.int64)
             elif seen:
-                end = start = np.unique(np.concatenate(seen))
+                end = start = _times_of_any(seen)
             else:
                 continue
             starts.append(start)
@@ -268,6 +268,19 @@ def _readings(starts: list[Any], ends: list[Any], seqs: list[Any], samples: dict
         first = np.full(int(groups[-1]) + 1, 2**62, dtype=np.int64)
         np.minimum.at(first, groups, start)
         start, end, seq = first, end[last], seq[last]
-    kept = np.unique(np.concatenate([s.t_ms for s in samples.values()]))   # drop readings struck out whole
-    some = np.searchsorted(kept, end, side="right") > np.searchsorted(kept, start, side="left")
+    some = np.zeros(len(end), dtype=bool)                                  # drop readings struck out whole
+    for s in samples.values():
+        rest = np.flatnonzero(~some)
+        if not len(rest):
+            break
+        some[rest] = (np.searchsorted(s.t_ms, end[rest], side="right")
+                      > np.searchsorted(s.t_ms, start[rest], side="left"))
     return Readings(start[some], end[some], seq[some])
+
+
+def _times_of_any(columns: Sequence[Any]) -> Any:
+    """Every time in one of some columns of times, rising, each once [UTC ms]."""
+    first = columns[0]
+    if all(np.array_equal(first, other) for other in columns[1:]) and bool(np.all(first[1:] > first[:-1])):
+        return first                                                       # as a sensor on each tank gives them
+    return np.unique(np.concatenate(columns))
