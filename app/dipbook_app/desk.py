@@ -11,23 +11,22 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook import composing, watch
+from dipbook import composing, importing, watch
 from dipbook.books import Books, build, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
-from dipbook.errors import DipbookError, StoreError
+from dipbook.errors import DipbookError, ImportFileError, StoreError
 from dipbook.exchange.times import clock as clock_time
 from dipbook.exchange.times import offset_min
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.observations import observe
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
-from dipbook.rig import document
+from dipbook.rig import adopting, document
 from dipbook.situation import Situation
 from dipbook.store import Store
 from dipbook_app import alive, door
 from dipbook_app.clock import Clock
-from dipbook_app.importing import new_drafts
 from dipbook_app.journal import gap_draft, warning_draft
 from dipbook_app.writer import Writer
 
@@ -202,27 +201,35 @@ class Desk(QObject):
         """Put a new set of limits in force: a change of the rig, from now on. author, reason: needed."""
         return self._change_rig(lambda text: document.with_limits(text, tuple(limits)), author, reason)
 
-    def adopt_rig(self, text: str, *, author: str, reason: str) -> tuple[Finding, ...]:
-        """Adopt a rig file's text as a change of the rig from now on. author, reason: needed."""
-        return self._change_rig(lambda _: text, author, reason)
+    def adopt_rig(self, text: str, *, author: str, reason: str, effective: str = "change") -> tuple[Finding, ...]:
+        """Adopt a rig file's text. author, reason: needed. effective: "change": so from now on; "correction": it was
+        always so, as far back as the description that is in force (its limits aside): the past is worked out anew.
+        """
+        return self._change_rig(lambda _: text, author, reason, correction=effective == "correction")
 
-    def _change_rig(self, change: Callable[[str], str], author: str, reason: str) -> tuple[Finding, ...]:
+    def _change_rig(self, change: Callable[[str], str], author: str, reason: str, *,
+                    correction: bool = False) -> tuple[Finding, ...]:
         missing = tuple(Finding("Say who and why.", severity="error", column=name, kept=False)
                         for name, value in (("author", author), ("reason", reason)) if not value.strip())
         if missing:
             return missing
-        now_text = next(r for r in self._books.eff.records[::-1] if r.kind == RIG).payload["text"]
+        in_force = [r for r in self._books.eff.records if r.kind == RIG]
         try:
-            text = change(str(now_text))
+            text = change(str(in_force[-1].payload["text"]))
             doc = document.parse(text, "rig")
+            texts = adopting.corrected(in_force, text) if correction else ((None, text),)
         except DipbookError as error:
             return (Finding(str(error), code="rig", severity="error", kept=False),)
-        payload = {"text": text, "digest": doc.digest, "effective": "change"}
-        records = self._append([self._draft(RIG, self.now_ms(), payload, author, reason=reason.strip())])
+        effective, now = ("correction" if correction else "change"), self.now_ms()
+        records = self._append([
+            self._draft(RIG, now if old is None else old.t_ms, {
+                "text": each, "digest": document.parse(each, "rig").digest, "effective": effective}, author,
+                reason=reason.strip(), supersedes=None if old is None else old.uid) for old, each in texts])
         if records is None:
             return (self._not_stored(),)
-        self._learned(records, cause="the rig or its limits changed")
-        self.said.emit("Saved: limits and rig as of now.")
+        self._learned(records, cause=f"the rig or its limits {'were corrected' if correction else 'changed'}")
+        self.said.emit("Saved: the rig's description was corrected; the past was worked out anew." if correction
+                       else "Saved: limits and rig as of now.")
         return doc.findings
 
     def acknowledge(self, occurrence: str) -> None:
@@ -245,21 +252,32 @@ class Desk(QObject):
 
     def import_files(self, readings: Path | None, entries: Path | None, *, author: str = "") -> tuple[Finding, ...]:
         """Add a readings file and an entries file, all or nothing. The same file twice adds nothing."""
-        now = self.now_ms()
-        drafts, findings = new_drafts(self._books, readings, entries, now_ms=now,
-                                      author=self._by(author))
-        wrong = next((f for f in findings if f.severity == "error"), None)
-        if wrong is not None:
-            self.failed.emit("Nothing was added. " + (f"{wrong.where}: {wrong.what}" if wrong.where else wrong.what))
-            return findings
+        try:
+            file, log = (None if path is None else importing.load(path) for path in (readings, entries))
+        except ImportFileError as error:
+            return self._refuse((Finding(str(error), code="unreadable", severity="error", kept=False),))
+        return self.add(importing.read(file, log, self._books.rig, self._books.records, now_ms=self.now_ms(),
+                                       author=self._by(author)))
+
+    def add(self, files: importing.Importable) -> tuple[Finding, ...]:
+        """Add what was read from files, all or nothing. No error among the findings means that it is in the log."""
+        drafts, changed = importing.still_stands(files, self._books.records)
+        findings = (*files.findings, *changed)
+        if any(f.severity == "error" for f in findings):
+            return self._refuse(findings)
         if not drafts:
-            self.said.emit("Nothing new: these files are in the log already.")
+            self.said.emit(importing.NOTHING_NEW)
             return findings
         records = self._append(drafts)
         if records is None:
             return (*findings, self._not_stored())
         self._learned(records, cause="import", batch=True)
-        self.said.emit(f"Added: {len(records)} records.")
+        self.said.emit(f"Added: {len(records)} {'record' if len(records) == 1 else 'records'}.")
+        return findings
+
+    def _refuse(self, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+        wrong = next(f for f in findings if f.severity == "error")
+        self.failed.emit("Nothing was added. " + (f"{wrong.where}: {wrong.what}" if wrong.where else wrong.what))
         return findings
 
     # --- inside -------------------------------------------------------------------------------------------------

@@ -36,6 +36,17 @@ def parser() -> argparse.ArgumentParser:
     backup = commands.add_parser("backup", help="copy a log, also while it is open")
     backup.add_argument("log", type=Path, metavar="LOG.dipbook")
     backup.add_argument("to", type=Path, metavar="COPY.dipbook")
+    add = commands.add_parser("add", help="add files to a log, all or nothing, without a window")
+    add.add_argument("log", type=Path, metavar="LOG.dipbook")
+    add.add_argument("--readings", type=Path, metavar="READINGS.csv")
+    add.add_argument("--entries", type=Path, metavar="ENTRIES.csv")
+    add.add_argument("--by", required=True, metavar="NAME", help="who adds them")
+    adopt = commands.add_parser("adopt", help="adopt a rig file in a log, without a window")
+    adopt.add_argument("log", type=Path, metavar="LOG.dipbook")
+    adopt.add_argument("rig", type=Path, metavar="RIG.toml")
+    adopt.add_argument("--by", required=True, metavar="NAME", help="who adopts it")
+    adopt.add_argument("--reason", required=True, metavar="WHY")
+    adopt.add_argument("--correction", action="store_true", help="it was always so: work the past out anew")
     return top
 
 
@@ -56,6 +67,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 return _verify(asked.log)
             case "backup":
                 return _backup(asked.log, asked.to)
+            case "add":
+                from dipbook_app.cli.at_the_desk import add
+                return add(asked.log, asked.readings, asked.entries, asked.by)
+            case "adopt":
+                from dipbook_app.cli.at_the_desk import adopt
+                return adopt(asked.log, asked.rig, asked.by, asked.reason, correction=asked.correction)
             case _:
                 from dipbook_app.cli.opening import watch
                 return watch(getattr(asked, "log", None), getattr(asked, "rig", None))

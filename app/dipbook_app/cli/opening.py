@@ -7,6 +7,7 @@ import os
 import sys
 import time
 from pathlib import Path
+from types import ModuleType
 
 from dipbook.cautions import CAUTION
 from dipbook.errors import DipbookError, StoreError
@@ -101,7 +102,13 @@ def start_log(log: Path, rig: Path, *, author: str = "") -> None:
                              reason=f"adopted from {rig.name}")])
 
 
-def _window(log: Path | None) -> int:
-    from dipbook_app.running import run
+def loaded() -> ModuleType:
+    """``dipbook_app.running``, imported as fast as it can be."""
+    from dipbook import store  # noqa: F401  before Qt, whose binding reads the source of each module imported after it
+    from dipbook_app import running
 
-    return run(log)
+    return running
+
+
+def _window(log: Path | None) -> int:
+    return int(loaded().run(log))

@@ -7,22 +7,31 @@ from typing import Any
 
 from dipbook import watch
 from dipbook.books import Books
+from dipbook.limits import Limit
 from dipbook.observations import observe
 from dipbook.records import RIG, WARNING, Record
+from dipbook.rig import document
 
 TAIL = 400
 """Readings given to the watch again when a log is opened; more where an open warning is older."""
 
 
 def limits_since(books: Books) -> dict[str, int]:
-    """Limit's name -> when its present numbers were set [UTC ms]; limits of the log's first rig are left out."""
-    set_at = sorted(((r.seq, r.learned_ms, rig) for r, (_, rig) in zip(
-        (r for r in books.eff.records if r.kind == RIG), books.rigs, strict=True)), key=lambda x: x[0])
+    """Limit's name -> when its present numbers were set [UTC ms]; limits of the log's first rig are left out.
+
+    A correction of the rig sets only the limits whose numbers it changes.
+    """
+    in_force: dict[str, Record] = {}
     since: dict[str, int] = {}
-    before = {x.name: x for x in set_at[0][2].limits}
-    for _, learned_ms, rig in set_at[1:]:
-        since.update({x.name: learned_ms for x in rig.limits if before.get(x.name) != x})
-        before = {x.name: x for x in rig.limits}
+    before: dict[str, Limit] | None = None
+    for record in sorted((r for r in books.records if r.kind == RIG), key=lambda r: r.seq):
+        in_force.pop(record.supersedes or "", None)
+        in_force[record.uid] = record
+        newest = max(in_force.values(), key=lambda r: (r.t_ms, r.seq))
+        limits = {x.name: x for x in document.parse(str(newest.payload["text"]), "rig").rig.limits}
+        if before is not None:
+            since.update({name: record.learned_ms for name, x in limits.items() if before.get(name) != x})
+        before = limits
     return since
 
 
