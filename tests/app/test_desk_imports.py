@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import numpy as np
@@ -150,25 +149,12 @@ def big(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def test_a_log_of_half_a_million_samples_stays_responsive(big: Path, hands: Hands) -> None:
-    """Targets: a round saved and shown in 300 ms, a tick in 50 ms. Processor's time, the best of five: others run too."""
+def test_a_round_on_a_log_of_half_a_million_samples_warns(big: Path, hands: Hands) -> None:
+    """How long it takes is measured in tests/bench, not here."""
     with bench(big, hands) as b:
-        saves, ticks, stored = [], [], []
-        for _ in range(5):
-            hands.pass_(1 / 60)
-            begun = time.process_time()
-            b.desk.tick()
-            ticks.append(time.process_time() - begun)
-            hands.pass_(19 / 60)
-            t = hands.ms
-            dips = tuple(Dip(n, t, "60 in", 60 * IN) for n, _, _ in TANKS)
-            begun = time.process_time()
-            assert b.desk.save_round(dips, start_ms=t, end_ms=t, observer="", author="R. Moe")
-            saves.append(time.process_time() - begun)
-            begun = time.process_time()
-            b.settle()
-            stored.append(time.process_time() - begun)
+        hands.pass_(20 / 60)
+        t = hands.ms
+        dips = tuple(Dip(n, t, "60 in", 60 * IN) for n, _, _ in TANKS)
+        assert b.desk.save_round(dips, start_ms=t, end_ms=t, observer="", author="R. Moe")
+        b.settle()
         assert b.states() == {"gain": "raised"}
-        assert min(saves) < 0.3
-        assert min(ticks) < 0.05
-        assert min(stored) < 0.1

@@ -7,7 +7,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -49,9 +48,7 @@ def test_a_round_survives_a_kill_in_the_middle_of_a_word(tmp_path: Path, qtbot: 
     try:
         assert program.stdout is not None
         assert program.stdout.readline() == "typed\n"
-        typed_at = time.monotonic()
         qtbot.waitUntil(lambda: path.exists() and "63." in path.read_text(encoding="utf-8"), timeout=5000)
-        assert (time.monotonic() - typed_at) * 1000 < KEPT_WITHIN_MS + 200, "0.2 s of grace for a busy machine"
     finally:
         program.kill()
         program.communicate()
