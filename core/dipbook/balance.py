@@ -256,17 +256,22 @@ def held(books: Books, t_ms: int, name: str = ACTIVE_SYSTEM) -> tuple[tuple[str,
 
     books: of the log. t_ms: when [UTC ms]. name: "active", "all surface" or a tank.
     """
+    return held_at(books, np.array([t_ms]), name)[0]
+
+
+def held_at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> list[tuple[tuple[str, int], ...]]:
+    """``held`` at many times. books: of the log. t_ms: [UTC ms]. name: "active", "all surface" or a tank."""
     of = system(books, name)
-    r = int(books.readings.index_at(t_ms)) if len(books.readings) else -1
-    if r < 0:
-        return ()
-    out: list[tuple[str, int]] = []
-    for tank in sorted(of.members_at(t_ms)):
-        dips = books.dips.get(tank)
-        i = -1 if dips is None else int(dips.index_at(t_ms))
-        if dips is not None and i >= 0 and not bool(books.gauged_in(tank, r)):
-            out.append((tank, int(dips.t_ms[i])))
-    return tuple(out)
+    t = np.asarray(t_ms, dtype=np.int64)
+    r = books.readings.index_at(t)
+    out: list[tuple[tuple[str, int], ...]] = [()] * len(t)
+    for tank in sorted(set(of.spans) & set(books.dips)):
+        i = books.dips[tank].index_at(t)
+        rows = np.flatnonzero((r >= 0) & (i >= 0) & inside(of.spans[tank], t))
+        rows = rows[~books.gauged_in(tank, r[rows])]
+        for row, since in zip(rows.tolist(), books.dips[tank].t_ms[i[rows]].tolist(), strict=True):
+            out[row] = (*out[row], (tank, since))
+    return out
 
 
 def findings(books: Books) -> tuple[Finding, ...]:

@@ -156,11 +156,11 @@ def _where(f: Finding) -> Mapping[str, Any]:
 def _balance_lines(checked: Checked) -> Iterator[dict[str, Any]]:
     b, surface = checked.active, checked.all_surface
     columns = [rfc3339_all(b.t_ms), _plain(b.actual_m3), _plain(b.expected_m3), _plain(b.difference_m3),
-               _plain(b.u_m3), _plain(surface.difference_m3), checked.watched, b.partial.tolist()]
+               _plain(b.u_m3), _plain(surface.difference_m3), checked.watched, b.partial.tolist(),
+               balance.held_at(checked.books, b.t_ms)]
     terms = {k: _plain(v) for k, v in b.terms.items()}
-    for i, (time, actual, expected, difference, u, all_surface, name, partial) in enumerate(
+    for i, (time, actual, expected, difference, u, all_surface, name, partial, held) in enumerate(
             zip(*columns, strict=True)):
-        held = balance.held(checked.books, int(b.t_ms[i])) if partial else ()
         yield {"type": "balance", "time": time, "actual_m3": actual, "expected_m3": expected,
                "difference_m3": difference, "u_m3": u, "all_surface_difference_m3": all_surface, "watched": name,
                "terms": {k: v[i] for k, v in terms.items()},
