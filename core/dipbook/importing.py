@@ -83,8 +83,8 @@ def load(path: Path) -> File:
             raise ImportFileError(f"The file can't be opened (it is a folder): {path}.")
         size = path.stat().st_size
         if size > LARGEST:
-            raise ImportFileError(f"{path.name}: has {size / 1e6:.0f} MB, more than the {LARGEST / 1e6:.0f} MB that are "
-                                  "read at once. Cut it into parts.")
+            raise ImportFileError(f"{path.name}: has {size / 1e6:.0f} MB, more than the {LARGEST / 1e6:.0f} MB that "
+                                  "are read at once. Cut it into parts.")
         return File(path.name, path.read_bytes())
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
@@ -190,7 +190,8 @@ def _readings_count(file: readings_file.ReadingsFile, eff: Effective) -> Count:
         differing += int((same_time & ~same).sum())
     spans = [(int(s.t_ms[0]), int(s.t_ms[-1])) for s in file.series if len(s.t_ms)]
     return Count(file.name, "readings", file.rows, tuple(dict.fromkeys(s.tank for s in file.series)), None,
-                 min((a for a, _ in spans), default=None), max((b for _, b in spans), default=None), items, new, differing)
+                 min((a for a, _ in spans), default=None), max((b for _, b in spans), default=None), items, new,
+                 differing)
 
 
 def _held(eff: Effective) -> dict[str, list[tuple[Any, Any]]]:

@@ -40,8 +40,8 @@ def add(log: Path, readings: Path | None, entries: Path | None, by: str) -> int:
             print("Nothing was added.", file=sys.stderr)
             return REFUSED
         for count in found.counts:
-            print(f"{count.name}: {count.rows} rows, {count.items} {'dips' if count.what == 'readings' else 'entries'}, "
-                  f"{count.new} new")
+            things = "dips" if count.what == "readings" else "entries"
+            print(f"{count.name}: {count.rows} rows, {count.items} {things}, {count.new} new")
         for words in said:
             print(words)
         for warning in desk.situation.warnings:

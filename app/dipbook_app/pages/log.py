@@ -28,6 +28,7 @@ from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
 from dipbook_app.log_model import KIND, LATE, RECORD, TIME, WHAT, WHO, LogFilter, LogModel, correctable, strikeable
 from dipbook_app.widgets.entry_panel import EntryPanel
+from dipbook_app.widgets.files_view import FilesView
 from dipbook_app.widgets.running_strip import RunningStrip
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -48,7 +49,7 @@ class LogPage(QWidget):
     """The table, its filter, and the panel in which entries are written.
 
     desk: takes the entries. drafts: keeps what is typed in a form, or None.
-    In the table: Insert adds, Enter corrects, Delete strikes out.
+    In the table: Insert adds, Enter corrects, Delete strikes out; Ctrl+I adds files.
     Signals: saved(str): what was saved, in words.
     """
 
@@ -75,14 +76,21 @@ class LogPage(QWidget):
         self.panel.closed.connect(self.table.setFocus)
         self.running = RunningStrip(desk)
         self.running.stop_wanted.connect(self.panel.stop)
-        left = QVBoxLayout()
+        self.files = FilesView(desk)
+        self.files.saved.connect(self._files_added)
+        self.files.closed.connect(self.close_files)
+        self.files.hide()
+        self.body = QWidget()
+        left = QVBoxLayout(self.body)
+        left.setContentsMargins(0, 0, 0, 0)
         left.addLayout(self._filters())
         left.addWidget(self.running)
         left.addWidget(self.table, 1)
         left.addWidget(self.detail)
         left.addLayout(self._actions())
         layout = QHBoxLayout(self)
-        layout.addLayout(left, 1)
+        layout.addWidget(self.body, 1)
+        layout.addWidget(self.files, 1)
         layout.addWidget(self.panel)
         self._choose_row()
 
@@ -115,10 +123,30 @@ class LogPage(QWidget):
 
     def add(self, kind: str | None = None, values: Mapping[str, Any] | None = None) -> None:
         """Open the form of a new entry, or ask for its kind. values: prefilled (a hint's fields)."""
+        if self.files.isVisibleTo(self):
+            self.close_files()
         if kind is None:
             self.panel.choose()
         else:
             self.panel.add(kind, values)
+
+    def add_files(self) -> None:
+        """Show the view in which files are looked at and added."""
+        if self.panel.isVisible():
+            self.panel.close_form()
+        self.body.hide()
+        self.files.show()
+        self.files.start()
+
+    def close_files(self) -> None:
+        """Back to the table; nothing was added."""
+        self.files.hide()
+        self.body.show()
+        self.table.setFocus()
+
+    def _files_added(self, words: str) -> None:
+        self.close_files()
+        self._say_saved(words)
 
     def correct(self) -> None:
         """Correct the chosen entry."""
@@ -162,7 +190,7 @@ class LogPage(QWidget):
         if not self.table.currentIndex().isValid() and self.filter.rowCount():
             self.table.setCurrentIndex(self.filter.index(self.filter.rowCount() - 1, TIME))
         self.table.scrollToBottom()
-        if self.panel.isHidden():
+        if self.panel.isHidden() and self.files.isHidden():
             self.table.setFocus()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -239,13 +267,15 @@ class LogPage(QWidget):
         self.add_button = QPushButton("Add entry\nIns")
         self.correct_button = QPushButton("Correct\nEnter")
         self.strike_button = QPushButton("Strike out\nDel")
+        self.files_button = QPushButton("Add files\nCtrl+I")
         for button, act in ((self.add_button, lambda: self.add()), (self.correct_button, self.correct),
-                            (self.strike_button, self.strike)):
+                            (self.strike_button, self.strike), (self.files_button, self.add_files)):
             button.setProperty("part", "big")
             button.setMinimumWidth(BUTTON_WIDTH)
             button.setAutoDefault(False)
             button.clicked.connect(act)
             row.addWidget(button)
+        self.files_button.setShortcut("Ctrl+I")
         row.addWidget(self.words, 1)
         return row
 
