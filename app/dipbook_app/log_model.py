@@ -12,7 +12,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtGui import QFont
 
 from dipbook.entries.kinds import ENTRY_KINDS
-from dipbook.entries.words import LABELS, describe
+from dipbook.entries.words import LABELS, describe, dip_words
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import ROUND, Record
 from dipbook.situation import Situation
@@ -49,6 +49,15 @@ class LogModel(QAbstractTableModel):
         self._units: dict[str, str] = {}
         self._zone = "UTC"
         self._decimal = "."
+        self._tank = ""
+
+    def tell_of(self, tank: str) -> None:
+        """Of a round say this tank's dip alone; "" for the whole round."""
+        if tank != self._tank:
+            self._tank = tank
+            self._said.clear()
+            if self._rows:
+                self.dataChanged.emit(self.index(0, WHAT), self.index(len(self._rows) - 1, WHAT))
 
     def show_situation(self, situation: Situation) -> None:
         """Take in the records that aren't shown yet."""
@@ -114,7 +123,8 @@ class LogModel(QAbstractTableModel):
             return self._kind(record)
         if column == WHAT:
             if record.uid not in self._said:
-                self._said[record.uid] = describe(record, self._units, self._zone, self._decimal)
+                dip = dip_words(record, self._tank, self._units, self._zone, self._decimal) if self._tank else ""
+                self._said[record.uid] = dip or describe(record, self._units, self._zone, self._decimal)
             return self._said[record.uid]
         if column == WHO:
             return record.author
@@ -172,19 +182,20 @@ class LogModel(QAbstractTableModel):
 
 
 class LogFilter(QSortFilterProxyModel):
-    """Shows the rows of some kinds and from some time on. An empty set of kinds shows all."""
+    """Shows the rows of some kinds, of a tank, and from some time on. An empty set of kinds shows all."""
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._kinds: Set[str] = frozenset()
         self._from_ms: int | None = None
         self._to_ms: int | None = None
+        self._tank = ""
 
-    def show_only(self, kinds: Set[str], from_ms: int | None, to_ms: int | None) -> None:
-        """kinds: of records; from_ms, to_ms: when it happened [UTC ms], None for no bound."""
-        if (kinds, from_ms, to_ms) == (self._kinds, self._from_ms, self._to_ms):
+    def show_only(self, kinds: Set[str], from_ms: int | None, to_ms: int | None, tank: str = "") -> None:
+        """kinds: of records; from_ms, to_ms: when it happened [UTC ms], None for no bound. tank: "" for all."""
+        if (kinds, from_ms, to_ms, tank) == (self._kinds, self._from_ms, self._to_ms, self._tank):
             return
-        self._kinds, self._from_ms, self._to_ms = kinds, from_ms, to_ms
+        self._kinds, self._from_ms, self._to_ms, self._tank = kinds, from_ms, to_ms, tank
         self.invalidate()  # invalidateFilter() is deprecated in new Qt, its successor absent in old
 
     def filterAcceptsRow(self, source_row: int, source_parent: Index) -> bool:
@@ -195,6 +206,7 @@ class LogFilter(QSortFilterProxyModel):
         record = model.record(source_row)
         t_ms = happened(record)
         return ((not self._kinds or record.kind in self._kinds)
+                and (not self._tank or concerns(record, self._tank))
                 and (self._from_ms is None or t_ms >= self._from_ms)
                 and (self._to_ms is None or t_ms <= self._to_ms))
 
@@ -203,6 +215,15 @@ def happened(record: Record) -> int:
     """When a record's event was over [UTC ms]: a round's last dip, else its time."""
     end = record.payload.get("end_ms")
     return int(end) if record.kind == ROUND and end is not None else record.t_ms
+
+
+def concerns(record: Record, tank: str) -> bool:
+    """True if a record gauges ``tank``, moves mud into or out of it, or otherwise names it."""
+    if any(dip.tank == tank for dip in record.dips):
+        return True
+    if any(block.channel.startswith(f"tank:{tank}:") for block in record.blocks):
+        return True
+    return any(record.payload.get(key) == tank for key in ("tank", "from", "to"))
 
 
 def correctable(record: Record) -> bool:

@@ -9,6 +9,7 @@ from dipbook.entries.dipping import Before, Row, read_row, swapped
 from dipbook.records import Dip
 from dipbook.situation import Situation
 from dipbook_app.display import DisplayUnits
+from dipbook_app.round_correction import Correction, timed
 from dipbook_app.round_times import Exact, RoundTimes, read_times
 from dipbook_app.widgets.dip_row import RowWords
 
@@ -31,19 +32,23 @@ class RoundSheet:
 
     situation: for the rig and the dips before. texts: of the rows, in gauging order. start, end: as typed; exact:
     the start as it was filled in. last_ms: when the last dip was typed, or None. now_ms: the desk's clock [UTC ms].
+    correction: of a saved round, whose dips are then what a row is compared with.
     Attributes: rows: tank -> Row; times: of the round.
     """
 
     def __init__(self, situation: Situation, texts: Sequence[RowText], *, start: str, end: str, exact: Exact,
-                 last_ms: int | None, now_ms: int) -> None:
+                 last_ms: int | None, now_ms: int, correction: Correction | None = None) -> None:
         self._rig = situation.rig
         self._texts = {text.tank: text for text in texts}
-        self._before = {text.tank: before(situation, text.tank) for text in texts}
+        self._correction = correction
+        self._same_times = correction is not None and (start, end) == (correction.start.text, correction.end.text)
+        self._before = {text.tank: before(situation, text.tank) if correction is None
+                        else correction.befores.get(text.tank, Before()) for text in texts}
         self.rows = {text.tank: self._read(text, last_ms or now_ms, 0) for text in texts}
         self._swapped = swapped([(self._rig.tank(tank), row, self._before[tank]) for tank, row in self.rows.items()])
         self.times: RoundTimes = read_times(
             start, end, {text.tank: text.time for text in texts}, self.gauged, zone=self._rig.zone, now_ms=now_ms,
-            exact=exact, last_ms=last_ms)
+            exact=exact, last_ms=last_ms, exact_end=None if correction is None else correction.end)
 
     @property
     def gauged(self) -> tuple[str, ...]:
@@ -84,8 +89,12 @@ class RoundSheet:
         if row.gauged is None:
             return RowWords(words="Not gauged: held at the last level.")
         volume = f"{units.volume(row.gauged.volume_m3)} {units.plus_minus(row.gauged.u_m3)}"
-        change = "" if self._before[tank].volume_m3 is None else \
-            f"{units.signed_volume(row.change_m3)} {units.plus_minus(row.change_u_m3)}"
+        if self._correction is not None:
+            was = self._correction.volumes.get(tank)
+            change = "" if was is None else units.signed_volume(row.gauged.volume_m3 - was)
+        else:
+            change = "" if self._before[tank].volume_m3 is None else \
+                f"{units.signed_volume(row.change_m3)} {units.plus_minus(row.change_u_m3)}"
         doubts = self.doubts(tank)
         if doubts:
             return RowWords(volume, change, " ".join([*doubts, *([] if kept else [AGAIN])]), "doubt")
@@ -108,9 +117,25 @@ class RoundSheet:
         return next(((tank, f"{tank}: {self.error(tank)}") for tank in self.rows if self.error(tank)), None)
 
     def dips(self) -> tuple[Dip, ...]:
-        """The dips with their times, in gauging order."""
-        read = (self._read(self._texts[tank], *self.times.dips[tank]) for tank in self.gauged)
-        return tuple(row.dip for row in read if row.dip is not None)
+        """The dips with their times, in gauging order; of a correction those that weren't touched as they were."""
+        found: list[Dip] = []
+        for tank in self.gauged:
+            old = None if self._correction is None else self._correction.dips.get(tank)
+            same = None if self._correction is None else self._correction.kept(tank, self._content(tank))
+            t_ms, half_ms = self.times.dips[tank]
+            if old is not None and self._same_times and not self._texts[tank].time:
+                t_ms, half_ms = old.t_ms, old.t_half_ms
+            dip = timed(same, t_ms, half_ms) if same is not None else \
+                self._read(self._texts[tank], t_ms, half_ms).dip
+            found += [] if dip is None else [dip]
+        if self._correction is not None:  # of tanks that have no row any more
+            found += [dip for dip in self._correction.record.dips if dip.tank not in self._texts]
+        return tuple(found)
+
+    def _content(self, tank: str) -> dict[str, str]:
+        text = self._texts[tank]
+        given = {"stick": text.stick, "second": text.second, "time": text.time, "flag": text.flag}
+        return {name: typed for name, typed in given.items() if typed}
 
     def _read(self, text: RowText, t_ms: int, half_ms: int) -> Row:
         return read_row(self._rig.tank(text.tank), self._rig, self._before[text.tank], text.stick, t_ms=t_ms,
@@ -123,6 +148,15 @@ def before(situation: Situation, tank: str) -> Before:
         if view.name == tank:
             return Before(view.level_m, view.volume_m3, view.u_m3, view.t_ms, view.booked_m3)
     return Before()
+
+
+def gauge_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:
+    """How a tank is gauged, and what the stick reads at its heel and its brim."""
+    one = situation.rig.tank(tank)
+    how = "down from the mark" if one.gauge == "down" else "up"
+    heel, brim = (units.level(float(one.dip_of_level(level))) for level in (one.heel_m, one.top_m))
+    low = f"{heel} at the heel" if one.heel_m else f"{heel} empty"
+    return how, f"Stick reads {low}, {brim} at the {'brim' if one.brim_m is not None else 'top'}."
 
 
 def last_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:

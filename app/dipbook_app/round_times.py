@@ -35,12 +35,12 @@ class Exact:
 
 
 def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[str], *, zone: str, now_ms: int,
-               exact: Exact, last_ms: int | None) -> RoundTimes:
+               exact: Exact, last_ms: int | None, exact_end: Exact | None = None) -> RoundTimes:
     """Read the times of a round.
 
     start, end: as typed; a blank end is ``last_ms``, when the last dip was typed, or now. typed: tank -> time typed.
     tanks: those gauged, in gauging order; they share the span between start and end in that order.
-    zone: the rig's; now_ms: the desk's clock [UTC ms]. exact: the start as it was filled in.
+    zone: the rig's; now_ms: the desk's clock [UTC ms]. exact, exact_end: the start and the end as they were filled in.
     """
     errors: dict[str, str] = {}
     start_ms = exact.t_ms
@@ -50,7 +50,9 @@ def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[s
         except DipbookError as error:
             errors["from"] = str(error)
     end_ms = max(last_ms or now_ms, start_ms)
-    if end:
+    if exact_end is not None and end == exact_end.text:
+        end_ms = exact_end.t_ms if exact_end.t_ms >= start_ms or "from" in errors else end_ms
+    elif end:
         try:
             end_ms = read_time(end, zone, now_ms)
             if end_ms < start_ms and clock(start_ms, zone) == clock(end_ms, zone):

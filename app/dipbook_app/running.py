@@ -11,7 +11,9 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QApplication
 
 from dipbook import store
-from dipbook.errors import DipbookError
+from dipbook.errors import DipbookError, RigFileError
+from dipbook.rig import document
+from dipbook.rig.changes import difference_in_words
 from dipbook.store.beside import atomic_write
 from dipbook_app import demo
 from dipbook_app.cli.opening import start_log
@@ -78,16 +80,33 @@ class Program(QObject):
             return
         self.open_log(path)
 
-    def open_rig(self, rig: Path) -> None:
-        """Show the log beside a rig file, made now if there is none yet."""
-        log = rig.with_suffix(".dipbook")
+    def open_rig(self, rig: Path, log: Path | None = None) -> None:
+        """Show the log beside a rig file (or ``log``), made now if there is none yet.
+
+        A file that can't be used makes nothing; one that differs from the rig that the log has adopted is said to.
+        """
+        log = rig.with_suffix(".dipbook") if log is None else log
+        doc = None
         try:
+            doc = document.read(rig)
             if not log.exists():
                 start_log(log, rig)
+        except RigFileError as error:
+            if not log.exists():
+                self.window.show_problems(f"{rig.name} can't be used yet. Nothing was made. Correct it, then open it "
+                                          "again.", error.problems or (str(error),))
+                return
         except DipbookError as error:
             self.window.say(str(error), bad=True)
             return
-        self.open_log(log)
+        if not self.open_log(log) or self.desk is None:
+            return
+        if doc is None:
+            self.window.offer_rig(rig, f"{rig.name} can't be used: what is wrong stands here. The log keeps its rig.")
+        elif differing := difference_in_words(self.desk.situation.rig, doc.rig):
+            things = "1 thing" if len(differing) == 1 else f"{len(differing)} things"
+            self.window.offer_rig(rig, f"{rig.name} differs from the rig that this log has, in {things}. The log's own "
+                                       "stays until you adopt the file here (Limits, Ctrl+R).")
 
     def close_log(self) -> None:
         """Let the log go, what is written safely on the disk."""
@@ -112,13 +131,18 @@ def application() -> QApplication:
     return app
 
 
-def run(log: Path | None) -> int:
-    """Show the window until it is closed. log: the log to open; None for the last one, else the Start page."""
+def run(log: Path | None, rig: Path | None = None) -> int:
+    """Show the window until it is closed.
+
+    log: the log to open; None for the one beside ``rig``, else the last one, else the Start page. rig: a rig file.
+    """
     app = application()
     preferences = PreferencesFile()
     program = Program(preferences)
     _catch_bugs(program)
-    if log is not None:
+    if rig is not None:
+        program.open_rig(rig, log)
+    elif log is not None:
         program.open_log(log)
     elif preferences.now.store and Path(preferences.now.store).exists():
         program.open_log(Path(preferences.now.store))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dipbook.limits import Limit
 from dipbook.quantities import from_unit
+from dipbook.rig.model import Rig
 from dipbook.situation import Situation, WarningView
 from dipbook_app.display import SHOWN, DisplayUnits
 
@@ -12,6 +13,11 @@ EXAMPLE_RATE = {"bbl": (1.0, "bbl/min"), "m3": (0.1, "m3/min"), "L": (100.0, "L/
                 "gal[US]": (50.0, "gal[US]/min"), "ft3": (0.1, "m3/min")}
 """The kick in the sentence on what a round can miss: an example, not a limit."""
 NAMES_SHOWN = 3
+
+
+def rig_name(rig: Rig) -> str:
+    """The rig's name; one that is invented says so, once."""
+    return f"{rig.name} (invented)" if rig.invented and "invented" not in rig.name.casefold() else rig.name
 
 
 def direction(difference_m3: float | None, units: DisplayUnits) -> str:

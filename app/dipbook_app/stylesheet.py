@@ -23,6 +23,9 @@ QLabel[part="caution"] {{ font-size: {caution}px; }}
 QLabel[part="bad"] {{ background: {warning}; color: {on_warning}; border: 1px solid {warning_edge}; padding: 2px 6px; }}
 QFrame[part="panel"] {{ background: {panel}; border: 1px solid {line}; }}
 QFrame[part="panel"] QLabel {{ border: none; }}
+QFrame[wide="true"], QFrame[wide="true"] QLabel, QFrame[wide="true"] QLineEdit, QFrame[wide="true"] QComboBox,
+QFrame[wide="true"] QPushButton {{ font-size: {wide}px; }}
+QFrame[wide="true"] QLabel[part="small"] {{ font-size: {body}px; }}
 QPushButton {{ background: {panel}; border: 1px solid {line}; border-radius: 3px; padding: 4px 12px;
   min-height: {key}px; }}
 QPushButton:pressed, QPushButton:checked {{ background: {select}; }}
@@ -38,6 +41,9 @@ QLineEdit[part="bad"] {{ background: {field}; border: 2px solid {warning_edge}; 
 QLineEdit[tall="true"], QComboBox[tall="true"], QPushButton[tall="true"] {{ min-height: {tall}px; }}
 QLineEdit[part="bad"], QComboBox[part="bad"] {{ border: 3px solid {warning_edge}; }}
 QLineEdit:disabled, QComboBox:disabled {{ color: {soft}; background: {ground}; }}
+QComboBox {{ padding-right: 30px; }}
+QComboBox::drop-down {{ border: none; width: 28px; }}
+QComboBox::down-arrow {{ image: none; width: 0; height: 0; }}
 QComboBox QAbstractItemView {{ background: {field}; border: 1px solid {line}; }}
 QComboBox QAbstractItemView::item {{ min-height: {row}px; }}
 QAbstractItemView {{ background: {panel}; alternate-background-color: {ground}; border: 1px solid {line};
@@ -75,6 +81,7 @@ def stylesheet(look: Look) -> str:
     palette = look.palette
     tokens = {name: getattr(palette, name) for name in palette.__dataclass_fields__}
     return TEMPLATE.format(
-        **tokens, family=FAMILY, body=look.px(15), title=look.px(20), small=look.px(13), caution=look.px(11),
+        **tokens, family=FAMILY, body=look.px(15), title=look.px(20), small=look.px(13), wide=look.px(19),
+        caution=look.px(11),
         key=max(look.px(24), 24), row=look.px(30), tall=max(look.px(36), 36), glove=look.mm(20) - 2,
     )

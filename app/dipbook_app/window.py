@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from PySide6.QtCore import QByteArray, QTimer, Signal
@@ -10,6 +11,7 @@ from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from dipbook.quantities import UNIT_SETS
+from dipbook.records import Record
 from dipbook.situation import HintView, Situation
 from dipbook_app import fonts, log_trouble
 from dipbook_app import urgency as urgencies
@@ -18,6 +20,7 @@ from dipbook_app.log_trouble import LogTrouble
 from dipbook_app.pages.start import StartPage
 from dipbook_app.pages.watch import WatchPage
 from dipbook_app.preferences import PreferencesFile
+from dipbook_app.sentences import rig_name
 from dipbook_app.sound import Sound
 from dipbook_app.stylesheet import stylesheet
 from dipbook_app.theme import PALETTES, TEXT_SIZES, Look
@@ -30,7 +33,7 @@ if TYPE_CHECKING:
 
 REPAINT_MS = 250
 """The pages are repainted at most four times a second; the warning strip at once."""
-START, WATCH, ROUND, LOG = "Start", "Watch", "Round", "Log"
+START, WATCH, ROUND, LOG, LIMITS = "Start", "Watch", "Round", "Log", "Limits"
 LEAST = (1100, 640)
 STYLE = "fusion"
 """The same look on every system."""
@@ -129,7 +132,7 @@ class Window(QMainWindow):
         self.watch.action_wanted.connect(self.act)
         self.watch.hint_wanted.connect(self._log_hint)
         self.watch.asked.connect(self._show_entries)
-        self.watch.tank_asked.connect(lambda name: self._show_entries(("round",)))
+        self.watch.tank_asked.connect(self._show_tank)
         self.start.demo_wanted.connect(self.demo_wanted)
         self.start.rig_wanted.connect(self.rig_wanted)
         self.start.last_wanted.connect(self.last_wanted)
@@ -187,6 +190,10 @@ class Window(QMainWindow):
             for name in ("left",):
                 if hasattr(page, name):
                     getattr(page, name).connect(lambda: self.show_page(WATCH))
+            if hasattr(page, "round_wanted"):
+                page.round_wanted.connect(self._correct_round)
+            if hasattr(page, "corrected"):
+                page.corrected.connect(lambda: self.show_page(LOG))
             for name in ("said", "saved"):
                 if hasattr(page, name):
                     getattr(page, name).connect(self._on_said)
@@ -202,7 +209,7 @@ class Window(QMainWindow):
         """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""
         if self._units is None or self._units.rig is not situation.rig:
             self._units = DisplayUnits(situation.rig, self._preferences.now.unit_set)
-            self.setWindowTitle(f"{situation.rig.name}{', invented' if situation.rig.invented else ''} – Dipbook")
+            self.setWindowTitle(f"{rig_name(situation.rig)} – Dipbook")
         self._newest = situation
         warnings = (*situation.warnings, *self._trouble.views(situation))
         self.strip.show_warnings(warnings, self._units, situation.now_ms)
@@ -351,11 +358,30 @@ class Window(QMainWindow):
             self.show_page(LOG)
             self._pages[LOG].add(kind, fields)
 
+    def offer_rig(self, rig: Path, words: str) -> None:
+        """Show where a rig file is adopted, with this file; the log's own rig stays. words: why it is shown."""
+        if LIMITS in self._pages:
+            self.show_page(LIMITS)
+            self._pages[LIMITS].adopt(str(rig))
+        self.say(words, bad=True)
+
     def _show_entries(self, kinds: tuple[str, ...]) -> None:
         """Where a number comes from: the Log, with these kinds only."""
         if LOG in self._pages:
             self.show_page(LOG)
             self._pages[LOG].show_kinds(kinds)
+
+    def _correct_round(self, record: Record) -> None:
+        """A round chosen in the Log, to be corrected on the Round page."""
+        if ROUND in self._pages:
+            self._pages[ROUND].correct(record)
+            self.show_page(ROUND)
+
+    def _show_tank(self, tank: str) -> None:
+        """A tank's dips and entries in the Log."""
+        if LOG in self._pages:
+            self.show_page(LOG)
+            self._pages[LOG].show_tank(tank)
 
     # --- words, looks, closing ----------------------------------------------------------------------------------
 
@@ -363,6 +389,11 @@ class Window(QMainWindow):
         """Say what was done, or what failed (bad): on the status line, and on the Start page while that is shown."""
         self.status.say(words, bad=bad)
         self.start.say(words)
+
+    def show_problems(self, words: str, problems: Sequence[str]) -> None:
+        """Say that a file can't be used, and on the Start page all that is wrong in it. words: what happened."""
+        self.say(words, bad=True)
+        self.start.show_problems(words, problems)
 
     def _on_said(self, words: str) -> None:
         self.say(words)

@@ -55,13 +55,15 @@ class RecordingDesk(QObject):
         self.on_watch = name
 
     def save_round(self, dips: tuple[Dip, ...], *, start_ms: int, end_ms: int, observer: str, author: str,
-                   remark: str) -> bool:
+                   remark: str, supersedes: str | None = None, reason: str = "") -> bool:
         self.asked.append(("round", {"dips": dips, "start_ms": start_ms, "end_ms": end_ms, "observer": observer,
-                                     "author": author, "remark": remark}))
+                                     "author": author, "remark": remark, "supersedes": supersedes,
+                                     "reason": reason}))
         if self.refuses:
             return False
         self.learn(Draft(ROUND, start_ms, self.now, author, {"observer": observer, "start_ms": start_ms,
-                                                              "end_ms": end_ms, "remark": remark}, dips),
+                                                              "end_ms": end_ms, "remark": remark}, dips,
+                         supersedes=supersedes, reason=reason),
                    reading_ms=end_ms, actual_m3=512.4 * BBL, difference_m3=1.3 * BBL, u_m3=0.45 * BBL)
         return True
 

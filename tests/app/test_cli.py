@@ -275,7 +275,7 @@ def test_a_log_is_started_with_a_rig_file_and_kept_with_it(
     rig = quiet[0]
     opened: list[Path | None] = []
     monkeypatch.setattr(opening, "has_display", lambda: True)
-    monkeypatch.setattr(opening, "_window", lambda log: opened.append(log) or 0)
+    monkeypatch.setattr(opening, "_window", lambda log, rig: opened.append(log) or 0)
     assert main(["watch", "--rig", str(rig)]) == 0
     assert main(["watch", "--rig", str(rig)]) == 0
     log = rig.with_suffix(".dipbook")
@@ -286,8 +286,9 @@ def test_a_log_is_started_with_a_rig_file_and_kept_with_it(
     assert record.reason == "adopted from rig.toml"
     other = rig.with_name("other.toml")
     other.write_text(rig_text(), encoding="utf-8")
-    assert main(["watch", str(log), "--rig", str(other)]) == 2
-    assert "has a rig already" in capsys.readouterr().err
+    assert main(["watch", str(log), "--rig", str(other)]) == 0
+    with store.open(log) as held:
+        assert len(held.records()) == 1, "a log keeps its rig until somebody adopts another"
     assert main(["watch", "--rig", str(rig.with_name("no.toml"))]) == 2
     assert "no.toml" in capsys.readouterr().err
     assert not rig.with_name("no.dipbook").exists()

@@ -135,12 +135,31 @@ def test_what_is_struck_out_cannot_be_changed_again(page: LogPage, desk: Recordi
     assert page.words.tone == "doubt"
 
 
-def test_a_round_is_struck_out_but_not_corrected_in_a_form(page: LogPage) -> None:
+def test_a_round_is_corrected_on_its_own_page_and_struck_out_here(page: LogPage, qtbot: QtBot) -> None:
     page.choose("r1")
-    page.correct()
-    assert "Strike it out and enter it again" in page.words.said
+    assert page.correct_button.isEnabled()
+    with qtbot.waitSignal(page.round_wanted) as wanted:
+        QTest.keyClick(page.table, Qt.Key.Key_Return)
+    assert wanted.args[0].uid == "r1"
+    assert page.panel.form is None
     page.strike()
     assert page.panel.form is not None
+
+
+def test_a_tank_shows_its_dips_and_entries_only(page: LogPage, desk: RecordingDesk) -> None:
+    desk.log_entry("remark", {"remark": "x"}, t_ms=NOW, end_ms=None, author="X")
+    page.show_tank("Suction")
+    assert column(page, KIND) == ["Transfer", "Transfer"]
+    page.show_tank("Settling")
+    assert column(page, WHAT) == ["Settling 60 1/2"], "of a round the tank's own dip"
+    page.show_tank("Reserve 1")
+    assert page.filter.rowCount() == 2
+    page.show_kinds(("remark",))
+    assert column(page, KIND) == ["Remark"]
+    assert page.tanks.currentData() == ""
+    page.show_kinds(())
+    assert page.filter.rowCount() == 4
+    assert column(page, WHAT)[0].startswith("1 tank gauged")
 
 
 def test_insert_asks_for_the_kind_and_opens_its_form(page: LogPage) -> None:

@@ -419,7 +419,7 @@ def test_describe_saves_the_explained_file_and_says_what_to_do(open_window, monk
     assert path.read_text(encoding="utf-8") == (files("dipbook_app") / "data" / "new_rig.toml").read_text(
         encoding="utf-8")
     assert [Path(name) for name in opened] == [path]
-    assert window.start.said == "Saved rig.toml. Fill it in with any text editor, then open it here."
+    assert window.start.said == f"Saved {path}. Fill it in with any text editor, then open it here with Ctrl+O."
     monkeypatch.setattr(window.start, "ask_where_to_save", lambda: str(tmp_path / "no" / "rig.toml"))
     window.start.describe()
     assert "can't be written" in window.start.said

@@ -70,16 +70,15 @@ def _picture(log: Path, folder: Path) -> int:
 
 
 def watch(log: Path | None, rig: Path | None) -> int:
-    """Open a log in the window. log: its file, or None for the last one; rig: a rig file to start a new log with."""
+    """Open a log in the window. log: its file, or None for the last one; rig: starts a new log."""
     if not has_display():
         raise DipbookError("There is no display to open a window on. Without one, use “dipbook check”, or "
                            f"“dipbook demo” for a picture.\n{CAUTION}")
-    if log is not None and rig is not None:
-        start_log(log, rig)
-    elif log is None and rig is not None:
-        log = rig.with_suffix(".dipbook")
-        start_log(log, rig)
-    return _window(log)
+    if rig is not None:
+        log = rig.with_suffix(".dipbook") if log is None else log
+        if not log.exists():
+            start_log(log, rig)
+    return _window(log, rig)
 
 
 def start_log(log: Path, rig: Path, *, author: str = "") -> None:
@@ -94,7 +93,7 @@ def start_log(log: Path, rig: Path, *, author: str = "") -> None:
         if had:
             if had[-1].payload.get("digest") != doc.digest:
                 raise StoreError(f"{log.name} has a rig already, and {rig.name} is another. Nothing was changed. Open "
-                                 "the log without --rig, and adopt the file on its Limits page or in a new log.")
+                                 "the log and adopt the file on its Limits page, or with “dipbook adopt”.")
             return
         now = round(time.time() * 1000)
         opened.append([Draft(RIG, now, now, author=author,
@@ -110,5 +109,5 @@ def loaded() -> ModuleType:
     return running
 
 
-def _window(log: Path | None) -> int:
-    return int(loaded().run(log))
+def _window(log: Path | None, rig: Path | None = None) -> int:
+    return int(loaded().run(log, rig))

@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
+from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -115,7 +116,7 @@ class FieldRow(QWidget):
 
 
 def _list(choices: Sequence[str]) -> QComboBox:
-    box = QComboBox()
+    box = DropList()
     box.addItem("")
     box.addItems([choice for choice in choices if choice])
     box.setMaxVisibleItems(16)

@@ -139,8 +139,8 @@ class Form(QFrame):
             self.closed.emit()
         elif enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self.save()
-        elif enter and self.focusWidget() in (self.save_button, self.close_button):
-            (self.save_button if self.focusWidget() is self.save_button else self.close_button).click()
+        elif enter and isinstance(pressed := self.focusWidget(), QPushButton):
+            pressed.click()
         else:
             super().keyPressEvent(event)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -20,9 +21,11 @@ from PySide6.QtWidgets import (
 
 from dipbook.limits import Limit
 from dipbook.situation import Situation
+from dipbook_app.forms.adopt_form import AdoptForm
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
 from dipbook_app.forms.limit_texts import texts_of_limit
+from dipbook_app.sentences import not_watched
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -34,14 +37,17 @@ HEADINGS = ("Name", "Kind", "On", "During", "Value", "Over when\nback by", "Soun
 WHY = HEADINGS.index("Why")
 BESIDE_A_FORM = 5
 """Columns shown while a form is open beside the table."""
+BESIDE_A_WIDE_FORM = 3
 BUTTON_WIDTH = 132
 PANEL_WIDTH = 420
+ADOPT_WIDTH = 640
 
 
 class LimitsPage(QWidget):
     """The table of limits, with forms beside it that never block the page.
 
-    desk: takes the table of limits. In the table: Insert sets a new one, Enter changes, Delete withdraws.
+    desk: takes the table of limits. In the table: Insert sets a new one, Enter changes, Delete withdraws. Ctrl+R adopts
+    a rig file.
     Signals: said(str): what was done, in words.
     """
 
@@ -66,7 +72,8 @@ class LimitsPage(QWidget):
         left.addLayout(self._actions())
         self.panel = QWidget()
         QVBoxLayout(self.panel).setContentsMargins(0, 0, 0, 0)
-        self.panel.setFixedWidth(scaled(self, PANEL_WIDTH))
+        self._wide = PANEL_WIDTH
+        self._fit_panel()
         self.panel.hide()
         layout = QHBoxLayout(self)
         layout.addLayout(left, 1)
@@ -80,7 +87,8 @@ class LimitsPage(QWidget):
         elif situation.unwatched:
             words = "Not watched: " + " ".join(sentence(text) for text in situation.unwatched)
         else:
-            words = ""
+            in_force = [limit for limit in rig.limits if limit.name in situation.limits_in_force]
+            words = " ".join(text for text in (not_watched(situation), watched_words(in_force)) if text)
         self.unwatched.setText(words)
         self.unwatched.setVisible(bool(words))
         if rig.limits == self.limits and self.table.rowCount() == len(rig.limits):
@@ -123,6 +131,10 @@ class LimitsPage(QWidget):
         else:
             self._open(WithdrawForm(self.desk, limit))
 
+    def adopt(self, path: str = "") -> None:
+        """Open the form that adopts a rig file. path: of the file, "" to choose one there."""
+        self._open(AdoptForm(self.desk, path), ADOPT_WIDTH)
+
     def chosen(self) -> Limit | None:
         """The limit of the chosen row, or None."""
         row = self.table.currentRow()
@@ -142,7 +154,7 @@ class LimitsPage(QWidget):
         """Grow with the text."""
         super().changeEvent(event)
         if event.type() in FONT_EVENTS and hasattr(self, "panel"):
-            self.panel.setFixedWidth(scaled(self, PANEL_WIDTH))
+            self._fit_panel()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The table's keys."""
@@ -154,7 +166,17 @@ class LimitsPage(QWidget):
                 return True
         return super().eventFilter(watched, event)
 
-    def _open(self, form: Form) -> None:
+    def _fit_panel(self) -> None:
+        self.panel.setFixedWidth(min(scaled(self, self._wide), max(PANEL_WIDTH, round(self.width() * 0.7))))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """A form leaves room for the table."""
+        super().resizeEvent(event)
+        self._fit_panel()
+
+    def _open(self, form: Form, width: int = PANEL_WIDTH) -> None:
+        self._wide = width
+        self._fit_panel()
         self.words.say("")
         if self.form is not None:
             self.form.hide()
@@ -165,7 +187,7 @@ class LimitsPage(QWidget):
         layout = self.panel.layout()
         if layout is not None:
             layout.addWidget(form)
-        self._show_columns(BESIDE_A_FORM)
+        self._show_columns(BESIDE_A_FORM if width == PANEL_WIDTH else BESIDE_A_WIDE_FORM)
         self.panel.show()
         form.show()
         form.start()
@@ -203,13 +225,15 @@ class LimitsPage(QWidget):
         self.add_button = QPushButton("Set a limit\nIns")
         self.change_button = QPushButton("Change\nEnter")
         self.withdraw_button = QPushButton("Withdraw\nDel")
+        self.adopt_button = QPushButton("Adopt a rig file\nCtrl+R")
         for button, act in ((self.add_button, self.add), (self.change_button, self.change),
-                            (self.withdraw_button, self.withdraw)):
+                            (self.withdraw_button, self.withdraw), (self.adopt_button, self.adopt)):
             button.setProperty("part", "big")
             button.setMinimumWidth(BUTTON_WIDTH)
             button.setAutoDefault(False)
-            button.clicked.connect(act)
+            button.clicked.connect(lambda _=False, act=act: act())
             row.addWidget(button)
+        self.adopt_button.setShortcut("Ctrl+R")
         row.addWidget(self.words, 1)
         return row
 
@@ -221,3 +245,16 @@ class LimitsPage(QWidget):
         chosen = self.chosen() is not None
         self.change_button.setEnabled(chosen)
         self.withdraw_button.setEnabled(chosen)
+
+
+def watched_words(limits: Sequence[Limit]) -> str:
+    """What limits watch, in one line. limits: those in force."""
+    kinds: dict[str, list[str]] = {}
+    for limit in limits:
+        if limit.watched:
+            kinds.setdefault(limit.on, []).append(limit.kind)
+    parts = [f"{' and '.join(dict.fromkeys(k for k in found if k != 'overdue'))} of {on}"
+             for on, found in kinds.items() if set(found) != {"overdue"}]
+    if any("overdue" in found for found in kinds.values()):
+        parts.append("overdue rounds")
+    return f"Watched: {', '.join(parts)}." if parts else ""

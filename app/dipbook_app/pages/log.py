@@ -9,7 +9,6 @@ from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QComboBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -27,6 +26,7 @@ from dipbook.situation import Situation
 from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
 from dipbook_app.log_model import KIND, LATE, RECORD, TIME, WHAT, WHO, LogFilter, LogModel, correctable, strikeable
+from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.entry_panel import EntryPanel
 from dipbook_app.widgets.files_view import FilesView
 from dipbook_app.widgets.running_strip import RunningStrip
@@ -50,10 +50,11 @@ class LogPage(QWidget):
 
     desk: takes the entries. drafts: keeps what is typed in a form, or None.
     In the table: Insert adds, Enter corrects, Delete strikes out; Ctrl+I adds files.
-    Signals: saved(str): what was saved, in words.
+    Signals: saved(str): what was saved, in words. round_wanted(Record): a round to be corrected on its own page.
     """
 
     saved = Signal(str)
+    round_wanted = Signal(object)
 
     def __init__(self, desk: Desk, drafts: Drafts | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -101,6 +102,7 @@ class LogPage(QWidget):
         at_bottom = bar.value() >= bar.maximum() - 2
         before = self.filter.rowCount()
         self.model.show_situation(situation)
+        self._name_tanks(tuple(tank.name for tank in situation.rig.tanks))
         self.running.show_situation(situation)
         self._filter()
         if at_bottom and self.filter.rowCount() != before:
@@ -114,12 +116,20 @@ class LogPage(QWidget):
     def show_kinds(self, kinds: Sequence[str]) -> None:
         """Show the records of these kinds only; all of them for none."""
         wanted = frozenset(kinds)
+        self.tanks.setCurrentIndex(0)
         for place in range(self.kinds.count()):
             if self.kinds.itemData(place) == wanted:
                 self.kinds.setCurrentIndex(place)
                 return
         self.kinds.addItem(", ".join(LABELS.get(kind, kind) for kind in kinds), wanted)
         self.kinds.setCurrentIndex(self.kinds.count() - 1)
+
+    def show_tank(self, tank: str) -> None:
+        """Show the dips and entries of a tank only; "" for all."""
+        if self.tanks.findData(tank) < 0:
+            self.tanks.addItem(tank, tank)
+        self.kinds.setCurrentIndex(0)
+        self.tanks.setCurrentIndex(self.tanks.findData(tank))
 
     def add(self, kind: str | None = None, values: Mapping[str, Any] | None = None) -> None:
         """Open the form of a new entry, or ask for its kind. values: prefilled (a hint's fields)."""
@@ -153,6 +163,9 @@ class LogPage(QWidget):
         record = self.chosen()
         if record is None or self.model.struck_by(record) is not None:
             self.words.say("Choose an entry that still stands, then correct it.", "doubt")
+        elif record.kind == records.ROUND:
+            self.words.say("")
+            self.round_wanted.emit(record)
         elif not correctable(record):
             self.words.say(f"A {LABELS.get(record.kind, record.kind).lower()} can't be corrected here. "
                            + ("Strike it out and enter it again." if strikeable(record) else ""), "doubt")
@@ -237,20 +250,23 @@ class LogPage(QWidget):
         return table
 
     def _filters(self) -> QHBoxLayout:
-        self.kinds = QComboBox()
+        self.kinds = DropList()
         self.kinds.setAccessibleName("Kinds shown")
         self.kinds.addItem("All kinds", frozenset())
         self.kinds.addItem("Entries", frozenset(ENTRY_KINDS))
         for kind in (records.ROUND, *sorted(ENTRY_KINDS), records.WARNING, records.SAMPLES, records.RIG,
                      records.UNWATCHED):
             self.kinds.addItem(LABELS[kind], frozenset({kind}))
-        self.spans = QComboBox()
+        self.tanks = DropList()
+        self.tanks.setAccessibleName("Tank shown")
+        self.tanks.addItem("All tanks", "")
+        self.spans = DropList()
         self.spans.setAccessibleName("Time shown")
         for label, span in SPANS:
             self.spans.addItem(label, span)
         row = QHBoxLayout()
         row.setSpacing(16)
-        for box in (self.kinds, self.spans):
+        for box in (self.kinds, self.tanks, self.spans):
             box.setProperty("tall", True)
             box.setMinimumWidth(190)
             box.setMaxVisibleItems(24)
@@ -282,14 +298,22 @@ class LogPage(QWidget):
     def _filter(self) -> None:
         span = self.spans.currentData()
         from_ms = (self._now_ms // MINUTE_MS) * MINUTE_MS - span if span else None
-        self.filter.show_only(self.kinds.currentData(), from_ms, None)
+        tank = self.tanks.currentData()
+        self.model.tell_of(tank)
+        self.filter.show_only(self.kinds.currentData(), from_ms, None, tank)
         count, total = self.filter.rowCount(), self.model.rowCount()
         self.shown.setText(f"{count} shown" if count == total else f"{count} of {total} shown")
+
+    def _name_tanks(self, names: tuple[str, ...]) -> None:
+        for name in names:
+            if self.tanks.findData(name) < 0:
+                self.tanks.addItem(name, name)
 
     def _choose_row(self, current: QModelIndex | None = None, previous: QModelIndex | None = None) -> None:
         record = self.chosen()
         stands = record is not None and self.model.struck_by(record) is None
-        self.correct_button.setEnabled(stands and record is not None and correctable(record))
+        self.correct_button.setEnabled(stands and record is not None
+                                       and (correctable(record) or record.kind == records.ROUND))
         self.strike_button.setEnabled(stands and record is not None and strikeable(record))
         if record is None:
             self.detail.setText("Choose a row to read it whole.")

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QUrl, Signal
 from PySide6.QtGui import QDesktopServices
-from PySide6.QtWidgets import QFileDialog, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QLabel, QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
 from dipbook.cautions import CAUTION
+from dipbook_app.choosing import RIG_FILES, choose_file
 from dipbook_app.theme import Look
-from dipbook_app.widgets.line_label import LineLabel
 
 TEMPLATE = "new_rig.toml"
 
@@ -36,7 +37,16 @@ class StartPage(QWidget):
                                  "Ctrl+N", self.describe, bound=False)
         self._open = _choice("Open a rig file\nA .toml file that describes tanks, gauges, crew and limits", "Ctrl+O",
                              self.open_file)
-        self._said = LineLabel("", "strong")
+        self._said = QLabel()
+        self._said.setProperty("part", "strong")
+        self._said.setWordWrap(True)
+        self._said.setTextFormat(Qt.TextFormat.PlainText)
+        self._problems = QPlainTextEdit()
+        self._problems.setReadOnly(True)
+        self._problems.setTabChangesFocus(True)
+        self._problems.setAccessibleName("What is wrong in the rig file")
+        self._problems.hide()
+        self._made = ""
         title = QLabel("Dipbook, a watch log for the mud tanks")
         title.setProperty("part", "title")
         caution = QLabel(CAUTION)
@@ -49,6 +59,7 @@ class StartPage(QWidget):
         for choice in self.choices:
             column.addWidget(choice)
         column.addWidget(self._said)
+        column.addWidget(self._problems, 100)
         column.addStretch(1)
         column.addWidget(caution)
         self.show_last("", "")
@@ -70,6 +81,14 @@ class StartPage(QWidget):
     def say(self, words: str) -> None:
         """Say what went wrong, or what to do next."""
         self._said.setText(words)
+        self._problems.hide()
+
+    def show_problems(self, words: str, problems: Sequence[str]) -> None:
+        """Say that a file can't be used, and every problem in it, each with its line. words: what happened."""
+        self.say(words)
+        self._problems.setPlainText("\n".join(problems))
+        self._problems.show()
+        self._problems.setFocus()
 
     @property
     def choices(self) -> tuple[QPushButton, ...]:
@@ -81,26 +100,34 @@ class StartPage(QWidget):
         """The last words."""
         return self._said.text()
 
+    @property
+    def problems(self) -> str:
+        """The problems of a file as shown now, a line each."""
+        return "" if self._problems.isHidden() else self._problems.toPlainText()
+
     def ask_where_to_save(self) -> str:
         """Ask for the new rig file's path; "" when the person thinks better of it."""
-        return QFileDialog.getSaveFileName(self, "Save a new rig file", "rig.toml", "Rig files (*.toml)")[0]
+        return QFileDialog.getSaveFileName(self, "Save a new rig file", "rig.toml", RIG_FILES)[0]
 
     def ask_what_to_open(self) -> str:
         """Ask for a rig file; "" when the person thinks better of it."""
-        return QFileDialog.getOpenFileName(self, "Open a rig file", "", "Rig files (*.toml)")[0]
+        return choose_file(self, "Open a rig file", RIG_FILES, self._made)
 
     def describe(self) -> None:
         """Save the explained rig file and open it in the system's editor."""
         path = self.ask_where_to_save()
         if not path:
             return
+        if not Path(path).suffix:
+            path += ".toml"
         try:
             explained = (files("dipbook_app") / "data" / TEMPLATE).read_text(encoding="utf-8")
             Path(path).write_text(explained, encoding="utf-8")
         except OSError as error:
             self.say(f"{path} can't be written ({error.strerror}). Choose another folder.")
             return
-        self.say(f"Saved {Path(path).name}. Fill it in with any text editor, then open it here.")
+        self._made = path
+        self.say(f"Saved {path}. Fill it in with any text editor, then open it here with Ctrl+O.")
         QDesktopServices.openUrl(QUrl.fromLocalFile(path))
 
     def open_file(self) -> None:

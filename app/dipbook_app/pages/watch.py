@@ -192,7 +192,7 @@ class WatchPage(QWidget):
         self._terms.show_terms(s.terms, units)
         self._trend_words.setText(f"{sentences.trend(s, units)}. {sentences.next_round(s, units)}.")
         self._other.setText(sentences.all_surface(s, units))
-        self._plot.set_title(f"{s.rig.name}{', an invented rig' if s.rig.invented else ''}")
+        self._plot.set_title(sentences.rig_name(s.rig))
         self._plot.show_trend(s.trend, limits, s.now_ms, units)
         self._tanks.show_tanks(s.tanks, s.rig, units)
         self._between.setText(sentences.between_rounds(s, units))

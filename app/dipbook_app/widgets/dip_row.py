@@ -6,21 +6,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
+from dipbook_app.widgets.drop_list import DropList
+from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 HEIGHT = 50
 BUTTON_WIDTH = 80
 GAP = 8
-WIDEST = 1280
-"""On a large screen the keys of a row stay near its field [px]."""
+WORDS_BESIDE_FROM = 220
+"""The words on a row stand beside its numbers if they have so much room there [px], else below them."""
 SAME = "same"
 NOT_GAUGED = "not gauged"
 
-WIDTHS = {"name": 116, "last": 94, "stick": 126, "second": 104, "time": 66, "flag": 112, "volume": 134, "change": 130}
+WIDTHS = {"name": 136, "last": 94, "stick": 126, "second": 104, "time": 66, "flag": 122, "volume": 134, "change": 130}
 """Widths of the columns [px], the same in every row and in the heading."""
 
 
@@ -51,13 +62,13 @@ class DipRow(QFrame):
         super().__init__(parent)
         self.tank = tank
         self.setObjectName(f"row {tank}")
-        self.name = _label(tank, "strong")
-        self.name.setWordWrap(True)
+        self.name = LineLabel(tank, "strong")
+        self.gauge = LineLabel("", "small")
         self.last = _label("", "small")
         self.stick = _line(f"{tank}: what the stick says")
         self.second = _line(f"{tank}: second reading")
         self.time = _line(f"{tank}: time of the dip")
-        self.flag = QComboBox()
+        self.flag = DropList()
         self.flag.setAccessibleName(f"{tank}: flag")
         self.flag.setProperty("tall", True)
         self.flag.addItem("")
@@ -65,26 +76,33 @@ class DipRow(QFrame):
         self.volume = _label("", "strong")
         self.change = _label("")
         self.words = WordsLabel(whole=False)
+        self.words.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         self.same_button = self._button("Same\n=", SAME)
         self.not_gauged_button = self._button("Not\ngauged", NOT_GAUGED)
+        head = QVBoxLayout()
+        head.setSpacing(0)
+        head.addStretch(1)
+        head.addWidget(self.name)
+        head.addWidget(self.gauge)
+        head.addStretch(1)
         numbers = QHBoxLayout()
         numbers.setSpacing(GAP)
         numbers.addWidget(self.volume)
         numbers.addWidget(self.change)
-        numbers.addStretch(1)
-        result = QVBoxLayout()
-        result.setSpacing(0)
-        result.addLayout(numbers)
-        result.addWidget(self.words)
+        self._result = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._result.setSpacing(0)
+        self._result.addLayout(numbers)
+        self._result.addWidget(self.words, 1)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(8, 2, 8, 2)
         layout.setSpacing(GAP)
-        for widget in (self.name, self.last, self.stick, self.second, self.time, self.flag):
+        layout.addLayout(head)
+        for widget in (self.last, self.stick, self.second, self.time, self.flag):
             layout.addWidget(widget)
-        layout.addLayout(result, 1)
         layout.addWidget(self.same_button)
-        layout.addSpacing(GAP)
         layout.addWidget(self.not_gauged_button)
+        layout.addSpacing(GAP)
+        layout.addLayout(self._result, 1)
         for line in self.lines:
             line.textChanged.connect(lambda _text: self.changed.emit())
             line.installEventFilter(self)
@@ -103,6 +121,21 @@ class DipRow(QFrame):
         self.second.setVisible(second)
         self.time.setVisible(time)
         self.flag.setVisible(flag)
+        self._place_words()
+
+    def show_gauge(self, how: str, reach: str) -> None:
+        """How this tank is gauged, and between what the stick can read, in words."""
+        self.gauge.setText(how)
+        for widget in (self.name, self.gauge, self.stick):
+            widget.setToolTip(reach)
+
+    def set_wide(self, wide: bool) -> None:
+        """wide: there is room for larger fields and text."""
+        if bool(self.property("wide")) != wide:
+            self.setProperty("wide", wide)
+            for widget in (self, *self.findChildren(QWidget)):
+                restyle(widget)
+            self._fit()
 
     def show_last(self, level: str, when: str) -> None:
         """What was gauged last, and when, in words."""
@@ -151,14 +184,30 @@ class DipRow(QFrame):
             self._fit()
 
     def _fit(self) -> None:
-        for name, widget in (("name", self.name), ("last", self.last), ("stick", self.stick), ("second", self.second),
-                             ("time", self.time), ("flag", self.flag), ("volume", self.volume),
-                             ("change", self.change)):
+        for name, widget in (("name", self.name), ("name", self.gauge), ("last", self.last), ("stick", self.stick),
+                             ("second", self.second), ("time", self.time), ("flag", self.flag),
+                             ("volume", self.volume), ("change", self.change)):
             widget.setFixedWidth(scaled(self, WIDTHS[name]))
         for button in (self.same_button, self.not_gauged_button):
             button.setFixedSize(scaled(self, BUTTON_WIDTH), scaled(self, HEIGHT - 4))
         self.setFixedHeight(scaled(self, HEIGHT))
-        self.setMaximumWidth(scaled(self, WIDEST))
+        self._place_words()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Words beside the numbers or below them."""
+        super().resizeEvent(event)
+        self._place_words()
+
+    def _place_words(self) -> None:
+        shown = [w for w in (self.second, self.time, self.flag) if not w.isHidden()]
+        fixed = (self.name, self.last, self.stick, self.same_button, self.not_gauged_button, self.volume, self.change,
+                 *shown)
+        room = self.width() - sum(w.minimumWidth() + GAP for w in fixed) - 3 * GAP
+        beside = room >= scaled(self, WORDS_BESIDE_FROM)
+        self._result.setDirection(QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.TopToBottom)
+        self._result.setStretch(0, 0)
+        self._result.setStretch(1, 1 if beside else 0)
+        self.words.set_lines(2 if beside else 1)
 
     def _key(self, watched: QObject, event: QKeyEvent) -> bool:
         modifiers = event.modifiers() & ~(Qt.KeyboardModifier.KeypadModifier | Qt.KeyboardModifier.ShiftModifier)
@@ -201,9 +250,9 @@ class DipHeading(QFrame):
         layout.setContentsMargins(8, 0, 8, 0)
         layout.setSpacing(GAP)
         self.labels: dict[str, QLabel] = {}
-        for name, words in (("name", "Tank"), ("last", "Last, when"), ("stick", "Stick says"),
-                            ("second", "Second"), ("time", "At"), ("flag", "Flag"), ("volume", "Volume"),
-                            ("change", "Change")):
+        for name, words in (("name", "Tank, gauged"), ("last", "Last, when"), ("stick", "Stick says"),
+                            ("second", "Second"), ("time", "At"), ("flag", "Flag"), ("keys", ""),
+                            ("volume", "Volume"), ("change", "Change")):
             self.labels[name] = _label(words, "small")
             layout.addWidget(self.labels[name])
         layout.addStretch(1)
@@ -217,6 +266,14 @@ class DipHeading(QFrame):
         for name, shown in (("second", second), ("time", time), ("flag", flag)):
             self.labels[name].setVisible(shown)
 
+    def set_wide(self, wide: bool) -> None:
+        """As the rows below it."""
+        if bool(self.property("wide")) != wide:
+            self.setProperty("wide", wide)
+            for widget in (self, *self.labels.values()):
+                restyle(widget)
+            self._fit()
+
     def changeEvent(self, event: QEvent) -> None:
         """Grow with the text."""
         super().changeEvent(event)
@@ -225,8 +282,8 @@ class DipHeading(QFrame):
 
     def _fit(self) -> None:
         for name, label in self.labels.items():
-            label.setFixedWidth(scaled(self, WIDTHS[name]))
-        self.setMaximumWidth(scaled(self, WIDEST))
+            label.setFixedWidth(2 * scaled(self, BUTTON_WIDTH) + 2 * GAP if name == "keys"
+                                else scaled(self, WIDTHS[name]))
 
 
 def _label(text: str, part: str = "") -> QLabel:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 
-FIELDS = (("from", "Gauged from", 132), ("to", "to", 132), ("observer", "Gauged by", 180), ("keyer", "Keyed by", 180))
+FIELDS = (("from", "Gauged from", 132), ("to", "to", 132), ("observer", "Gauged by", 230), ("keyer", "Keyed by", 230))
 COLUMNS = (("time", "Time per dip"), ("second", "Second reading"), ("flag", "Foam, agitator"))
 
 
@@ -27,7 +27,7 @@ class RoundHead(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(10)
-        for name, label, _ in FIELDS:
+        for name, label, width in FIELDS:
             line = QLineEdit()
             line.setObjectName(f"round {name}")
             line.setAccessibleName(label)
@@ -42,13 +42,13 @@ class RoundHead(QWidget):
             words.setProperty("part", "small")
             column.addWidget(words)
             column.addWidget(line)
-            row.addLayout(column)
+            row.addLayout(column, width)
         row.addStretch(1)
         for name, label in COLUMNS:
             button = QPushButton(label)
             button.setCheckable(True)
             button.setProperty("tall", True)
-            button.setMinimumWidth(120)
+            button.setMinimumWidth(100)
             button.setAutoDefault(False)
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             button.toggled.connect(lambda _on: self.changed.emit())

@@ -19,7 +19,7 @@ PARTS = {"quiet": "small", "doubt": "strong", "error": "bad", "done": "strong"}
 class WordsLabel(QLabel):
     """Words with a tone, in room that is kept when there are none, so that nothing jumps.
 
-    lines: how many lines of room to keep. whole: False cuts what doesn't fit on the one line, with dots; the words
+    lines: how many lines of room to keep. whole: False cuts what doesn't fit on the lines, with dots; the words
     are whole in ``said`` and in the tool tip.
     """
 
@@ -29,7 +29,7 @@ class WordsLabel(QLabel):
         self._whole = whole
         self.setObjectName("words")
         self.setProperty("part", "small")
-        self.setWordWrap(whole)
+        self.setWordWrap(whole or lines > 1)
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setSizePolicy(QSizePolicy.Policy.Expanding if whole else QSizePolicy.Policy.Ignored,
                            QSizePolicy.Policy.Minimum)
@@ -65,12 +65,37 @@ class WordsLabel(QLabel):
         text = self.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, self.text())
         return max(self.minimumHeight(), text.height() + ROOM_ABOVE_AND_BELOW)
 
+    def set_lines(self, lines: int) -> None:
+        """lines: of room to keep from now on."""
+        if lines != self._lines:
+            self._lines = lines
+            self.setWordWrap(self._whole or lines > 1)
+            self._keep_room()
+            self._fit()
+
     def _keep_room(self) -> None:
         self.setMinimumHeight(self._lines * self.fontMetrics().lineSpacing() + 2)
 
     def _fit(self) -> None:
         shown = SIGNS[self.tone] + self.said if self.said else ""
         if not self._whole:
-            room = max(0, self.width() - ROOM_AT_THE_SIDES)
-            shown = self.fontMetrics().elidedText(shown, Qt.TextElideMode.ElideRight, room)
+            shown = self._cut(shown, max(0, self.width() - ROOM_AT_THE_SIDES))
         self.setText(shown)
+
+    def _cut(self, words: str, room: int) -> str:
+        """What of ``words`` fits on the lines, with dots where it doesn't."""
+        metrics = self.fontMetrics()
+        if self._lines == 1:
+            return metrics.elidedText(words, Qt.TextElideMode.ElideRight, room)
+        area, wrap = QRect(0, 0, max(1, room), 10_000), Qt.TextFlag.TextWordWrap
+        tall = self._lines * metrics.lineSpacing()
+
+        def fits(text: str) -> bool:
+            return metrics.boundingRect(area, wrap, text).height() <= tall
+
+        if fits(words):
+            return words
+        parts = words.split(" ")
+        while len(parts) > 1 and not fits(" ".join(parts) + " …"):
+            parts.pop()
+        return " ".join(parts) + " …"

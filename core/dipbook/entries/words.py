@@ -120,6 +120,15 @@ def describe(record: Record, units: Mapping[str, str], zone: str, decimal: str) 
     return ". ".join(part.rstrip(".") for part in parts)
 
 
+def dip_words(record: Record, tank: str, units: Mapping[str, str], zone: str, decimal: str) -> str:
+    """What ``record`` says of one tank's dip: ``Suction 78 3/4 in``; "" if it holds none.
+
+    tank: its name. units, zone, decimal: as in describe.
+    """
+    pen = _Pen(record, units, zone, decimal)
+    return "; ".join(pen.dip(dip) for dip in record.dips if dip.tank == tank)
+
+
 def _amount(pen: _Pen) -> str:
     """``24.0 bbl``, ``at 2.0 bbl/min`` or "an amount not known", then when it ran to."""
     volume, rate, end = pen.volume(), pen.rate(), pen.record.payload.get("end_ms")

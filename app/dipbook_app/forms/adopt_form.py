@@ -1,0 +1,140 @@
+"""Adopts a rig file: what differs in words, whether it changed now or was always so, who and why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
+
+from dipbook.errors import DipbookError, RigFileError
+from dipbook.findings import Finding
+from dipbook.records import RIG, Record
+from dipbook.rig import adopting, document
+from dipbook.rig.changes import difference_in_words
+from dipbook_app.choosing import RIG_FILES, Choose, choose_file, path_of
+from dipbook_app.current import current
+from dipbook_app.forms.field_row import FieldRow
+from dipbook_app.forms.form import Form, sentence
+from dipbook_app.typed_times import clock
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+CHANGE, CORRECTION = "changed now", "was always so (a correction)"
+EFFECTIVE = {CHANGE: "change", CORRECTION: "correction"}
+
+
+class AdoptForm(Form):
+    """desk: adopts it; path: of a rig file, or "" to choose or type one."""
+
+    def __init__(self, desk: Desk, path: str = "", parent: QWidget | None = None) -> None:
+        super().__init__("Adopt a rig file", "Until you adopt it, the log keeps the rig that it has.", parent)
+        self.desk = desk
+        self.choose: Choose = choose_file
+        self._seen = ""
+        self.save_button.setText("Adopt")
+        file = self.add_field(FieldRow("file", "Rig file"))
+        file.set_hint("its path, or choose it")
+        file.changed.connect(self._forget)
+        file.entered.disconnect()
+        file.entered.connect(self._look_and_go)
+        self.choose_button = QPushButton("Choose …")
+        self.choose_button.setProperty("tall", True)
+        self.choose_button.setAutoDefault(False)
+        self.choose_button.clicked.connect(self._choose)
+        self.buttons.insertWidget(0, self.choose_button)
+        self.differences = QLabel()
+        self.differences.setWordWrap(True)
+        self.differences.setTextFormat(Qt.TextFormat.PlainText)
+        self.differences.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.column.addWidget(self.differences)
+        self.add_field(FieldRow("effective", "It", tuple(EFFECTIVE)))
+        self.add_field(FieldRow("by", "Who adopts it"))
+        self.add_field(FieldRow("why", "Why"))
+        self.field("by").set_text(desk.on_watch)
+        self.finish()
+        if path:
+            file.set_text(path)
+            self.look()
+
+    def look(self) -> bool:
+        """Read the file and show what differs; True if it can be adopted."""
+        self.clear_words()
+        self._forget()
+        text = self.field("file").text()
+        if not text:
+            self.show_findings((_error("file", "Choose or type a rig file."),))
+            return False
+        try:
+            doc = document.read(path_of(text))
+        except RigFileError as error:
+            self.differences.setText("\n\n".join(sentence(words) for words in error.problems) or str(error))
+            self.show_findings((_error("file", "This file can't be used; what is wrong stands below."),))
+            return False
+        words = difference_in_words(current(self.desk).rig, doc.rig)
+        if not words:
+            self.differences.setText("")
+            self.words.say("The file says what the log has already: there is nothing to adopt.", "done")
+            return False
+        parts = ["What differs:", *(f"•  {w}" for w in words), "", self._reach(doc.text)]
+        if doc.findings:
+            parts += ["", "Of the file itself:", *(f"•  {sentence(f.what)}" for f in doc.findings)]
+        self.differences.setText("\n".join(parts))
+        self._seen = doc.text
+        return True
+
+    def save(self) -> None:
+        """Adopt what was looked at; a file that changed since is looked at again."""
+        seen = self._seen
+        effective, by, why = (self.field(name).text() for name in ("effective", "by", "why"))
+        if not self.look():
+            return
+        if self._seen != seen:
+            self.words.say("Look at the differences, then adopt.", "doubt")
+            return
+        missing = [_error(name, words) for name, given, words in (
+            ("effective", effective, "Did it change now, or was it always so?"),
+            ("by", by, "Who adopts it? A name is needed."), ("why", why, "Why? A reason is needed.")) if not given]
+        if missing:
+            self.show_findings(missing)
+            return
+        found = self.desk.adopt_rig(self._seen, author=by, reason=why, effective=EFFECTIVE[effective]) or ()
+        if any(f.severity == "error" for f in found):
+            self.show_findings(found)
+            return
+        self.saved.emit(f"Adopted {path_of(self.field('file').text()).name}: it {effective}.")
+
+    def _reach(self, text: str) -> str:
+        """From when it counts, as a change and as a correction."""
+        rig = current(self.desk).rig
+        try:
+            start = adopting.corrected(self._in_force(), text)[0][0].t_ms
+        except DipbookError as error:
+            return f"As a change it counts from now. As a correction it can't stand: {error}"
+        since = clock(start, rig.zone, now_ms=self.desk.now_ms())
+        return (f"As a change it counts from now, and the past stays. As a correction it counts from {since} on: "
+                "the past is worked out anew, and warnings may follow from that.")
+
+    def _in_force(self) -> list[Record]:
+        situation = current(self.desk)
+        return sorted((r for r in situation.records if r.kind == RIG and r.uid not in situation.superseded),
+                      key=lambda r: (r.t_ms, r.seq))
+
+    def _forget(self) -> None:
+        self._seen = ""
+        self.differences.setText("")
+
+    def _look_and_go(self) -> None:
+        if self.look():
+            self.field("effective").focus()
+
+    def _choose(self) -> None:
+        path = self.choose(self, "A rig file", RIG_FILES, self.field("file").text())
+        if path:
+            self.field("file").set_text(path)
+            self._look_and_go()
+
+
+def _error(column: str, words: str) -> Finding:
+    return Finding(words, code="field", severity="error", column=column, kept=False)

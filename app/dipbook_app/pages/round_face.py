@@ -1,0 +1,306 @@
+"""What the Round page shows and how it is kept: its rows read, its drafts brought back, a correction filled in."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+
+from dipbook.situation import Situation
+from dipbook.tanks.gauging import FLAGS
+from dipbook_app.current import current
+from dipbook_app.display import DisplayUnits
+from dipbook_app.drafts import Drafts
+from dipbook_app.round_correction import Correction, correction_of, logged_words
+from dipbook_app.round_sheet import (
+    AGAIN,
+    RoundSheet,
+    RowText,
+    Saved,
+    gauge_words,
+    last_words,
+    listed,
+    saved_words,
+)
+from dipbook_app.round_times import Exact
+from dipbook_app.typed_times import clock
+from dipbook_app.widgets.dip_row import DipHeading, DipRow, RowWords
+from dipbook_app.widgets.round_foot import RoundFoot
+from dipbook_app.widgets.round_head import RoundHead
+from dipbook_app.widgets.round_rows import RoundRows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from dipbook_app.desk import Desk
+
+DRAFT, CORRECTION_DRAFT = "round", "round correction"
+PERSONS_FLAGS = FLAGS[:4]
+
+
+class RoundFace(QWidget):
+    """desk: for its situation and its clock. drafts: what was typed and not saved. Signals: saved(str): in words."""
+
+    saved = Signal(str)
+
+    def __init__(self, desk: Desk, drafts: Drafts, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.desk = desk
+        self.drafts = drafts
+        self.correction: Correction | None = None
+        self._situation: Situation = current(desk)
+        self._units = DisplayUnits(self._situation.rig)
+        self._unit_set = ""
+        self._start = Exact("", 0)
+        self._last_ms: int | None = None
+        self._asked: dict[str, str] = {}
+        self._asked_blank: tuple[str, ...] = ()
+        self._asked_discard = False
+        self._filling = False
+        self._saved: Saved | None = None
+        self._build()
+        self.words, self.remark, self.reason = self.foot.words, self.foot.remark, self.foot.reason
+        self.keyer = self.head.fields["keyer"]
+        self.sheet = self._read()
+        self.show_situation(self._situation)
+        self._restore()
+
+    # --- what is shown -------------------------------------------------------------------------------------------
+
+    def show_situation(self, situation: Situation) -> None:
+        """Bring the last levels up to date; what is typed stays."""
+        self._situation = situation
+        self._units = DisplayUnits(situation.rig, self._unit_set)
+        if [row.tank for row in self.rows] != [tank.name for tank in situation.rig.tanks]:
+            self.area.set_tanks([tank.name for tank in situation.rig.tanks])
+        self._show_before()
+        if not self.keyer.text() and self.desk.on_watch:
+            with self._fill_in():
+                self.head.set_text("keyer", self.desk.on_watch)
+        self._say_saved(situation)
+        self._show_rows()
+
+    def show_units(self, unit_set: str) -> None:
+        """Show volumes and levels in a set of units instead of the rig's own. unit_set: a name of UNIT_SETS or ""."""
+        self._unit_set = unit_set
+        self.show_situation(self._situation)
+
+    @property
+    def rows(self) -> list[DipRow]:
+        """The rows, in gauging order."""
+        return self.area.rows
+
+    @property
+    def in_progress(self) -> bool:
+        """True if anything of a round is typed."""
+        return any(row.content() for row in self.rows) or bool(self.remark.text().strip())
+
+    def focus_first(self) -> None:
+        """Put the cursor into the first row with nothing typed, or the first of all."""
+        row = next((row for row in self.rows if not row.stick.text()), self.rows[0] if self.rows else None)
+        if row is not None:
+            row.focus()
+
+    def row(self, tank: str) -> DipRow:
+        """The row of a tank. Raises KeyError if there is none."""
+        for row in self.rows:
+            if row.tank == tank:
+                return row
+        raise KeyError(tank)
+
+    # --- reading and words ---------------------------------------------------------------------------------------
+
+    def _read(self) -> RoundSheet:
+        columns = self.head.columns()
+        texts = [RowText(row.tank, row.stick.text(), row.second.text() if columns["second"] else "",
+                         row.time.text().strip() if columns["time"] else "",
+                         row.flag.currentText() if columns["flag"] else "") for row in self.rows]
+        return RoundSheet(self._situation, texts, start=self.head.text("from"), end=self.head.text("to"),
+                          exact=self._start, last_ms=self._last_ms, now_ms=self.desk.now_ms(),
+                          correction=self.correction)
+
+    def _show_rows(self) -> None:
+        """Read every row again and show what it makes."""
+        self.sheet = self._read()
+        self.head.mark({name: words for name, words in self.sheet.times.errors.items() if name in self.head.fields})
+        for row in self.rows:
+            words = self.sheet.words(row.tank, self._units, kept=self._kept(row.tank))
+            row.show_words(words if words != RowWords() else RowWords(words=self._reach[row.tank]))
+        self.heading.progress.setText(self.sheet.progress())
+
+    def _kept(self, tank: str) -> bool:
+        if self.correction is not None and self.correction.kept(tank, self.row(tank).content()) is not None:
+            return True
+        return not self.sheet.doubts(tank) or self._asked.get(tank) == self.sheet.key(tank)
+
+    def _ask(self, tank: str) -> None:
+        self._asked[tank] = self.sheet.key(tank)
+        self.words.say(f"{tank}: {' '.join(self.sheet.doubts(tank))} {AGAIN}", "doubt")
+
+    def _show_before(self) -> None:
+        """On each row how the tank is gauged, and its dip before; of a correction the dip that is corrected."""
+        self._reach: dict[str, str] = {}
+        for row in self.rows:
+            how, self._reach[row.tank] = gauge_words(self._situation, row.tank, self._units)
+            row.show_gauge(how, self._reach[row.tank])
+            if self.correction is None:
+                row.show_last(*last_words(self._situation, row.tank, self._units))
+            else:
+                row.show_last(*logged_words(self.correction, row.tank, self._situation, self._units))
+
+    def _say_saved(self, situation: Situation) -> None:
+        """Once the books hold the round: what it made."""
+        if self._saved is None:
+            return
+        said, whole = saved_words(situation, self._saved, self._units)
+        if whole:
+            self._saved = None
+        if self.words.said != said:
+            self.words.say(said, "done")
+            self.saved.emit(said)
+
+    # --- the draft -----------------------------------------------------------------------------------------------
+
+    def _content(self) -> dict[str, Any]:
+        return {"start": [self._start.text, self._start.t_ms], "last_ms": self._last_ms,
+                "head": {name: line.text() for name, line in self.head.fields.items()},
+                "columns": self.head.columns(), "remark": self.remark.text(), "reason": self.reason.text(),
+                "rows": {row.tank: row.content() for row in self.rows if row.content()}}
+
+    def _restore(self) -> None:
+        """Bring back what was in progress when the program ended: a correction, else a round."""
+        words = [self.drafts.problem] if self.drafts.problem else []
+        kept = self.drafts.get(CORRECTION_DRAFT)
+        uid = None if kept is None else kept.get("corrects")
+        record = next((r for r in self._situation.records if r.uid == uid and uid not in self._situation.superseded),
+                      None)
+        if kept is not None and record is not None:
+            self._take_correction(correction_of(record, self._situation.rig, self.desk.now_ms()))
+        elif kept is not None:
+            self.drafts.drop(CORRECTION_DRAFT)
+        words += self._restore_draft(CORRECTION_DRAFT if self.correction is not None else DRAFT)
+        self._shown()
+        if words:
+            self.restored.setText(" ".join(words))
+            self.restored.setVisible(True)
+
+    def _restore_draft(self, name: str) -> list[str]:
+        """Fill the page with a draft; words on what came of it."""
+        kept = self.drafts.get(name)
+        if kept is None:
+            return []
+        try:
+            gone = self._fill_with(kept)
+        except (ValueError, TypeError, AttributeError):
+            self._take_correction(None)
+            self._clear()
+            return ["The round in progress could not be read and was put away. The log is not affected."]
+        began = clock(self._start.t_ms, self._situation.rig.zone, now_ms=self.desk.now_ms())
+        words = [f"Round begun {began} restored." if self.correction is None
+                 else f"The correction of the round of {self.correction.end.text} restored."]
+        return words + ([f"No longer in the rig, left out: {listed(gone)}."] if gone else [])
+
+    def _take_correction(self, correction: Correction | None) -> None:
+        """Show the page as one of a correction, or of a round."""
+        self.correction = correction
+        self._asked.clear()
+        self._saved = None
+        self.foot.set_correcting(correction is not None)
+        with self._fill_in():
+            self.reason.clear()
+        if correction is None:
+            self.restored.setVisible(False)
+        else:
+            self.restored.setText(f"Correcting the round of {correction.end.text}, keyed by "
+                                  f"{correction.record.author}. It stays in the log, struck through.")
+            self.restored.setVisible(True)
+        self._show_before()
+
+    def _leave_correction(self, words: str, tone: str = "quiet") -> None:
+        """Back to the round in progress, or to a fresh one."""
+        self.drafts.drop(CORRECTION_DRAFT)
+        self._take_correction(None)
+        self._clear(keep_draft=True)
+        self._restore_draft(DRAFT)
+        self._shown()
+        self.words.say(words, tone)
+
+    def _shown(self) -> None:
+        self._show_columns()
+        self._show_rows()
+
+    def _fill_with(self, kept: dict[str, Any]) -> tuple[str, ...]:
+        """Put a draft on the page. Returns the tanks in it that the rig no longer has."""
+        text, t_ms = kept["start"] if "start" in kept else ("", self.desk.now_ms())
+        contents = {str(tank): dict(content) for tank, content in dict(kept.get("rows", {})).items()}
+        last_ms = kept.get("last_ms")
+        with self._fill_in():
+            self._start, self._last_ms = Exact(str(text), int(t_ms)), None if last_ms is None else int(last_ms)
+            for name, typed in dict(kept.get("head", {})).items():
+                if name in self.head.fields:
+                    self.head.set_text(name, str(typed))
+            for name, on in dict(kept.get("columns", {})).items():
+                if name in self.head.switches:
+                    self.head.switches[name].setChecked(bool(on))
+            self.remark.setText(str(kept.get("remark", "")))
+            self.reason.setText(str(kept.get("reason", "")))
+            for row in self.rows:
+                row.restore(contents.pop(row.tank, {}))
+        return tuple(contents)
+
+    def _clear(self, *, keep_draft: bool = False) -> None:
+        with self._fill_in():
+            for row in self.rows:
+                row.restore({})
+            self.remark.clear()
+            self.head.set_text("to", "")
+            self.head.set_text("observer", "")
+        self._last_ms = None
+        self._asked.clear()
+        self._asked_blank = ()
+        self._asked_discard = False
+        self.restored.setVisible(False)
+        if not keep_draft:
+            self.drafts.drop(DRAFT)
+        self._begin_at(self.desk.now_ms())
+        self._show_rows()
+
+    def _begin_at(self, t_ms: int) -> None:
+        self._start = Exact(clock(t_ms, self._situation.rig.zone), t_ms)
+        with self._fill_in():
+            self.head.set_text("from", self._start.text)
+
+    @contextmanager
+    def _fill_in(self) -> Iterator[None]:
+        """While the program fills fields in: that is not the person's typing."""
+        outer, self._filling = self._filling, True
+        try:
+            yield
+        finally:
+            self._filling = outer
+
+    # --- making --------------------------------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        self.restored = QLabel()
+        self.restored.setProperty("part", "strong")
+        self.restored.setVisible(False)
+        self.head = RoundHead()
+        self.head.fields["to"].setPlaceholderText("last dip typed")
+        self.head.fields["observer"].setPlaceholderText("the same person")
+        self.head.entered.connect(self.focus_first)
+        self.heading = DipHeading()
+        self.area = RoundRows(self.heading, PERSONS_FLAGS)
+        self.foot = RoundFoot()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(9, 4, 9, 4)
+        layout.setSpacing(4)
+        for widget in (self.restored, self.head, self.heading):
+            layout.addWidget(widget)
+        layout.addWidget(self.area, 1)
+        layout.addWidget(self.foot)
+
+    def _show_columns(self) -> None:
+        self.area.show_columns(**self.head.columns())

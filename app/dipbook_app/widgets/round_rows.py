@@ -1,0 +1,90 @@
+"""The rows of a round, one a tank, in gauging order; larger where there is room, and scrolled where there is not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
+
+from dipbook_app.widgets.dip_row import HEIGHT, DipHeading, DipRow
+from dipbook_app.widgets.text_size import BODY_PX, FONT_EVENTS, scaled
+
+WIDE_FROM = 1560
+"""Width from which rows and text are larger, if their height allows it too [px]."""
+WIDER = 1.3
+SPACING = 2
+
+
+class RoundRows(QScrollArea):
+    """heading: over the rows, sized as they are. flags: the words that may flag a dip.
+
+    Signals: changed(DipRow), entered(DipRow), moved(DipRow, int), focused(DipRow): as the rows', with the row.
+    """
+
+    changed = Signal(object)
+    entered = Signal(object)
+    moved = Signal(object, int)
+    focused = Signal(object)
+
+    def __init__(self, heading: DipHeading, flags: Sequence[str], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.rows: list[DipRow] = []
+        self._heading = heading
+        self._flags = tuple(flags)
+        self._columns: dict[str, bool] = {}
+        body = QWidget()
+        self._column = QVBoxLayout(body)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(SPACING)
+        self.setWidget(body)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def set_tanks(self, tanks: Sequence[str]) -> None:
+        """Rows for these tanks; what is typed for one that is still there stays."""
+        kept = {row.tank: row.content() for row in self.rows}
+        while (item := self._column.takeAt(0)) is not None:
+            old = item.widget()
+            if old is not None:
+                old.hide()
+                old.deleteLater()
+        self.rows = [DipRow(tank, self._flags) for tank in tanks]
+        for row in self.rows:
+            row.restore(kept.get(row.tank, {}))
+            row.changed.connect(lambda row=row: self.changed.emit(row))
+            row.entered.connect(lambda row=row: self.entered.emit(row))
+            row.moved.connect(lambda step, row=row: self.moved.emit(row, step))
+            row.focused.connect(lambda row=row: self.focused.emit(row))
+            self._column.addWidget(row)
+        self._column.addStretch(1)
+        self.show_columns(**self._columns)
+        self._fit()
+
+    def show_columns(self, **columns: bool) -> None:
+        """Show or hide the optional columns: second, time, flag."""
+        self._columns = columns
+        self._heading.show_columns(**columns)
+        for row in self.rows:
+            row.show_columns(**columns)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Larger rows where there is room."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """The text's size has changed, and with it what fits."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "_heading"):
+            self._fit()
+
+    def _fit(self) -> None:
+        text = max(1.0, self.fontInfo().pixelSize() / BODY_PX)
+        tall = len(self.rows) * (round(scaled(self, HEIGHT) * WIDER) + SPACING)
+        wide = self.width() >= WIDE_FROM * text and tall <= self.height()
+        self._heading.set_wide(wide)
+        for row in self.rows:
+            row.set_wide(wide)
