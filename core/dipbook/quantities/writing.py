@@ -102,10 +102,10 @@ def write_number(
         text = _feet_inches(abs(value_si), 8)
         zero = not any(c in "123456789" for c in text)
         return _signed(text, value_si < 0 and not zero, sign and not zero)
-    text = f"{abs(to_unit(value_si, symbol)):.{DIGITS[symbol] if digits is None else digits}f}"
-    below = to_unit(value_si, symbol) < 0
-    zero = not any(c in "123456789" for c in text)
-    return _signed(text.replace(".", decimal), below and not zero, sign and not zero)
+    value = to_unit(value_si, symbol)
+    text = f"{abs(value):.{DIGITS[symbol] if digits is None else digits}f}"
+    zero = not text.strip("0.")
+    return _signed(text.replace(".", decimal), value < 0 and not zero, sign and not zero)
 
 
 def write(
