@@ -37,8 +37,9 @@ ALIVE_MS = 15_000
 """How often the desk notes beside the log that it is running: after a crash, nobody watched since then."""
 GAP_MS = 30_000
 """A shorter absence isn't recorded as not watched."""
-BEFORE_STRUCK = 50
-"""Readings before one that was struck out or replaced, given to the watch again: the last of each tank counts then."""
+BEFORE = 50
+"""Readings before one that is looked at again, given to the watch with it: delays count them, and where a reading was
+struck out, the last of each tank counts then."""
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
@@ -316,10 +317,14 @@ class Desk(QObject):
         events += composing.gaps(self._books, self._watch, now)
         if touched is not None:
             first = int(self._books.readings.index_at(touched - 1)) + 1
-            evidence = observe(self._books, first if struck is None else max(0, first - BEFORE_STRUCK))
+            ends, last = self._books.readings.end_ms, self._watch.last_t
+            again = struck is not None or (first < len(ends) and last is not None and int(ends[first]) <= last)
+            evidence = observe(self._books, max(0, first - BEFORE) if again else first)
             if len(evidence) or struck is not None:
                 events.append(watch.Learned(seq, now, evidence, batch=batch, cause=cause, struck_from_ms=struck))
         self._step(*events)
+        for event in composing.doing(self._books, self._watch, now):
+            self._step(event)
 
     def _step(self, *events: watch.Event) -> None:
         """Step the watch; show and sound what came of it, then store it."""

@@ -85,10 +85,14 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None)
 
 
 def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:
-    """Each reading and each "watch off" and "on" taken at its own time."""
+    """Each reading, each "watch off" and "on", and each activity that a limit is for, taken at its own time."""
     evidence = observe(books)
-    events = sorted([(a, watch.Unwatched(a)) for a, _, _ in books.unwatched]
-                    + [(b, watch.WatchedAgain(b)) for _, b, _ in books.unwatched if b is not None], key=lambda e: e[0])
+    events: list[tuple[int, watch.Event]] = [(a, watch.Unwatched(a)) for a, _, _ in books.unwatched]
+    events += [(b, watch.WatchedAgain(b)) for _, b, _ in books.unwatched if b is not None]
+    if any(x.activity != "any" for x in rig.limits if x.watched):
+        events += [(t, watch.Doing(0, t, name, t)) for t, name in
+                   zip(books.activities.t_ms.tolist(), books.activities.names, strict=True)]
+    events.sort(key=lambda e: e[0])
     memory, made, done = watch.start(rig.limits, 1), list[watch.Transition](), 0
     for until, event in [*events, (None, None)]:
         upto = len(evidence) if until is None else int(np.searchsorted(evidence.t_ms, until, side="right"))

@@ -8,6 +8,8 @@ import numpy as np
 
 from dipbook import balance
 from dipbook.books import Books
+from dipbook.books.samples import tank_spans
+from dipbook.tanks.shapes import Strapping
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 from dipbook.watch import Evidence
 
@@ -16,7 +18,13 @@ WATCHED = "watched"
 
 
 def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
-    """Evidence at readings ``first`` … ``last``−1 of the books (row numbers in ``books.readings``, all by default)."""
+    """Evidence at readings ``first`` … ``last``−1 of the books (row numbers in ``books.readings``, all by default).
+
+    What is only known in part may raise a warning and ends none: a balance with a tank not gauged; the watched system
+    once the flow line was turned since the zero, where its difference begins anew; a tank read outside its strapping
+    table, which holds at least, or at most, what the table's end says. A round is complete if it tells what the active
+    tanks hold.
+    """
     rows = np.arange(len(books.readings))[first:last]
     t = books.readings.end_ms[rows]
     names, _ = balance.followed(books, t)
@@ -28,6 +36,7 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
     partial = {n: balances[n].partial for n in (ACTIVE_SYSTEM, ALL_SURFACE)}
     for column, attribute in ((difference, "difference_m3"), (u, "u_m3"), (partial, "partial")):
         column[WATCHED] = _chosen(names, {n: getattr(b, attribute) for n, b in balances.items()})
+    partial[WATCHED] = partial[WATCHED] | _turned(books, t, balances[ACTIVE_SYSTEM].zero_ms)
     level: dict[str, Any] = {}
     volume: dict[str, Any] = {}
     for tank, s in books.samples.items():
@@ -36,9 +45,44 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         at = np.maximum(np.searchsorted(s.t_ms[real], t, side="right") - 1, 0)
         level[tank] = np.where(gauged, s.level_m[real[at]], np.nan)
         volume[tank] = np.where(gauged, s.volume_m3[real[at]], np.nan)
+        partial[tank] = _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
+    active = balances[ACTIVE_SYSTEM]
     return Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
-                    complete=~balances[ACTIVE_SYSTEM].partial, activity=_activities(books, t))
+                    complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t))
+
+
+def _put_ends(books: Books, tank: str, t_ms: Any, level: Any, volume: Any) -> Any:
+    """Put the end of a strapping table where a tank was read outside it; True there. t_ms: of the dips [UTC ms]."""
+    put = np.zeros(len(level), dtype=bool)
+    half = np.flatnonzero(np.isnan(level) != np.isnan(volume))
+    if not len(half):
+        return put
+    for a, b, described in tank_spans(tank, books.rigs):
+        shape = described.shape
+        if not isinstance(shape, Strapping):
+            continue
+        ends = np.array([shape.levels[0], shape.levels[-1]])
+        holds = described.volume(ends)
+        for row in half[(t_ms[half] >= a) & (t_ms[half] < b)].tolist():
+            end = int(level[row] > ends[1] if np.isnan(volume[row]) else volume[row] > holds[1])
+            level[row], volume[row] = (level[row], holds[end]) if np.isnan(volume[row]) else (ends[end], volume[row])
+            put[row] = True
+    return put
+
+
+def _turned(books: Books, t_ms: Any, zero_ms: Any) -> Any:
+    """True where the returns went to another system between the zero in force and the reading [UTC ms]."""
+    marks = np.array(sorted({r.t_ms for r in books.line.routes} | {c.t_ms for c in books.line.changes}), dtype=np.int64)
+    turns: list[int] = []
+    before = ACTIVE_SYSTEM
+    for at, name in zip(marks.tolist(), balance.followed(books, marks)[0] if len(marks) else (), strict=True):
+        if name not in (balance.NOT_WATCHED, before):
+            turns.append(at)
+            before = name
+    index = np.searchsorted(np.array(turns, dtype=np.int64), t_ms, side="right") - 1
+    last = np.array([-(2**62), *turns], dtype=np.int64)[index + 1]
+    return (index >= 0) & (last > zero_ms)
 
 
 def _chosen(names: tuple[str, ...], columns: dict[str, Any]) -> Any:

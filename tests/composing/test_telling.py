@@ -12,7 +12,7 @@ from builders import IN
 from dipbook import balance, watch
 from dipbook.books import Books, build, learn
 from dipbook.composing import gaps, journal, seen, struck_from, with_journal
-from dipbook.composing.resuming import limits_since
+from dipbook.composing.resuming import limits_stood
 from dipbook.observations import observe
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record, numbered
 
@@ -75,8 +75,8 @@ def test_struck_from_is_the_first_dip_of_what_was_struck() -> None:
 def test_since_when_a_limit_stands_is_when_its_numbers_were_learned() -> None:
     looser = GAIN.replace('"5 bbl"', '"8 bbl"')
     books = build(records(a_rig(0, GAIN), a_rig(10, GAIN, OVERDUE), a_rig(20, looser, OVERDUE)))
-    assert limits_since(books) == {"gain": 20, "overdue": 10}
-    assert limits_since(build(records(a_rig(0, GAIN)))) == {}
+    stood = {name: [(since, round(x.value, 3)) for since, x in each] for name, each in limits_stood(books).items()}
+    assert stood == {"gain": [(None, 0.795), (20, 1.272)], "overdue": [(10, 2100.0)]}
 
 
 def with_a_raise() -> tuple[Books, list[Record]]:

@@ -25,6 +25,7 @@ EVENT = st.one_of(
     st.tuples(st.just("act"), st.sampled_from(["acknowledge", "close", "silence"]), st.integers(0, 5)),
     st.tuples(st.just("limits"), st.integers(0, 3), st.just(0)),
     st.tuples(st.just("advance"), st.integers(1, 90), st.just(0)),
+    st.tuples(st.just("doing"), st.sampled_from(["drilling", "tripping"]), st.just(0)),
     st.tuples(st.just("gap"), st.sampled_from(["off", "on", "past"]), st.integers(0, 60)),
 )
 
@@ -51,6 +52,8 @@ def event_of(made, w, now, number):
         return watch.Act(first, occurrence, "J. Ortiz", "note", now)
     if what == "limits":
         return watch.LimitsChanged(number, now, OTHERS[first], number)
+    if what == "doing":
+        return watch.Doing(number, now, first, now)
     if what == "gap":
         return {"off": watch.Unwatched(now), "on": watch.WatchedAgain(now),
                 "past": watch.Unwatched(now - second * 500, now)}[first]

@@ -7,6 +7,7 @@ from typing import Any
 
 from dipbook import watch
 from dipbook.books import Books
+from dipbook.composing.telling import doing
 from dipbook.limits import Limit
 from dipbook.observations import observe
 from dipbook.records import RIG, WARNING, Record
@@ -16,23 +17,24 @@ TAIL = 400
 """Readings given to the watch again when a log is opened; more where an open warning is older."""
 
 
-def limits_since(books: Books) -> dict[str, int]:
-    """Limit's name -> when its present numbers were set [UTC ms]; limits of the log's first rig are left out.
+def limits_stood(books: Books) -> dict[str, tuple[tuple[int | None, Limit], ...]]:
+    """Limit's name -> every limit that it has been with since when [UTC ms], None for those of the log's first rig.
 
-    A correction of the rig sets only the limits whose numbers it changes.
+    A correction of the rig sets only the limits that it changes.
     """
     in_force: dict[str, Record] = {}
-    since: dict[str, int] = {}
+    stood: dict[str, tuple[tuple[int | None, Limit], ...]] = {}
     before: dict[str, Limit] | None = None
     for record in sorted((r for r in books.records if r.kind == RIG), key=lambda r: r.seq):
         in_force.pop(record.supersedes or "", None)
         in_force[record.uid] = record
         newest = max(in_force.values(), key=lambda r: (r.t_ms, r.seq))
         limits = {x.name: x for x in document.parse(str(newest.payload["text"]), "rig").rig.limits}
-        if before is not None:
-            since.update({name: record.learned_ms for name, x in limits.items() if before.get(name) != x})
+        for name, x in limits.items():
+            if before is None or before.get(name) != x:
+                stood[name] = (*stood.get(name, ()), (None if before is None else record.learned_ms, x))
         before = limits
-    return since
+    return stood
 
 
 def journal(records: Sequence[Record]) -> tuple[list[Mapping[str, Any]], int]:
@@ -63,8 +65,12 @@ def resumed(books: Books, *, unwatched: Sequence[tuple[int, int | None]], now_ms
     tail = observe(books, first)
     memory = watch.resume(books.rig.limits, books.rig_seq, payloads, tail, unwatched=unwatched,
                           began_ms=min((r.learned_ms for r in books.records), default=None),
-                          since=limits_since(books))
+                          stood=limits_stood(books))
     if not len(tail):
         return memory, ()
     seq = max(r.seq for r in books.records)
-    return watch.step(memory, watch.Learned(seq, now_ms, tail, cause="found when the log was opened"))
+    memory, out = watch.step(memory, watch.Learned(seq, now_ms, tail, cause="found when the log was opened"))
+    for event in doing(books, memory, now_ms):
+        memory, more = watch.step(memory, event)
+        out += more
+    return memory, out

@@ -21,6 +21,17 @@ def struck_from(records: Sequence[Record], books: Books) -> int | None:
     return min(times, default=None)
 
 
+def doing(books: Books, memory: watch.Watch, now_ms: int) -> tuple[watch.Event, ...]:
+    """The event for an activity that the books know of and the watch doesn't: no reading has been taken since.
+
+    books: with the entry. memory: the watch's, its readings told. now_ms [UTC ms].
+    """
+    activity, since = books.activities.at(now_ms)
+    if activity == watch.activity_now(memory):
+        return ()
+    return (watch.Doing(books.records[-1].seq, now_ms, activity, now_ms if since is None else since),)
+
+
 def gaps(books: Books, memory: watch.Watch, now_ms: int) -> tuple[watch.Event, ...]:
     """Events for hours not watched that the books know of and the watch doesn't, also where an entry was struck out.
 
@@ -30,7 +41,7 @@ def gaps(books: Books, memory: watch.Watch, now_ms: int) -> tuple[watch.Event, .
     if memory.off_from is not None and off is None:
         ends = [b for a, b, _ in books.unwatched if a == memory.off_from and b is not None]
         return (watch.WatchedAgain(ends[0] if ends else now_ms),)
-    told = memory.gap[1] if memory.gap else None
+    told = max((b for _, b in memory.gaps), default=None)
     events: list[watch.Event] = [watch.Unwatched(a, b) for a, b, _ in books.unwatched
                                  if b is not None and b > a and (told is None or b > told)]
     if off is not None and memory.off_from is None:

@@ -59,6 +59,6 @@ def next_round_due(memory: watch.Watch) -> int | None:
     if memory.off_from is not None:
         return None
     due = [base + watch.interval_ms(slot.limit) for slot in memory.slots
-           if slot.limit.kind == "overdue" and watch.applies(slot.limit, memory.activity)
+           if slot.limit.kind == "overdue" and watch.in_force(memory, slot.limit)
            and (base := watch.overdue_base(memory, slot.limit)) is not None]
     return min(due, default=None)

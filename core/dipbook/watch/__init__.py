@@ -1,6 +1,6 @@
 """The watch: limits held against what becomes known, in the order in which it becomes known.
 
-    Watch, transitions = step(watch, Learned | Advance | Act | LimitsChanged | Unwatched | WatchedAgain)
+    Watch, transitions = step(watch, Learned | Advance | Act | LimitsChanged | Doing | Unwatched | WatchedAgain)
 
 Warnings are the only thing with memory. Nothing raised is back-dated, deleted or sounded twice.
 """
@@ -11,6 +11,7 @@ from dipbook.watch.events import (
     SILENCE_MS,
     Act,
     Advance,
+    Doing,
     Event,
     Learned,
     LimitsChanged,
@@ -22,7 +23,9 @@ from dipbook.watch.resume import resume
 from dipbook.watch.state import (
     Slot,
     Watch,
+    activity_now,
     applies,
+    in_force,
     interval_ms,
     next_deadline,
     not_watched,
@@ -39,6 +42,7 @@ __all__ = [
     "SYSTEMS",
     "Act",
     "Advance",
+    "Doing",
     "Event",
     "Evidence",
     "Learned",
@@ -49,9 +53,11 @@ __all__ = [
     "Unwatched",
     "Watch",
     "WatchedAgain",
+    "activity_now",
     "applies",
     "channel_of",
     "from_payload",
+    "in_force",
     "interval_ms",
     "next_deadline",
     "not_watched",

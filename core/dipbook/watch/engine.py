@@ -16,6 +16,7 @@ from dipbook.watch.events import (
     SILENCE_MS,
     Act,
     Advance,
+    Doing,
     Event,
     Learned,
     LimitsChanged,
@@ -28,14 +29,17 @@ from dipbook.watch.state import (
     Key,
     Slot,
     Span,
+    Stood,
     Watch,
     applies,
     deadline_of,
+    in_force,
     key_of,
     overdue_base,
     start,
     tightest,
     watchable,
+    with_gap,
 )
 from dipbook.watch.track import DEADLINE, DELAYED, Entry, Track, in_order
 from dipbook.watch.transitions import Transition
@@ -46,7 +50,7 @@ Out = tuple[Transition, ...]
 def step(watch: Watch, event: Event) -> tuple[Watch, Out]:
     """Take one event. Returns the next watch and the transitions, in the order in which they became known.
 
-    watch: before. event: Learned, Advance, Act, LimitsChanged, Unwatched or WatchedAgain.
+    watch: before. event: Learned, Advance, Act, LimitsChanged, Doing, Unwatched or WatchedAgain.
     Raises EntryError (also dipbook.alarms.RefusedError) for an act that can't be done; the watch is then as it was.
     """
     match event:
@@ -59,6 +63,8 @@ def step(watch: Watch, event: Event) -> tuple[Watch, Out]:
             after, out = _act(watch, event)
         case LimitsChanged():
             after, out = _limits(watch, event)
+        case Doing():
+            after, out = _doing(watch, event)
         case Unwatched():
             after, out = _unwatched(watch, event)
         case WatchedAgain():
@@ -180,13 +186,13 @@ def _limits(watch: Watch, event: LimitsChanged) -> tuple[Watch, Out]:
             continue
         had = old.pop(key_of(limit), None)
         if had is None or not had.alarm.is_open:
-            slots.append(Slot(limit, limit, event.revision, since=event.at_ms) if had is None
-                         else Slot(limit, limit, event.revision, had.alarm, _since(had, limit, event.at_ms)))
+            slots.append(Slot(limit, limit, event.revision, stood=((event.at_ms, limit),)) if had is None
+                         else Slot(limit, limit, event.revision, had.alarm, _stood(had, limit, event.at_ms)))
             continue
         made = tightest(had.limit, limit)
         if made != had.limit:
             tightened.append(len(slots))
-        slots.append(replace(had, limit=made, in_force=limit, since=_since(had, limit, event.at_ms),
+        slots.append(replace(had, limit=made, in_force=limit, stood=_stood(had, limit, event.at_ms),
                              revision=event.revision if made != had.limit else had.revision))
     slots += [replace(slot, in_force=None) for slot in old.values() if slot.alarm.is_open]
     ready = replace(ready, limits=tuple(event.limits), revision=event.revision, slots=tuple(slots),
@@ -204,14 +210,28 @@ def _limits(watch: Watch, event: LimitsChanged) -> tuple[Watch, Out]:
     return after, out + more
 
 
-def _since(had: Slot, limit: Limit, at_ms: int) -> int | None:
-    """When a limit's numbers were set: now, if they differ."""
-    same = had.in_force is not None and had.in_force == limit
-    return had.since if same else at_ms
+def _stood(had: Slot, limit: Limit, at_ms: int) -> tuple[Stood, ...]:
+    """Every limit that it has been, the new one last."""
+    return had.stood if had.stood and had.stood[-1][1] == limit else (*had.stood, (at_ms, limit))
+
+
+def _doing(watch: Watch, event: Doing) -> tuple[Watch, Out]:
+    """The limits of an activity that began after the last reading count now."""
+    ready, out = _before(watch, event.at_ms)
+    ready = replace(ready, doing=(event.activity, event.since_ms))
+    tracks: dict[int, Track] = {}
+    for order, slot in enumerate(ready.slots):
+        if not slot.alarm.is_open and applies(slot.limit, event.activity) and not applies(slot.limit, watch.activity):
+            tracks[order] = Track(ready, slot, order, seq=event.seq, cause=f"activity: {event.activity}")
+            _look_again(ready, tracks[order], event.at_ms)
+    after = settle(ready, tracks)
+    out += in_order([e for tr in tracks.values() for e in tr.out])
+    after, more = fire(after, event.at_ms - 1, found_at=event.at_ms, floor=event.at_ms)
+    return after, out + more
 
 
 def _look_again(watch: Watch, track: Track, at_ms: int) -> None:
-    """Re-evaluate the last known value under a limit just set."""
+    """Re-evaluate the last known value under a limit just set, or just in force."""
     limit = track.slot.limit
     channel: Channel = channel_of(limit)
     sample: Sample | None = watch.last.get(channel)
@@ -220,7 +240,7 @@ def _look_again(watch: Watch, track: Track, at_ms: int) -> None:
     if sample is None or (channel[1] in SYSTEMS and not watch.watched.get(channel[1], True)):
         track.drop_counters()
         return
-    alarm, event = read(track.alarm, limit, sample, applies=applies(limit, watch.activity), counts=False)
+    alarm, event = read(track.alarm, limit, sample, applies=in_force(watch, limit), counts=False)
     track.put(alarm)
     if event is not None:
         track.take(event, at_ms, at_ms, sample)
@@ -230,12 +250,12 @@ def _unwatched(watch: Watch, event: Unwatched) -> tuple[Watch, Out]:
     ready, out = _before(watch, event.from_ms)
     if event.to_ms is None:
         return replace(ready, off_from=event.from_ms), out
-    return _told(replace(ready, gap=(event.from_ms, event.to_ms)), event.to_ms), out
+    return _told(with_gap(ready, event.from_ms, event.to_ms), event.to_ms), out
 
 
 def _watched_again(watch: Watch, event: WatchedAgain) -> tuple[Watch, Out]:
     if watch.off_from is None:
         return _before(watch, event.at_ms)
-    gap = (watch.off_from, max(event.at_ms, watch.off_from))
-    after = _told(replace(watch, off_from=None, gap=gap), event.at_ms)
+    after = with_gap(replace(watch, off_from=None), watch.off_from, max(event.at_ms, watch.off_from))
+    after = _told(after, event.at_ms)
     return fire(after, event.at_ms - 1, found_at=event.at_ms)

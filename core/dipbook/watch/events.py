@@ -82,4 +82,19 @@ class WatchedAgain:
     at_ms: int
 
 
-Event = Learned | Advance | Act | LimitsChanged | Unwatched | WatchedAgain
+@dataclass(frozen=True, slots=True)
+class Doing:
+    """What the rig does now was logged, and no reading has been taken since.
+
+    seq: of the record [-]. at_ms: when it was learned; since_ms: since when the rig does it [UTC ms]. activity: one of
+    dipbook.limits.ACTIVITIES. Its limits count from at_ms on, on the last known values; those of the activity before it
+    go on until the next reading. An entry for a time before the last reading comes as Learned, with its readings.
+    """
+
+    seq: int
+    at_ms: int
+    activity: str
+    since_ms: int
+
+
+Event = Learned | Advance | Act | LimitsChanged | Unwatched | WatchedAgain | Doing

@@ -35,7 +35,8 @@ class Column:
 class Evidence:
     """Columns for n readings, ``t_ms`` strictly rising.
 
-    t_ms: int64 [UTC ms]. difference, u: system → float64 [m3], NaN unknown (holds). partial: system → bool.
+    t_ms: int64 [UTC ms]. difference, u: system → float64 [m3], NaN unknown (holds). partial: system or tank → bool,
+    True where only a part is known: such a row may raise and never clears.
     watched: system → bool, False holds: neither raises nor clears. level [m above the bottom], volume [m3]: tank →
     float64, NaN where the tank wasn't gauged at this reading. complete: bool, every active tank gauged.
     activity: what the rig was doing, one word a reading.
@@ -101,7 +102,8 @@ class Evidence:
         source = self.level if kind == "level" else self.volume
         if kind not in ("level", "volume") or name not in source:
             return None
-        return Column(self.t_ms, source[name], np.full(n, np.nan), no, np.isfinite(source[name]))
+        value = source[name]
+        return Column(self.t_ms, value, np.full(n, np.nan), self.partial.get(name, no), np.isfinite(value))
 
     def rounds(self, channel: Channel) -> Any:
         """bool per row: what an overdue limit waits for. channel: ("complete", "") or ("dips", tank)."""

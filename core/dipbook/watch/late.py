@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dipbook.alarms.step import AlarmState, Sample, clear, grown, side
+from dipbook.alarms.step import TOLERANCE, AlarmState, Sample, beyond, clear, grown, side, threshold
+from dipbook.limits import Limit
 from dipbook.watch.evidence import Column
 from dipbook.watch.rows import in_force_rows, marks, sample_at, walk
-from dipbook.watch.state import Span, Watch, delay_ends
+from dipbook.watch.state import Span, Stood, Watch, delay_ends
 from dipbook.watch.track import DEADLINE, Track
 
 
@@ -38,12 +39,14 @@ class Found:
     overs: tuple[tuple[int, int], ...]
 
 
-def scan(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], stop: int, until: int) -> Found:
+def scan(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], stop: int, until: int, *,
+         active: bool = False) -> Found:
     """Find the excursions in rows 0 … stop−1, as if nothing else had been seen.
 
     watch; track: of the limit. column, activity: of the evidence. until: a delay that ends before it raises [UTC ms].
+    active: the warning stands when the rows begin.
     """
-    state = AlarmState(code="UNACK", active=True) if track.alarm.active else AlarmState()
+    state = AlarmState(code="UNACK", active=True) if active else AlarmState()
     scratch = Track(watch, replace(track.slot, alarm=state), 0, forget=True)
     scratch.last = None
     walk(watch, scratch, column, activity, 0, stop, None)
@@ -73,13 +76,37 @@ def scan(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], 
     return Found(tuple(excursions), scratch.alarm, tuple(overs))
 
 
-def unheard(found: Found, spans: Sequence[Span], since: int | None) -> tuple[Excursion, ...]:
-    """Excursions that no warning has sounded for. found: of scan(); spans: of the limit's warnings; since: when the
-    limit was set [UTC ms], or None for always: what was over before that passed no limit.
+def unheard(found: Found, spans: Sequence[Span], stood: Sequence[Stood] = ()) -> tuple[Excursion, ...]:
+    """Excursions that no warning has sounded for. found: of scan(); spans: of the limit's warnings; stood: every limit
+    that it has been, if what passed none of its time is to be left out.
     """
     return tuple(x for x in found.excursions
-                 if (since is None or x.last >= since)
+                 if (not stood or any(_passed(x, since, limit) for since, limit in stood))
                  and not any(x.time <= (x.last if b is None else b) and a <= x.last for a, b in spans))
+
+
+def _passed(x: Excursion, since: int | None, limit: Limit) -> bool:
+    return (since is None or x.last >= since) and beyond(limit, x.worst)
+
+
+def _by_an_earlier_limit(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], stop: int,
+                         until: int) -> tuple[Found, tuple[Excursion, ...]]:
+    """What rows 0 … stop−1 show by a stricter limit that stood at their time and was loosened before they were learned.
+    The warning then stands on that limit, as if they had been learned in time.
+    """
+    standing = track.slot
+    ends = [since for since, _ in standing.stood[1:]]
+    for (_, limit), end in zip(reversed(standing.stood[:-1]), reversed(ends), strict=True):
+        rows = min(stop, int(np.searchsorted(column.t_ms, end if end is not None else column.t_ms[0])))
+        if not rows or threshold(limit) >= threshold(standing.limit):
+            continue
+        track.slot = replace(standing, limit=limit)
+        found = scan(watch, track, column, activity, rows, min(until, end or until))
+        new = unheard(found, track.spans, standing.stood)
+        if new:
+            return found, new
+    track.slot = standing
+    return Found((), standing.alarm, ()), ()
 
 
 def summarise(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], stop: int, learned: int, *,
@@ -89,20 +116,25 @@ def summarise(watch: Watch, track: Track, column: Column, activity: tuple[str, .
     watch; track: of the limit. column, activity: of the evidence. learned: now [UTC ms]. newest: the rows are the
     newest there are, so they tell how it stands now; otherwise ``now``, the last reading known, does.
     """
-    found = scan(watch, track, column, activity, stop, learned if newest or now is None else now.t_ms)
+    found = scan(watch, track, column, activity, stop, learned if newest or now is None else now.t_ms,
+                 active=track.alarm.active)
     if newest and track.alarm.code == "ACKED" and _came_back(track, column, found, learned, now):
         if track.gone:
             return found
         return summarise(watch, track, column, activity, stop, learned, newest=newest, now=now)
-    new = unheard(found, track.spans, None if newest else track.slot.since)
+    new = unheard(found, track.spans, () if newest else track.slot.stood)
+    new = (*_before_the_raise(watch, track, column, activity, stop, newest), *new)
     code = track.alarm.code
+    if not newest and not new and code == "NORM":
+        earlier, new = _by_an_earlier_limit(watch, track, column, activity, stop, learned if now is None else now.t_ms)
+        found = earlier if new else found
     raised: tuple[Excursion, ...] = ()
     if new and code in ("NORM", "LACKD"):
         many = f"{len(new)} excursions, the first at this time" if len(new) > 1 else ""
         said = ", ".join(x for x in (track.cause or "learned late", many) if x)
         track.take("ACT", new[0].time, learned, sample_at(column, new[0].row), cause=said)
         raised = new
-    elif code in ("ACKED", "LACKD") and _growth(track, column, activity, stop, learned):
+    elif code in ("ACKED", "LACKD") and _growth(track, column, activity, stop, learned, new):
         raised = found.excursions
     if track.alarm.is_open and new:
         track.fold(max(x.worst for x in new))
@@ -113,6 +145,20 @@ def summarise(watch: Watch, track: Track, column: Column, activity: tuple[str, .
     elif track.alarm.active and code not in ("UNACK", "ACKED"):
         _stand_late(track, column, raised, learned, now)
     return found
+
+
+def _before_the_raise(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], stop: int,
+                      newest: bool) -> tuple[Excursion, ...]:
+    """Excursions that began and ended before a warning that stands was raised, and that none has sounded for."""
+    begun = track.alarm.raised_t
+    if not track.alarm.active or begun is None:
+        return ()
+    rows = min(stop, int(np.searchsorted(column.t_ms, begun)))
+    if not rows:
+        return ()
+    found = scan(watch, track, column, activity, rows, begun)
+    ended = replace(found, excursions=tuple(x for x in found.excursions if x.over is not None))
+    return unheard(ended, track.spans, () if newest else track.slot.stood)
 
 
 def _came_back(track: Track, column: Column, found: Found, learned: int, now: Sample | None) -> bool:
@@ -126,15 +172,23 @@ def _came_back(track: Track, column: Column, found: Found, learned: int, now: Sa
     return True
 
 
-def _growth(track: Track, column: Column, activity: tuple[str, ...], stop: int, learned: int) -> bool:
-    """Sound again where the rows of an acknowledged occurrence turn out worse by its growth. True if so."""
+def _growth(track: Track, column: Column, activity: tuple[str, ...], stop: int, learned: int,
+            new: tuple[Excursion, ...]) -> bool:
+    """Sound again where the rows of an acknowledged occurrence, or of another excursion before it, turn out worse by
+    its growth; another one also where no growth is set. True if so.
+    """
     a, limit = track.alarm, track.slot.limit
     found = marks(limit, column, in_force_rows(limit, activity))
-    rows = np.flatnonzero(found.beyond[:stop] & (column.t_ms[:stop] >= (a.raised_t or 0)))
+    t = column.t_ms[:stop]
+    mine = t >= (a.raised_t or 0)
+    for x in new:
+        mine |= (t >= x.first) & (t <= x.last)
+    rows = np.flatnonzero(found.beyond[:stop] & mine)
     if not len(rows):
         return False
     row = int(rows[np.argmax(found.measure[rows])])
-    if not grown(a, limit, float(found.measure[row])):
+    worse = bool(new) and limit.growth is None and a.sounded is not None and found.measure[row] > a.sounded + TOLERANCE
+    if not worse and not grown(a, limit, float(found.measure[row])):
         return False
     track.take("REA" if a.code == "ACKED" else "ACT", int(column.t_ms[row]), learned, sample_at(column, row))
     return True

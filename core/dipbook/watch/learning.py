@@ -124,8 +124,9 @@ def seen(watch: Watch, evidence: Evidence, struck_from_ms: int | None = None) ->
     if watch.last_t is not None and end < watch.last_t:
         return replace(watch, last=last, last_complete=last_complete)
     now: Any = {system: bool(column[-1]) for system, column in evidence.watched.items()}
+    doing = watch.doing if watch.doing is not None and watch.doing[1] > end else None
     return replace(watch, last=last, last_complete=last_complete, last_t=end, activity=evidence.activity[-1],
-                   watched={**watch.watched, **now})
+                   doing=doing, watched={**watch.watched, **now})
 
 
 def forget(watch: Watch, struck_from_ms: int | None) -> Watch:

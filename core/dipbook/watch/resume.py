@@ -14,19 +14,20 @@ from dipbook.limits import Limit
 from dipbook.watch.evidence import Evidence, channel_of
 from dipbook.watch.learning import seen
 from dipbook.watch.rows import in_force_rows, sample_at
-from dipbook.watch.state import Key, Slot, Span, Watch, key_of, start, tightest
+from dipbook.watch.state import Key, Slot, Span, Stood, Watch, key_of, start, tightest, with_gap
 from dipbook.watch.transitions import Transition, from_payload
 
 
 def resume(limits: tuple[Limit, ...], revision: int, payloads: Iterable[Mapping[str, Any]],
            tail: Evidence | None = None, *, began_ms: int | None = None,
-           unwatched: Sequence[tuple[int, int | None]] = (), since: Mapping[str, int] = MappingProxyType({})) -> Watch:
+           unwatched: Sequence[tuple[int, int | None]] = (),
+           stood: Mapping[str, tuple[Stood, ...]] = MappingProxyType({})) -> Watch:
     """The watch as it was. What was acknowledged doesn't sound again; what wasn't, does.
 
     limits, revision: in force. payloads: of all transitions, in the order of seq. tail: the last readings, back to the
     raise of the oldest warning that isn't acknowledged, and far enough for the delays by readings. began_ms: when the
-    watch began [UTC ms]. unwatched: gaps (from, to), to None for one that goes on [UTC ms]. since: limit's name → when
-    its present numbers were set [UTC ms]; for readings that came late before that.
+    watch began [UTC ms]. unwatched: gaps (from, to), to None for one that goes on [UTC ms]. stood: limit's name → every
+    limit that it has been with since when, the present one last; for readings that come late.
     Raises ValueError for a payload that can't be read.
     A warning that a crash lost before it was stored isn't raised here, where nothing sounds: give the last readings
     once more as Learned. Nothing that was stored sounds twice.
@@ -44,7 +45,7 @@ def resume(limits: tuple[Limit, ...], revision: int, payloads: Iterable[Mapping[
         now = tr.learned if now is None else max(now, tr.learned)
     begun = start(limits, revision)
     here = {slot.key for slot in begun.slots}
-    slots = [_slot(slot, last.get(slot.key), since) for slot in begun.slots]
+    slots = [_slot(slot, last.get(slot.key), stood) for slot in begun.slots]
     slots += [Slot(tr.basis, None, tr.revision, tr.alarm) for key, tr in last.items()
               if key not in here and tr.basis is not None and tr.alarm.is_open]
     if tail is not None and len(tail):
@@ -52,13 +53,13 @@ def resume(limits: tuple[Limit, ...], revision: int, payloads: Iterable[Mapping[
     watch = replace(begun, slots=tuple(slots), spans={k: tuple(v) for k, v in spans.items() if v}, began=began_ms,
                     now=now)
     for a, b in unwatched:
-        watch = replace(watch, off_from=a) if b is None else replace(watch, off_from=None, gap=(a, b))
+        watch = replace(watch, off_from=a) if b is None else with_gap(replace(watch, off_from=None), a, b)
     return watch if tail is None or not len(tail) else seen(watch, tail)
 
 
-def _slot(slot: Slot, tr: Transition | None, since: Mapping[str, int]) -> Slot:
+def _slot(slot: Slot, tr: Transition | None, stood: Mapping[str, tuple[Stood, ...]]) -> Slot:
     """A limit in force with what the journal knows of it."""
-    slot = replace(slot, since=since.get(slot.limit.name))
+    slot = replace(slot, stood=stood.get(slot.limit.name, slot.stood))
     if tr is None or tr.basis is None:
         return slot
     if not tr.alarm.is_open:

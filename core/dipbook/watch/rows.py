@@ -13,7 +13,7 @@ import numpy as np
 from dipbook.alarms.step import TOLERANCE, Sample, side, threshold
 from dipbook.limits import Limit
 from dipbook.watch.evidence import Column
-from dipbook.watch.state import Watch, applies, delay_ends, interval_ms, last_round, overdue_base
+from dipbook.watch.state import Watch, activity_now, applies, delay_ends, interval_ms, last_round, overdue_base, shifted
 from dipbook.watch.track import DEADLINE, DELAYED, FOUND, Track
 
 
@@ -126,15 +126,15 @@ def walk_rounds(watch: Watch, track: Track, t_ms: Any, done: Any, activity: tupl
     """
     n = len(t_ms)
     done_rows = np.flatnonzero(done)
-    was_in_force = applies(track.slot.limit, watch.activity)
+    was_in_force = any(applies(track.slot.limit, x) for x in (watch.activity, activity_now(watch)))
     base = overdue_base(watch, track.slot.limit)
     none_yet = last_round(watch, track.slot.limit) is None
-    gap_end = None if watch.gap is None else watch.gap[1]
 
     def begun(t: int) -> int:
         """When the interval after a round at ``t`` begins."""
-        floor = gap_end if none_yet or base is None else base
-        return t if floor is None else max(t, floor)
+        from_t = shifted(watch, track.slot.limit, t)
+        assert from_t is not None
+        return from_t if none_yet or base is None else max(from_t, base)
 
     at = 0
     while at < n and not track.gone:

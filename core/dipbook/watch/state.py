@@ -12,6 +12,8 @@ from dipbook.watch.evidence import SYSTEMS, Channel, channel_of
 
 Key = tuple[str, str, str, str]
 """Name, kind, on and value_is: what makes a limit the same limit when its numbers change."""
+Stood = tuple[int | None, Limit]
+"""Since when [UTC ms], None for always, and the limit."""
 Span = tuple[int, int | None]
 """From the raise to the reading that showed it over; None while it stands [UTC ms]."""
 
@@ -22,14 +24,15 @@ class Slot:
 
     limit: the one that counts now: the limit in force, or while the warning is open the strictest since it was raised.
     in_force: the limit as set, taken up when the warning is closed; None if it was removed meanwhile.
-    revision: of ``limit`` [-]. alarm: its state. since: when its numbers were set, or None for always [UTC ms].
+    revision: of ``limit`` [-]. alarm: its state. stood: every limit that it has been, each with since when, None for
+    always [UTC ms], the present one last: a reading that comes late is held against the limit of its time.
     """
 
     limit: Limit
     in_force: Limit | None
     revision: int
     alarm: AlarmState = field(default_factory=AlarmState)
-    since: int | None = None
+    stood: tuple[Stood, ...] = ()
 
     @property
     def key(self) -> Key:
@@ -43,9 +46,10 @@ class Watch:
 
     limits, revision: in force. slots: one a limit that is watched, and those still open of limits removed. last: the
     last known reading of each channel. last_t: the last reading of any [UTC ms]. last_complete: the last reading at
-    which all active tanks were gauged. activity: at the last reading. watched: system → watched at the last reading.
-    spans: when each limit was beyond and sounded for it. began: when the watch began; now: the latest time it was told.
-    off_from: not watching since, or None; gap: the last time it wasn't. silenced_until: the sound alone. All UTC ms.
+    which all active tanks were gauged. activity: at the last reading; doing: what was logged since, with since when, or
+    None. watched: system → watched at the last reading. spans: when each limit was beyond and sounded for it. began:
+    when the watch began; now: the latest time it was told. off_from: not watching since, or None; gaps: the times it
+    wasn't, by time. silenced_until: the sound alone. All UTC ms.
     """
 
     limits: tuple[Limit, ...] = ()
@@ -55,12 +59,13 @@ class Watch:
     last_t: int | None = None
     last_complete: int | None = None
     activity: str = "unknown"
+    doing: tuple[str, int] | None = None
     watched: Mapping[str, bool] = field(default_factory=dict)
     spans: Mapping[Key, tuple[Span, ...]] = field(default_factory=dict)
     began: int | None = None
     now: int | None = None
     off_from: int | None = None
-    gap: tuple[int, int] | None = None
+    gaps: tuple[tuple[int, int], ...] = ()
     silenced_until: int = 0
 
     def open_slots(self) -> tuple[Slot, ...]:
@@ -75,7 +80,8 @@ def key_of(limit: Limit) -> Key:
 
 def start(limits: tuple[Limit, ...] = (), revision: int = 0) -> Watch:
     """A watch that has seen nothing. limits: in force from the beginning; revision: their number [-]."""
-    return Watch(tuple(limits), revision, tuple(Slot(x, x, revision) for x in limits if watchable(x)))
+    slots = tuple(Slot(x, x, revision, stood=((None, x),)) for x in limits if watchable(x))
+    return Watch(tuple(limits), revision, slots)
 
 
 def watchable(limit: Limit) -> bool:
@@ -89,6 +95,21 @@ def applies(limit: Limit, activity: str) -> bool:
     limit: the limit. activity: one of dipbook.limits.ACTIVITIES.
     """
     return limit.activity == "any" or activity in (limit.activity, "unknown")
+
+
+def activity_now(watch: Watch) -> str:
+    """What the rig does, as far as the watch was told. watch."""
+    return watch.activity if watch.doing is None else watch.doing[0]
+
+
+def in_force(watch: Watch, limit: Limit) -> bool:
+    """True if a limit applies to the activity at the last reading, or to one logged since. watch; limit."""
+    return applies(limit, watch.activity) or applies(limit, activity_now(watch))
+
+
+def with_gap(watch: Watch, from_ms: int, to_ms: int) -> Watch:
+    """The watch that knows of a time in which nobody watched. watch; from_ms, to_ms [UTC ms]."""
+    return replace(watch, gaps=tuple(sorted({*watch.gaps, (from_ms, to_ms)})))
 
 
 def not_watched(limits: tuple[Limit, ...], tanks: tuple[str, ...]) -> tuple[tuple[Limit, str], ...]:
@@ -137,13 +158,27 @@ def last_round(watch: Watch, limit: Limit) -> int | None:
 
 
 def overdue_base(watch: Watch, limit: Limit) -> int | None:
-    """When the interval of an overdue limit began [UTC ms]: the last round, the watch's beginning, or the end of a gap.
+    """When the interval of an overdue limit began [UTC ms]: the last round, the watch's beginning, or the end of a gap
+    in which it was up.
 
     watch; limit: kind overdue.
     """
     done = last_round(watch, limit)
-    times = [t for t in (watch.began if done is None else done, watch.gap and watch.gap[1]) if t is not None]
-    return max(times, default=None)
+    return shifted(watch, limit, watch.began if done is None else done)
+
+
+def shifted(watch: Watch, limit: Limit, base: int | None) -> int | None:
+    """When an interval that began at ``base`` is taken to begin [UTC ms], None without one.
+
+    watch; limit: kind overdue. Nobody could gauge in a gap: what begins or would be due in one has a whole interval
+    after it. A gap that ends before the round is due postpones nothing.
+    """
+    if base is None:
+        return None
+    for a, b in watch.gaps:
+        if a <= base < b or a <= base + interval_ms(limit) < b:
+            base = b
+    return base
 
 
 def interval_ms(limit: Limit) -> int:
@@ -161,8 +196,9 @@ def delay_ends(watch: Watch, limit: Limit, alarm: AlarmState) -> int | None:
     if watch.off_from is not None:
         return None
     end = alarm.beyond_since + limit.after_ms
-    if watch.gap is not None and watch.gap[0] <= end < watch.gap[1]:
-        return watch.gap[1]
+    for a, b in watch.gaps:
+        if a <= end < b:
+            end = b
     return end
 
 
@@ -170,7 +206,7 @@ def deadline_of(watch: Watch, slot: Slot) -> int | None:
     """When a limit will raise if nothing is learned until then [UTC ms], or None. watch; slot: one of its slots."""
     if watch.off_from is not None or slot.alarm.active:
         return None
-    if not slot.alarm.is_open and not applies(slot.limit, watch.activity):
+    if not slot.alarm.is_open and not in_force(watch, slot.limit):
         return None
     if slot.limit.kind != "overdue":
         return delay_ends(watch, slot.limit, slot.alarm)

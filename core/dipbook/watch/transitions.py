@@ -114,7 +114,7 @@ def words(
     subject = _subject(tr)
     limit = write(tr.limit)
     amount = write(-tr.value if tr.kind == "loss" and tr.value is not None else tr.value)
-    on = " (partial: a tank was not gauged)" if tr.evidence.get("partial") else ""
+    on = f" ({_in_part(tr)})" if tr.evidence.get("partial") else ""
     if tr.kind == "overdue":
         said = {"raised": f"{subject} overdue: none complete for {amount}, limit {limit}" if not tr.tank
                 else f"{subject} overdue: not gauged for {amount}, limit {limit}",
@@ -146,6 +146,15 @@ def _subject(tr: Transition) -> str:
         return f"{tr.tank} {tr.kind}"
     where = {"active": "", "all surface": " on all surface", "watched": " on the watched system"}
     return tr.kind.capitalize() + where.get(tr.system, f" on {tr.system}")
+
+
+def _in_part(tr: Transition) -> str:
+    """Why only a part of the value is known."""
+    if tr.tank:
+        return f"or {'more' if tr.kind == 'high' else 'less'}: outside the strapping table"
+    if tr.system == "watched":
+        return "partial: a tank was not gauged, or the flow line was turned since the zero"
+    return "partial: a tank was not gauged"
 
 
 def _by(tr: Transition) -> str:
