@@ -155,8 +155,8 @@ def gauge_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[s
     one = situation.rig.tank(tank)
     how = "down from the mark" if one.gauge == "down" else "up"
     heel, brim = (units.level(float(one.dip_of_level(level))) for level in (one.heel_m, one.top_m))
-    low = f"{heel} at the heel" if one.heel_m else f"{heel} empty"
-    return how, f"Stick reads {low}, {brim} at the {'brim' if one.brim_m is not None else 'top'}."
+    top = "brim" if one.brim_m is not None else "top"
+    return how, f"Stick at the {'heel' if one.heel_m else 'bottom'} {heel}, at the {top} {brim}"
 
 
 def last_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:

@@ -36,16 +36,22 @@ def figure_words(s: Situation, units: DisplayUnits) -> str:
     return f"{direction(s.difference_m3, units)}{', not watched' if not_watched(s) else ''}"
 
 
-def since(s: Situation, units: DisplayUnits) -> str:
-    """How old the reading is that the difference rests on, and since when the difference counts."""
+def reading(s: Situation, units: DisplayUnits) -> str:
+    """How old the reading is that the difference rests on."""
     if s.zero_ms is None:
         return "Gauge every active tank, then zero the difference."
-    by = f" by {s.zero_by}" if s.zero_by else ""
-    zero = f"Zero {units.time_near(s.zero_ms, s.now_ms)}{by}"
     if s.reading_ms is None:
-        return f"No reading. {zero}"
+        return "No reading."
     age = units.span(max(0, s.now_ms - s.reading_ms))
-    return f"At {units.time_near(s.reading_ms, s.now_ms)}, {age} old. {zero}"
+    return f"At {units.time_near(s.reading_ms, s.now_ms)}, {age} old."
+
+
+def zero(s: Situation, units: DisplayUnits) -> str:
+    """Since when the difference counts, and who zeroed it; "" before that."""
+    if s.zero_ms is None:
+        return ""
+    by = f" by {s.zero_by}" if s.zero_by else ""
+    return f"Zero {units.time_near(s.zero_ms, s.now_ms)}{by}."
 
 
 def near_limit(s: Situation, units: DisplayUnits) -> str:

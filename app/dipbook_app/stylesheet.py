@@ -1,6 +1,7 @@
 """The style of ordinary widgets, made from the theme's tokens. Anything drawn by hand takes its colours from the Look.
 
-Labels choose their part with the property ``part``: "title", "strong", "soft", "small", "caution", "bad".
+Labels choose their part with the property ``part``: "title", "strong", "firm", "soft", "small", "note", "caution",
+"bad".
 Buttons: ``part`` "big" for what is pressed under stress (20 mm or more), "plain" for the rest.
 Fields choose "bad" when what is typed can't stand; ``tall`` = True makes a field or button high enough for a glove.
 """
@@ -15,6 +16,7 @@ QWidget {{ background: {ground}; selection-background-color: {select}; selection
 QLabel {{ background: transparent; }}
 QLabel[part="title"] {{ font-size: {title}px; font-weight: bold; }}
 QLabel[part="strong"] {{ font-weight: bold; }}
+QLabel[part="firm"] {{ font-weight: bold; font-size: {small}px; }}
 QLabel[part="soft"] {{ color: {soft}; }}
 QLabel[part="small"] {{ color: {soft}; font-size: {small}px; }}
 QWidget[part="status"] QLabel, QWidget[part="status"] QPushButton {{ font-size: {small}px; }}

@@ -183,6 +183,7 @@ class Window(QMainWindow):
             self.start.show_last(self._preferences.now.rig, self._preferences.now.store)
             self.show_page(START)
             return
+        self.status.say("")
         desk.situation_changed.connect(self.show_situation)
         desk.said.connect(self._on_said)
         desk.failed.connect(self._on_failed)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from app.real_desks import GAIN, MIN, NOW, Bench, Hands, bench, make_log, rig_text
-from dipbook.composing.resuming import limits_since
+from dipbook.composing.resuming import limits_stood
 from dipbook.records import RIG
 from dipbook.rig import document
 
@@ -83,10 +83,10 @@ def test_a_correction_reaches_back_over_changes_of_the_limits_which_stay(b: Benc
     limits = [document.parse(r.payload["text"]).rig.limits[0].as_typed for r in corrected]
     assert limits == ["5 bbl", "50 bbl"]
     # A correction that leaves a limit's numbers alone doesn't set it anew.
-    assert limits_since(b.desk._books) == {"gain": NOW}
+    assert [since for since, _ in limits_stood(b.desk._books)["gain"]] == [None, NOW]
     b.hands.pass_(1)
     adopt(b, WIDER.replace('value = "5 bbl"', 'value = "50 bbl"'), "correction")
-    assert limits_since(b.desk._books) == {"gain": NOW}
+    assert [since for since, _ in limits_stood(b.desk._books)["gain"]] == [None, NOW]
 
 
 def test_a_tank_removed_from_now_on_leaves_the_active_system_and_no_loss_is_seen(b: Bench) -> None:

@@ -52,7 +52,7 @@ def test_actual_expected_trend_and_limit_are_said(page):
     show(page, quiet())
     words = " | ".join(page.readings())
     for text in ("Actual 955.3 bbl", "Expected 954.0 bbl", "Rising 0.8 bbl in 30 min", "Next round due 02:33",
-                 "3.7 bbl to the gain limit of 5.0 bbl", "At 02:05, 10 min old. Zero 28 Feb 18:00 by J. Moe",
+                 "3.7 bbl to the gain limit of 5.0 bbl", "At 02:05, 10 min old.", "Zero 28 Feb 18:00 by J. Moe",
                  "Drilling since 00:40, pumps on", RETURN_FLOW, "can reach 30.0 bbl unseen",
                  "Not watched: no limit on the levels", "Heron 3 (invented)"):
         assert text in words

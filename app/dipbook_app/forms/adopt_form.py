@@ -49,7 +49,7 @@ class AdoptForm(Form):
         self.differences.setTextFormat(Qt.TextFormat.PlainText)
         self.differences.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.column.addWidget(self.differences)
-        self.add_field(FieldRow("effective", "It", tuple(EFFECTIVE)))
+        self.add_field(FieldRow("effective", "The difference", tuple(EFFECTIVE)))
         self.add_field(FieldRow("by", "Who adopts it"))
         self.add_field(FieldRow("why", "Why"))
         self.field("by").set_text(desk.on_watch)
@@ -69,7 +69,7 @@ class AdoptForm(Form):
         try:
             doc = document.read(path_of(text))
         except RigFileError as error:
-            self.differences.setText("\n\n".join(sentence(words) for words in error.problems) or str(error))
+            self.differences.setText("\n\n".join(error.problems) or str(error))
             self.show_findings((_error("file", "This file can't be used; what is wrong stands below."),))
             return False
         words = difference_in_words(current(self.desk).rig, doc.rig)

@@ -165,4 +165,5 @@ class Form(QFrame):
 def sentence(words: str) -> str:
     """A finding's words as a sentence of their own."""
     words = words.strip()
-    return (words[:1].upper() + words[1:]).rstrip(".") + "." if words else ""
+    words = (words[:1].upper() + words[1:]).rstrip(".")
+    return words if words.endswith(("?", "!")) or not words else f"{words}."

@@ -34,13 +34,15 @@ if TYPE_CHECKING:
 
 HEADINGS = ("Name", "Kind", "On", "During", "Value", "Over when\nback by", "Sounds again\nafter", "Warns\nafter",
             "Set by", "Why", "Since")
-WHY = HEADINGS.index("Why")
+SET_BY, WHY, SINCE = (HEADINGS.index(name) for name in ("Set by", "Why", "Since"))
 BESIDE_A_FORM = 5
 """Columns shown while a form is open beside the table."""
-BESIDE_A_WIDE_FORM = 3
+MARGINS = 44
+LEAST_WHY = 170
+"""Room for a limit's reason in the table [px]; where there is less, it stands below the table alone."""
 BUTTON_WIDTH = 132
 PANEL_WIDTH = 420
-ADOPT_WIDTH = 640
+WHOLE_WIDTH = 1200
 
 
 class LimitsPage(QWidget):
@@ -65,19 +67,25 @@ class LimitsPage(QWidget):
         self.unwatched.setProperty("part", "strong")
         self.table = self._table()
         self.words = WordsLabel()
-        left = QVBoxLayout()
+        self.detail = QLabel()
+        self.detail.setWordWrap(True)
+        self.detail.setTextFormat(Qt.TextFormat.PlainText)
+        self.detail.setProperty("part", "soft")
+        self.body = QWidget()
+        left = QVBoxLayout(self.body)
+        left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(title)
         left.addWidget(self.unwatched)
         left.addWidget(self.table, 1)
+        left.addWidget(self.detail)
         left.addLayout(self._actions())
         self.panel = QWidget()
         QVBoxLayout(self.panel).setContentsMargins(0, 0, 0, 0)
-        self._wide = PANEL_WIDTH
-        self._fit_panel()
         self.panel.hide()
         layout = QHBoxLayout(self)
-        layout.addLayout(left, 1)
+        layout.addWidget(self.body, 1)
         layout.addWidget(self.panel)
+        self._fit_panel()
 
     def show_situation(self, situation: Situation) -> None:
         """Show the limits in force and what they leave out."""
@@ -105,6 +113,7 @@ class LimitsPage(QWidget):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
                 self.table.setItem(place, column, item)
+        self._show_columns()
         if rig.limits:
             self.table.setCurrentCell(min(max(row, 0), len(rig.limits) - 1), 0)
         self._enable()
@@ -133,7 +142,7 @@ class LimitsPage(QWidget):
 
     def adopt(self, path: str = "") -> None:
         """Open the form that adopts a rig file. path: of the file, "" to choose one there."""
-        self._open(AdoptForm(self.desk, path), ADOPT_WIDTH)
+        self._open(AdoptForm(self.desk, path), whole=True)
 
     def chosen(self) -> Limit | None:
         """The limit of the chosen row, or None."""
@@ -147,14 +156,16 @@ class LimitsPage(QWidget):
             self.form.deleteLater()
         self.form = None
         self.panel.hide()
-        self._show_columns(len(HEADINGS))
+        self.body.show()
+        self._show_columns()
         self.table.setFocus()
 
     def changeEvent(self, event: QEvent) -> None:
         """Grow with the text."""
         super().changeEvent(event)
         if event.type() in FONT_EVENTS and hasattr(self, "panel"):
-            self._fit_panel()
+            self._fit_panel(whole=self.body.isHidden())
+            self._show_columns()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The table's keys."""
@@ -166,17 +177,19 @@ class LimitsPage(QWidget):
                 return True
         return super().eventFilter(watched, event)
 
-    def _fit_panel(self) -> None:
-        self.panel.setFixedWidth(min(scaled(self, self._wide), max(PANEL_WIDTH, round(self.width() * 0.7))))
-
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """A form leaves room for the table."""
+        """Columns as there is room."""
         super().resizeEvent(event)
-        self._fit_panel()
+        self._show_columns()
 
-    def _open(self, form: Form, width: int = PANEL_WIDTH) -> None:
-        self._wide = width
-        self._fit_panel()
+    def _fit_panel(self, *, whole: bool = False) -> None:
+        """whole: the form takes the page, else it stands beside the table."""
+        self.body.setVisible(not whole)
+        self.panel.setMinimumWidth(0 if whole else scaled(self, PANEL_WIDTH))
+        self.panel.setMaximumWidth(scaled(self, WHOLE_WIDTH if whole else PANEL_WIDTH))
+
+    def _open(self, form: Form, *, whole: bool = False) -> None:
+        self._fit_panel(whole=whole)
         self.words.say("")
         if self.form is not None:
             self.form.hide()
@@ -187,8 +200,8 @@ class LimitsPage(QWidget):
         layout = self.panel.layout()
         if layout is not None:
             layout.addWidget(form)
-        self._show_columns(BESIDE_A_FORM if width == PANEL_WIDTH else BESIDE_A_WIDE_FORM)
         self.panel.show()
+        self._show_columns()
         form.show()
         form.start()
 
@@ -237,12 +250,22 @@ class LimitsPage(QWidget):
         row.addWidget(self.words, 1)
         return row
 
-    def _show_columns(self, count: int) -> None:
-        for column in range(len(HEADINGS)):
-            self.table.setColumnHidden(column, column >= count)
+    def _show_columns(self) -> None:
+        """Why, who and since when in the table as there is room; the chosen limit's always below it."""
+        header = self.table.horizontalHeader()
+        room = self.width() - MARGINS - scaled(self, LEAST_WHY)
+        for column in (*range(SET_BY), SET_BY, SINCE):
+            room -= max(self.table.sizeHintForColumn(column), header.sectionSizeHint(column))
+            self.table.setColumnHidden(column, (self.form is not None and column >= BESIDE_A_FORM)
+                                       or (column >= SET_BY and room < 0))
+        self.table.setColumnHidden(WHY, self.form is not None)
+        self.table.resizeRowsToContents()
 
     def _enable(self) -> None:
-        chosen = self.chosen() is not None
+        limit = self.chosen()
+        self.detail.setText("" if limit is None else f"{limit.name}: set by {limit.set_by}, {limit.since}. "
+                            f"{sentence(limit.reason)}")
+        chosen = limit is not None
         self.change_button.setEnabled(chosen)
         self.withdraw_button.setEnabled(chosen)
 

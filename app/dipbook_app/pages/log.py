@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -30,6 +30,7 @@ from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.entry_panel import EntryPanel
 from dipbook_app.widgets.files_view import FilesView
 from dipbook_app.widgets.running_strip import RunningStrip
+from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 if TYPE_CHECKING:
@@ -41,7 +42,10 @@ MINUTE_MS = 60_000
 SPANS: tuple[tuple[str, int | None], ...] = (
     ("All times", None), ("Last hour", HOUR_MS), ("Last 4 hours", 4 * HOUR_MS), ("Last 12 hours", 12 * HOUR_MS),
     ("Last 24 hours", 24 * HOUR_MS), ("Last 7 days", 168 * HOUR_MS))
-WIDTHS = {TIME: 124, KIND: 190, WHO: 150, LATE: 128}
+WIDTHS = {TIME: 124, KIND: 190, WHO: 182, LATE: 116}
+ROW = 36
+LEAST_WHAT = 400
+"""Room for a row's words before the other columns give way [px]."""
 BUTTON_WIDTH = 132
 
 
@@ -60,6 +64,7 @@ class LogPage(QWidget):
         super().__init__(parent)
         self.desk = desk
         self._now_ms = 0
+        self._at_bottom = True
         self.model = LogModel(self)
         self.filter = LogFilter(self)
         self.filter.setSourceModel(self.model)
@@ -72,8 +77,7 @@ class LogPage(QWidget):
         self.words = WordsLabel()
         self.panel = EntryPanel(desk, drafts)
         self.panel.saved.connect(self._say_saved)
-        self.panel.opened.connect(lambda: self._narrow(True))
-        self.panel.closed.connect(lambda: self._narrow(False))
+        self.panel.turned.connect(self._fit_columns)
         self.panel.closed.connect(self.table.setFocus)
         self.running = RunningStrip(desk)
         self.running.stop_wanted.connect(self.panel.stop)
@@ -98,9 +102,7 @@ class LogPage(QWidget):
     def show_situation(self, situation: Situation) -> None:
         """Take in new records; stay at the bottom if the table was there."""
         self._now_ms = situation.now_ms
-        bar = self.table.verticalScrollBar()
-        at_bottom = bar.value() >= bar.maximum() - 2
-        before = self.filter.rowCount()
+        at_bottom, before = self._at_bottom, self.filter.rowCount()
         self.model.show_situation(situation)
         self._name_tanks(tuple(tank.name for tank in situation.rig.tanks))
         self.running.show_situation(situation)
@@ -206,6 +208,27 @@ class LogPage(QWidget):
         if self.panel.isHidden() and self.files.isHidden():
             self.table.setFocus()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Columns as wide as their text, where there is room."""
+        super().resizeEvent(event)
+        self._fit_columns()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the text."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "panel"):
+            self._fit_columns()
+
+    def _fit_columns(self) -> None:
+        """Where there is no room the row's words come first; what is left out stands below the table."""
+        for column, width in WIDTHS.items():
+            self.table.setColumnWidth(column, scaled(self, width))
+        self.table.verticalHeader().setDefaultSectionSize(scaled(self, ROW))
+        room = self.width() - scaled(self, sum(WIDTHS.values()))
+        beside_a_form = self.panel.isVisibleTo(self)
+        self.table.setColumnHidden(LATE, beside_a_form or room < scaled(self, LEAST_WHAT))
+        self.table.setColumnHidden(WHO, beside_a_form)
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The table's keys."""
         if watched is self.table and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
@@ -215,11 +238,6 @@ class LogPage(QWidget):
                 act()
                 return True
         return super().eventFilter(watched, event)
-
-    def _narrow(self, narrow: bool) -> None:
-        """Leave room for the words when a form stands beside the table; the row's whole text is below."""
-        self.table.setColumnHidden(WHO, narrow)
-        self.table.setColumnHidden(LATE, narrow)
 
     def _say_saved(self, words: str) -> None:
         self.words.say(words, "done")
@@ -238,16 +256,20 @@ class LogPage(QWidget):
         table.setAlternatingRowColors(True)
         table.setAccessibleName("Log")
         table.verticalHeader().hide()
-        table.verticalHeader().setDefaultSectionSize(36)
         header = table.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setSectionsClickable(False)
-        for column, width in WIDTHS.items():
-            table.setColumnWidth(column, width)
         header.setSectionResizeMode(WHAT, QHeaderView.ResizeMode.Stretch)
+        bar = table.verticalScrollBar()
+        bar.valueChanged.connect(lambda value: self._note_place(value >= bar.maximum() - 2))
+        bar.rangeChanged.connect(lambda _least, most: bar.setValue(most) if self._at_bottom else None)
         table.installEventFilter(self)
         table.selectionModel().currentRowChanged.connect(self._choose_row)
         return table
+
+    def _note_place(self, at_bottom: bool) -> None:
+        """While the newest is in sight it stays so when rows are added or the window changes."""
+        self._at_bottom = at_bottom
 
     def _filters(self) -> QHBoxLayout:
         self.kinds = DropList()

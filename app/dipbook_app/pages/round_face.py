@@ -288,7 +288,7 @@ class RoundFace(QWidget):
         self.restored.setProperty("part", "strong")
         self.restored.setVisible(False)
         self.head = RoundHead()
-        self.head.fields["to"].setPlaceholderText("last dip typed")
+        self.head.fields["to"].setPlaceholderText("last dip")
         self.head.fields["observer"].setPlaceholderText("the same person")
         self.head.entered.connect(self.focus_first)
         self.heading = DipHeading()

@@ -30,13 +30,13 @@ class StartPage(QWidget):
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
-        self._last = _choice("", "Ctrl+Return", self.last_wanted.emit)
-        self._demo = _choice("Open the demo rig\nAn invented rig and tour, to try things on", "Ctrl+D",
-                             self.demo_wanted.emit)
-        self._describe = _choice("Describe your rig\nSaves a rig file with every key explained, to fill in and open",
-                                 "Ctrl+N", self.describe, bound=False)
-        self._open = _choice("Open a rig file\nA .toml file that describes tanks, gauges, crew and limits", "Ctrl+O",
-                             self.open_file)
+        self._last, self._demo = _choice(self.last_wanted.emit), _choice(self.demo_wanted.emit)
+        self._describe, self._open = _choice(self.describe), _choice(self.open_file)
+        self._texts = [("", "Ctrl+Return"),
+                       ("Open the demo rig\nAn invented rig and tour, to try things on", "Ctrl+D"),
+                       ("Describe your rig\nSaves a rig file with every key explained, to fill in and open", "Ctrl+N"),
+                       ("Open a rig file\nA .toml file that describes tanks, gauges, crew and limits", "Ctrl+O")]
+        """Words and key of each choice; Ctrl+N is bound by the window."""
         self._said = QLabel()
         self._said.setProperty("part", "strong")
         self._said.setWordWrap(True)
@@ -52,9 +52,7 @@ class StartPage(QWidget):
         caution = QLabel(CAUTION)
         caution.setProperty("part", "soft")
         caution.setWordWrap(True)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(40, 30, 40, 30)
-        column.setSpacing(look.mm(6))
+        column = self._column = QVBoxLayout(self)
         column.addWidget(title)
         for choice in self.choices:
             column.addWidget(choice)
@@ -68,26 +66,39 @@ class StartPage(QWidget):
     def set_look(self, look: Look) -> None:
         """Take on new sizes."""
         self._look = look
-        for choice in self.choices:
-            choice.setFixedHeight(look.mm(20))
+        self._fit()
+
+    def _fit(self) -> None:
+        """Large choices; smaller ones while a file's problems need the room."""
+        crowded = not self._problems.isHidden()
+        self._column.setSpacing(self._look.mm(2 if crowded else 6))
+        self._column.setContentsMargins(40, 8 if crowded else 30, 40, 8 if crowded else 30)
+        for choice, (text, key) in zip(self.choices, self._texts, strict=True):
+            choice.setFixedHeight(self._look.mm(11 if crowded else 20))
+            first, _, rest = text.partition("\n")
+            choice.setText(f"{first}   ({key})" if crowded or not rest else f"{first}\n{rest}   ({key})")
+            choice.setShortcut("" if choice is self._describe else key)  # a new text takes the old shortcut away
 
     def show_last(self, rig: str, store: str) -> None:
         """rig: name of the rig opened last; store: its log's path; "" when there is none."""
         self._last.setVisible(bool(rig or store))
         names = Path(rig or store).name
-        self._last.setText(f"Go on with {rig or names}\n{Path(store).name or names}   (Ctrl+Return)")
-        self._last.setShortcut("Ctrl+Return")  # a new text takes the old shortcut away
+        self._texts[0] = (f"Go on with {rig or names}\n{Path(store).name or names}", "Ctrl+Return")
+        self._fit()
 
     def say(self, words: str) -> None:
         """Say what went wrong, or what to do next."""
         self._said.setText(words)
-        self._problems.hide()
+        if not self._problems.isHidden():
+            self._problems.hide()
+            self._fit()
 
     def show_problems(self, words: str, problems: Sequence[str]) -> None:
         """Say that a file can't be used, and every problem in it, each with its line. words: what happened."""
         self.say(words)
         self._problems.setPlainText("\n".join(problems))
         self._problems.show()
+        self._fit()
         self._problems.setFocus()
 
     @property
@@ -137,11 +148,8 @@ class StartPage(QWidget):
             self.rig_wanted.emit(path)
 
 
-def _choice(text: str, key: str, pressed: object, *, bound: bool = True) -> QPushButton:
-    """bound: False when the window binds the key itself."""
-    button = QPushButton(f"{text}   ({key})")
-    if bound:
-        button.setShortcut(key)
+def _choice(pressed: object) -> QPushButton:
+    button = QPushButton()
     button.setStyleSheet("text-align: left;")
     button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     button.setMaximumWidth(760)

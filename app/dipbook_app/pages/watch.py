@@ -18,6 +18,7 @@ from dipbook_app.widgets.action_bar import Action, ActionBar
 from dipbook_app.widgets.difference_figure import DifferenceFigure
 from dipbook_app.widgets.difference_scale import DifferenceScale
 from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.pair_label import PairLabel
 from dipbook_app.widgets.tank_field import TankField
 from dipbook_app.widgets.term_list import TermList
 from dipbook_app.widgets.trend_plot import TrendPlot
@@ -54,15 +55,14 @@ class WatchPage(QWidget):
         self._activity = LineLabel("", "strong")
         self._notice = LineLabel("", "bad")
         self._figure = DifferenceFigure(look)
-        self._since, self._near = LineLabel("", "soft"), LineLabel("", "strong")
+        self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
-        self._actual, self._expected = LineLabel("", "title"), LineLabel("", "title")
+        self._actual, self._expected = (LineLabel("", "title", smaller=("strong", "firm")) for _ in range(2))
         self._terms = TermList(look)
-        self._trend_words, self._other = LineLabel("", "strong"), LineLabel("", "soft")
+        self._trend_words, self._other = PairLabel("strong"), LineLabel("", "soft")
         self._plot = TrendPlot(look)
         self._tanks = TankField(look)
-        self._between, self._unwatched = LineLabel("", "note"), LineLabel("", "note")
-        self._return_flow = LineLabel(RETURN_FLOW, "note")
+        self._foot, self._unwatched = PairLabel("note"), LineLabel("", "note", smaller=("caution",))
         self._sound = LineLabel("", "bad")
         self._offer = LineLabel("", "")
         self._log_it = QPushButton("Log it  Ctrl+H")
@@ -81,11 +81,7 @@ class WatchPage(QWidget):
         offer.addWidget(self._offer, 1)
         offer.addWidget(self._log_it)
         layout.addLayout(offer)
-        foot = QHBoxLayout()
-        foot.setSpacing(18)
-        foot.addWidget(self._between, 9)
-        foot.addWidget(self._return_flow, 11)
-        layout.addLayout(foot)
+        layout.addWidget(self._foot)
         layout.addWidget(self._unwatched)
         layout.addWidget(self._sound)
         layout.addSpacing(4)
@@ -96,6 +92,8 @@ class WatchPage(QWidget):
         self._terms.asked.connect(lambda name: self.asked.emit(KINDS_OF_TERM.get(name, ())))
         self._figure.asked.connect(lambda: self.asked.emit(()))
         self._tanks.asked.connect(self.tank_asked)
+        for pair in self.findChildren(PairLabel):
+            pair.turned.connect(self._squeeze)
         self._left.setMinimumWidth(0)
         self._place(2)
         self.setFocusProxy(self._plot)
@@ -115,6 +113,7 @@ class WatchPage(QWidget):
         column.addSpacing(4)
         column.addLayout(figures)
         column.addWidget(self._terms, 1)
+        column.addStretch(0)
         column.addWidget(self._trend_words)
         column.addWidget(self._other)
         return left
@@ -136,7 +135,7 @@ class WatchPage(QWidget):
         else:
             self._grid.addWidget(self._plot, 0, 1)
             self._grid.addWidget(self._tanks, 1, 1)
-            stretches, rows = (11, 15, 0), (1, 1)
+            stretches, rows = (11, 15, 0), (8, 11)
         for k, stretch in enumerate(stretches):
             self._grid.setColumnStretch(k, stretch)
         for k, stretch in enumerate(rows):
@@ -151,7 +150,8 @@ class WatchPage(QWidget):
         """In a very low window leave out what the rest repeats, never the figure, the limit or the cautions."""
         spare = (self._terms, self._scale)
         optional = (self._notice, self._offer, self._unwatched, self._sound)
-        now = (self.height(), *(not part.isHidden() for part in optional))
+        now = (self.height(), self.fontMetrics().height(), *(not part.isHidden() for part in optional),
+               *(pair.two_lines for pair in self.findChildren(PairLabel)))
         if now == self._squeezed:
             return
         self._squeezed = now
@@ -160,6 +160,11 @@ class WatchPage(QWidget):
         for part in spare:
             if self._least_height() > self.height():
                 part.hide()
+        for part in spare:
+            if part.isHidden():
+                part.show()
+                if self._least_height() > self.height():
+                    part.hide()
 
     def _least_height(self) -> int:
         """The least height that holds what is shown now [px]."""
@@ -184,18 +189,18 @@ class WatchPage(QWidget):
         self._scale.show_difference(s.difference_m3, s.u_m3, limits, units)
         self._activity.setText(sentences.activity(s, units))
         _show_if(self._notice, sentences.notice(s, units))
-        self._since.setText(sentences.since(s, units))
-        near = (sentences.near_limit(s, units), sentences.coarse(s, units))
-        self._near.setText(". ".join(text for text in near if text))
+        self._since.set_texts(sentences.reading(s, units), sentences.zero(s, units))
+        near = [f"{text.rstrip('.')}." for text in (sentences.near_limit(s, units), sentences.coarse(s, units)) if text]
+        self._near.set_texts(near[0] if near else "", near[1] if len(near) > 1 else "")
         self._actual.setText(f"Actual {units.volume(s.actual_m3)}")
         self._expected.setText(f"Expected {units.volume(s.expected_m3)}")
         self._terms.show_terms(s.terms, units)
-        self._trend_words.setText(f"{sentences.trend(s, units)}. {sentences.next_round(s, units)}.")
+        self._trend_words.set_texts(f"{sentences.trend(s, units)}.", f"{sentences.next_round(s, units)}.")
         self._other.setText(sentences.all_surface(s, units))
         self._plot.set_title(sentences.rig_name(s.rig))
         self._plot.show_trend(s.trend, limits, s.now_ms, units)
         self._tanks.show_tanks(s.tanks, s.rig, units)
-        self._between.setText(sentences.between_rounds(s, units))
+        self._foot.set_texts(sentences.between_rounds(s, units), RETURN_FLOW)
         _show_if(self._unwatched, sentences.unwatched(s))
         self._hint = s.hints[0] if s.hints else None
         _show_if(self._offer, f"A guess: {self._hint.text}" if self._hint else "")

@@ -74,6 +74,22 @@ class DifferenceScale(QWidget):
     def _margin(self) -> int:
         return self._look.px(26)
 
+    def words_places(self, metrics: QFontMetricsF | None = None) -> list[tuple[tuple[float, float], str]]:
+        """Where each limit's words stand across the widget [px]: on the outer side of their line, so that two limits
+        close to zero keep theirs, else on its inner side; left out where they would stand on others'."""
+        metrics = QFontMetricsF(self._look.font(12)) if metrics is None else metrics
+        placed: list[tuple[tuple[float, float], str]] = []
+        for value, words in self._limits:
+            x, width = self.x_of(value), metrics.horizontalAdvance(words) + 6
+            sides = ((x - width, x), (x, x + width))
+            for left, right in sides if value < 0 else sides[::-1]:
+                free = all(right <= a or left >= b for (a, b), _ in placed)
+                crossed = any(left < self.x_of(other) < right for other, _ in self._limits)
+                if left >= 0 and right <= self.width() and free and not crossed:
+                    placed.append(((left, right), words))
+                    break
+        return placed
+
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         look = self._look
@@ -83,15 +99,12 @@ class DifferenceScale(QWidget):
         top = metrics.height() + 2
         axis = top + look.px(20)
         self._paint_axis(painter, metrics, axis)
-        for value, words in self._limits:
+        painter.setPen(QPen(look.colour("ink"), 3))
+        for value, _ in self._limits:
             x = self.x_of(value)
-            painter.setPen(QPen(look.colour("ink"), 3))
             painter.drawLine(QPointF(x, 3), QPointF(x, axis + look.px(6)))
-            width = metrics.horizontalAdvance(words) + 4
-            # Words stand on the outer side of their line, so that two limits close to zero keep theirs.
-            left = x - width if value < 0 else x
-            box = QRectF(min(max(0.0, left), self.width() - width), 0, width, metrics.height())
-            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, words)
+        for (left, right), words in self.words_places(metrics):
+            painter.drawText(QRectF(left, 0, right - left, metrics.height()), Qt.AlignmentFlag.AlignCenter, words)
         if self._value is not None:
             self._paint_value(painter, axis)
         painter.end()

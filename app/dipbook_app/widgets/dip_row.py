@@ -61,6 +61,7 @@ class DipRow(QFrame):
     def __init__(self, tank: str, flags: Sequence[str] = (), parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.tank = tank
+        self._beside = True
         self.setObjectName(f"row {tank}")
         self.name = LineLabel(tank, "strong")
         self.gauge = LineLabel("", "small")
@@ -89,6 +90,7 @@ class DipRow(QFrame):
         numbers.setSpacing(GAP)
         numbers.addWidget(self.volume)
         numbers.addWidget(self.change)
+        numbers.addStretch(0)
         self._result = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._result.setSpacing(0)
         self._result.addLayout(numbers)
@@ -99,9 +101,13 @@ class DipRow(QFrame):
         layout.addLayout(head)
         for widget in (self.last, self.stick, self.second, self.time, self.flag):
             layout.addWidget(widget)
-        layout.addWidget(self.same_button)
-        layout.addWidget(self.not_gauged_button)
-        layout.addSpacing(GAP)
+        self.keys = QWidget()
+        keys = QHBoxLayout(self.keys)
+        keys.setContentsMargins(0, 0, GAP, 0)
+        keys.setSpacing(GAP)
+        keys.addWidget(self.same_button)
+        keys.addWidget(self.not_gauged_button)
+        layout.addWidget(self.keys)
         layout.addLayout(self._result, 1)
         for line in self.lines:
             line.textChanged.connect(lambda _text: self.changed.emit())
@@ -129,6 +135,12 @@ class DipRow(QFrame):
         for widget in (self.name, self.gauge, self.stick):
             widget.setToolTip(reach)
 
+    def spare(self, *, keys: bool, change: bool) -> None:
+        """Leave out the row's keys, or the change, where there is no room; both can be typed or worked out."""
+        self.keys.setVisible(keys)
+        self.change.setVisible(change)
+        self._place_words()
+
     def set_wide(self, wide: bool) -> None:
         """wide: there is room for larger fields and text."""
         if bool(self.property("wide")) != wide:
@@ -146,6 +158,7 @@ class DipRow(QFrame):
         self.volume.setText(shown.volume)
         self.change.setText(shown.change)
         self.words.say(shown.words, shown.tone)
+        self.words.setVisible(self._beside or bool(shown.words))
         part = "bad" if shown.tone == "error" else ""
         if self.stick.property("part") != part:
             self.stick.setProperty("part", part)
@@ -199,15 +212,16 @@ class DipRow(QFrame):
         self._place_words()
 
     def _place_words(self) -> None:
-        shown = [w for w in (self.second, self.time, self.flag) if not w.isHidden()]
-        fixed = (self.name, self.last, self.stick, self.same_button, self.not_gauged_button, self.volume, self.change,
-                 *shown)
-        room = self.width() - sum(w.minimumWidth() + GAP for w in fixed) - 3 * GAP
+        fixed = (self.name, self.last, self.stick, self.volume, self.change, self.second, self.time, self.flag)
+        room = self.width() - sum(w.minimumWidth() + GAP for w in fixed if not w.isHidden()) - 2 * GAP
+        room -= 0 if self.keys.isHidden() else 2 * (self.same_button.width() + GAP)
         beside = room >= scaled(self, WORDS_BESIDE_FROM)
         self._result.setDirection(QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.TopToBottom)
         self._result.setStretch(0, 0)
         self._result.setStretch(1, 1 if beside else 0)
         self.words.set_lines(2 if beside else 1)
+        self._beside = beside
+        self.words.setVisible(beside or bool(self.words.said))
 
     def _key(self, watched: QObject, event: QKeyEvent) -> bool:
         modifiers = event.modifiers() & ~(Qt.KeyboardModifier.KeypadModifier | Qt.KeyboardModifier.ShiftModifier)
@@ -241,6 +255,13 @@ class DipRow(QFrame):
         self.entered.emit()
 
 
+def width_needed(row: QWidget, *, columns: Sequence[str], keys: bool, change: bool) -> int:
+    """The width that a row takes [px]. row: for the size of its text; columns: the optional ones that are shown."""
+    names = ["name", "last", "stick", "volume", *columns, *(["change"] if change else [])]
+    wide = sum(scaled(row, WIDTHS[name]) + GAP for name in names)
+    return wide + (2 * (scaled(row, BUTTON_WIDTH) + GAP) if keys else 0) + 3 * GAP
+
+
 class DipHeading(QFrame):
     """The words over the columns, and how far the round has come."""
 
@@ -255,11 +276,16 @@ class DipHeading(QFrame):
                             ("volume", "Volume"), ("change", "Change")):
             self.labels[name] = _label(words, "small")
             layout.addWidget(self.labels[name])
-        layout.addStretch(1)
-        self.progress = _label("", "strong")
-        layout.addWidget(self.progress)
+        self.progress = LineLabel("", "strong", smaller=("small",))
+        self.progress.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        layout.addWidget(self.progress, 1)
         self.show_columns()
         self._fit()
+
+    def spare(self, *, keys: bool, change: bool) -> None:
+        """As the rows below it."""
+        self.labels["keys"].setVisible(keys)
+        self.labels["change"].setVisible(change)
 
     def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False) -> None:
         """Show or hide the columns that are optional."""
@@ -282,8 +308,9 @@ class DipHeading(QFrame):
 
     def _fit(self) -> None:
         for name, label in self.labels.items():
-            label.setFixedWidth(2 * scaled(self, BUTTON_WIDTH) + 2 * GAP if name == "keys"
-                                else scaled(self, WIDTHS[name]))
+            if name != "change":  # the last: what stands to its right may come close
+                label.setFixedWidth(2 * scaled(self, BUTTON_WIDTH) + 2 * GAP if name == "keys"
+                                    else scaled(self, WIDTHS[name]))
 
 
 def _label(text: str, part: str = "") -> QLabel:

@@ -29,11 +29,11 @@ class EntryPanel(QWidget):
     """Shows the chooser or a form, or hides.
 
     desk: takes the entries. drafts: keeps what is typed, or None.
-    Signals: saved(str): words on what was saved. opened(): something is open. closed(): nothing is any more.
+    Signals: saved(str): words on what was saved. turned(): it was opened or closed. closed(): nothing is open any more.
     """
 
     saved = Signal(str)
-    opened = Signal()
+    turned = Signal()
     closed = Signal()
 
     def __init__(self, desk: Desk, drafts: Drafts | None = None, parent: QWidget | None = None) -> None:
@@ -60,8 +60,8 @@ class EntryPanel(QWidget):
         self.chooser.chosen.connect(lambda name: self.add(name))
         self.chooser.closed.connect(self.close_form)
         self._layout.addWidget(self.chooser, 1)
-        self.opened.emit()
         self.show()
+        self.turned.emit()
         self.chooser.list.setFocus()
 
     def add(self, kind: str, values: Mapping[str, Any] | None = None) -> None:
@@ -84,6 +84,7 @@ class EntryPanel(QWidget):
         """Close what is open; a draft of it stays."""
         self._clear()
         self.hide()
+        self.turned.emit()
         self.closed.emit()
 
     def _open(self, form: Form) -> None:
@@ -92,8 +93,8 @@ class EntryPanel(QWidget):
         form.saved.connect(self._saved)
         form.closed.connect(self.close_form)
         self._layout.addWidget(form, 1)
-        self.opened.emit()
         self.show()
+        self.turned.emit()
         form.show()
         form.start()
 

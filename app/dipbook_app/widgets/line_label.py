@@ -1,4 +1,5 @@
-"""A label of one line that ends in … when there is no room, instead of pushing its neighbours about."""
+"""A label of one line that takes smaller letters, then ends in …, when there is no room, instead of pushing its
+neighbours about."""
 
 from __future__ import annotations
 
@@ -8,11 +9,17 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 
 class LineLabel(QLabel):
-    """One line. text() is always the whole; it is the tool tip too when it doesn't fit."""
+    """One line. text() is always the whole; it is the tool tip too when it doesn't fit.
 
-    def __init__(self, text: str = "", part: str = "", parent: QWidget | None = None) -> None:
+    part: of the style sheet; smaller: the parts to take, one after the other, where the text doesn't fit.
+    """
+
+    def __init__(self, text: str = "", part: str = "", parent: QWidget | None = None, *, smaller: tuple[str, ...] = (),
+                 ) -> None:
         super().__init__(parent)
         self._whole = text
+        self._parts = (part, *smaller) if smaller else ()
+        self._fitting = False
         if part:
             self.setProperty("part", part)
         self.setTextFormat(Qt.TextFormat.PlainText)
@@ -33,7 +40,23 @@ class LineLabel(QLabel):
         """True if the text doesn't fit."""
         return super().text() != self._whole
 
+    @property
+    def needed(self) -> int:
+        """Width that the whole text takes [px]."""
+        return self.fontMetrics().horizontalAdvance(self._whole) + 4
+
     def _fit(self) -> None:
+        if self._fitting:
+            return
+        self._fitting = True
+        for part in self._parts:
+            if self.property("part") != part:
+                self.setProperty("part", part)
+                self.style().unpolish(self)
+                self.style().polish(self)
+            if self.fontMetrics().horizontalAdvance(self._whole) <= self.contentsRect().width():
+                break
+        self._fitting = False
         metrics, width = self.fontMetrics(), self.contentsRect().width()
         fits = metrics.horizontalAdvance(self._whole) <= width
         super().setText(self._whole if fits else metrics.elidedText(self._whole, Qt.TextElideMode.ElideRight, width))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QWidget
 
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -44,13 +44,8 @@ class RoundFoot(QWidget):
         foot.setContentsMargins(0, 0, 0, 0)
         foot.setSpacing(24)
         foot.addWidget(self.words, 1)
-        fields = QVBoxLayout()
-        fields.setSpacing(4)
-        fields.addStretch(1)
-        fields.addWidget(self.reason)
-        fields.addWidget(self.remark)
-        fields.addStretch(1)
-        foot.addLayout(fields)
+        foot.addWidget(self.reason)
+        foot.addWidget(self.remark)
         for button in (self.discard_button, self.save_button):
             button.setProperty("part", "big")
             button.setAutoDefault(False)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 
-FIELDS = (("from", "Gauged from", 132), ("to", "to", 132), ("observer", "Gauged by", 230), ("keyer", "Keyed by", 230))
+FIELDS = (("from", "Gauged from", 108), ("to", "to", 108), ("observer", "Gauged by", 230), ("keyer", "Keyed by", 230))
 COLUMNS = (("time", "Time per dip"), ("second", "Second reading"), ("flag", "Foam, agitator"))
 
 

@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from dipbook_app.widgets.dip_row import HEIGHT, DipHeading, DipRow
+from dipbook_app.widgets.dip_row import HEIGHT, DipHeading, DipRow, width_needed
 from dipbook_app.widgets.text_size import BODY_PX, FONT_EVENTS, scaled
 
 WIDE_FROM = 1560
@@ -66,6 +66,7 @@ class RoundRows(QScrollArea):
     def show_columns(self, **columns: bool) -> None:
         """Show or hide the optional columns: second, time, flag."""
         self._columns = columns
+        self._fit()
         self._heading.show_columns(**columns)
         for row in self.rows:
             row.show_columns(**columns)
@@ -88,3 +89,16 @@ class RoundRows(QScrollArea):
         self._heading.set_wide(wide)
         for row in self.rows:
             row.set_wide(wide)
+        if not self.rows:
+            return
+        room = self.viewport().width()
+        shown = [name for name, on in self._columns.items() if on]
+        keys = width_needed(self.rows[0], columns=shown, keys=True, change=True) <= room
+        change = keys or width_needed(self.rows[0], columns=shown, keys=False, change=True) <= room
+        self._heading.spare(keys=keys, change=change)
+        for row in self.rows:
+            row.spare(keys=keys, change=change)
+        here = self.focusWidget()
+        chosen = next((row for row in self.rows if here is not None and row.isAncestorOf(here)), None)
+        if chosen is not None:
+            self.ensureWidgetVisible(chosen, 0, 0)

@@ -151,7 +151,7 @@ class TankDrawing(QWidget):
         if view is None or tank is None:
             return
         points = outline(tank.shape, tank.top_m)
-        bottom, middle = area.bottom() - 4, area.center().x()
+        bottom, middle = area.bottom() - 3, area.center().x()
 
         def at(half: float, level: float) -> QPointF:
             return QPointF(middle + half * self._scale, bottom - level * self._scale)
@@ -214,7 +214,7 @@ class TankDrawing(QWidget):
             metrics = QFontMetricsF(font)
             painter.setFont(font)
             painter.setPen(self._look.colour(ink))
-            shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width() - 2)
+            shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width() - 8)
             line = QRectF(box.left(), top, box.width(), metrics.height())
             painter.drawText(line, side | Qt.AlignmentFlag.AlignVCenter, shown)
             top += metrics.height()

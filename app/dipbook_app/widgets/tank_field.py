@@ -19,6 +19,8 @@ SIDE_ROOM = 28
 WORDS_PX, NAME_PX = 118, 84
 """Width of the words beside a tank, and of a name below one, at text size 1 [px]."""
 SPARE_PX = 40
+MARGIN = 7
+"""Above a drawing and below it, for the pen [px]."""
 LOW_PX = 190
 """Below this height the headings give way; a thin outline still tells what isn't lined up."""
 
@@ -147,12 +149,12 @@ class TankField(QWidget):
             for compact in (False, True):
                 words = TankDrawing.text_height(self._look, compact=compact)
                 across = width - SIDE_ROOM - beside
-                down = height - 12 - (0.0 if beside else words)
+                down = height - MARGIN - (0.0 if beside else words)
                 scale = min(across / wide, down / tall)
                 if (beside and height < words) or (not beside and width < self._look.px(NAME_PX)):
                     scale = -1.0 / columns  # no room for the words: only when nothing else is left
                 # A row is little taller than its largest tank, so that the words stand close to the drawings.
-                needed = max(tall * scale + 14, words) if beside else tall * scale + words + 14
+                needed = max(tall * scale + MARGIN + 2, words) if beside else tall * scale + words + MARGIN + 2
                 plans.append(_Plan(scale - (1e-6 if compact else 0.0), columns, width, min(height, needed),
                                    min(height, needed + SPARE_PX), beside, compact))
         return plans

@@ -12,7 +12,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPen
 from PySide6.QtWidgets import QGraphicsView, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.series import envelope
@@ -26,6 +26,9 @@ SPANS: tuple[tuple[str, int], ...] = (("4 h", 4 * HOUR_MS), ("12 h", 12 * HOUR_M
 FEW = 240
 """Up to so many readings each one is marked, with its ± 2u."""
 MARKS_IN_WORDS = 3
+LOW_PX = 125
+"""Below this height, at text size 1, the volumes above leave their room to what is unexplained [px]."""
+QWIDGETSIZE_MAX = 16_777_215
 Floats = NDArray[np.float64]
 
 
@@ -190,6 +193,7 @@ class TrendPlot(QWidget):
         trend, units = self._trend, self._units
         if trend is None or units is None:
             return
+        self._make_room()
         nothing = not len(trend.t_ms)
         self._view.setVisible(not nothing)
         self._empty.setVisible(nothing)
@@ -232,6 +236,15 @@ class TrendPlot(QWidget):
         self._show_cursor()
         self._view.scene().prepareForPaint()
 
+    def _make_room(self) -> None:
+        """In a very low plot what is unexplained takes all of it: the volumes stand in words beside it."""
+        low = self._view.height() < self._look.px(LOW_PX)
+        if low == self._upper.isVisible():
+            self._upper.setVisible(not low)
+            self._upper.setMaximumHeight(0 if low else QWIDGETSIZE_MAX)
+            self._view.ci.layout.setRowStretchFactor(0, 0 if low else 4)
+            self._view.ci.layout.activate()
+
     def _draw_again(self) -> None:
         """The room has changed, and with it what fits."""
         if not self._drawing:
@@ -241,7 +254,7 @@ class TrendPlot(QWidget):
 
     def _title_share(self, plot: Any) -> float:
         """The share of a plot's height that its title takes."""
-        return float(min(0.4, self._look.px(18) / max(40.0, float(plot.vb.height()))))
+        return float(min(0.4, self._look.px(20) / max(40.0, float(plot.vb.height()))))
 
     def _show_readings(self, t: Any, difference: Floats, u: Floats, partial: Any) -> None:
         """Each reading with its ± 2u while they are few."""
@@ -284,15 +297,38 @@ class TrendPlot(QWidget):
         self._words = []
         last = [(x[ok][-1], y[ok][-1]) for x, y in ((xs, ys), (ex, ey)) if (ok := np.isfinite(y)).any()]
         if len(last) == 2:
-            above = last[0][1] >= last[1][1]
-            self._word(self._upper, "actual", last[0][0], last[0][1], (0.0, 1.0 if above else 0.0), "ink")
-            self._word(self._upper, "expected", last[1][0], last[1][1], (0.0, 0.0 if above else 1.0), "soft")
-        for value, words in self._limits:
-            at = units.in_volume_unit(value)
-            self._word(self._lower, words, right, at, (1.0, 1.0 if at > 0 else 0.0), "ink")
+            above = bool(last[0][1] >= last[1][1])
+            self._column(self._upper, [("actual", *last[0], above, "ink"),
+                                       ("expected", *last[1], not above, "soft")], 0.0)
+        limits = [(words, right, units.in_volume_unit(value), value > 0, "ink") for value, words in self._limits]
+        self._column(self._lower, limits, 1.0)
         top = self._upper.vb.viewRange()[1][1]
         self._word(self._upper, f"Volume, {units.volume_word}", 0.0, top, (0.0, 0.0), "soft")
         self._word(self._lower, f"Unexplained, {units.volume_word} and ± 2u", 0.0, lower[1], (0.0, 0.0), "soft")
+
+    def _column(self, plot: Any, words: list[tuple[str, float, float, bool, str]], anchor: float) -> None:
+        """Words one above the other at the right of a plot, each by its value, none over another or over an edge.
+
+        words: (text, x, value, above its value and not below, colour), the most important first: where there is no room
+        for all, the last are left out. anchor: 1 where the text ends at x, 0 where it begins there.
+        """
+        low, high = plot.vb.viewRange()[1]
+        height = max(1.0, float(plot.vb.height()))
+        line = QFontMetricsF(self._look.font(12)).height() + 6
+        words = words[:max(1, int(height / line))]
+        at = [(high - value) / (high - low) * height + (-line / 2 if above else line / 2)
+              for _, _, value, above, _ in words]
+        order = sorted(range(len(words)), key=lambda k: at[k])
+        free = line / 2
+        for k in order:
+            at[k] = free = max(at[k], free)
+            free += line
+        free = height - line / 2
+        for k in reversed(order):
+            at[k] = free = min(at[k], free)
+            free -= line
+        for (text, x, _, _, token), y in zip(words, at, strict=True):
+            self._word(plot, text, x, high - y / height * (high - low), (anchor, 0.5), token)
 
     def _word(self, plot: Any, words: str, x: float, y: float, anchor: tuple[float, float], token: str) -> None:
         item = pg.TextItem(words, color=self._look.colour(token), anchor=anchor)

@@ -5,8 +5,8 @@ Never modal. It shows one warning, says what else is open, and carries the cauti
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.cautions import CAUTION
@@ -20,6 +20,8 @@ from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
 
 GAP_MM = 6.0
+CAUTION_PX = 11
+"""Size of the caution at text size 1, as in the style sheet [px]."""
 
 
 class _Note(QLineEdit):
@@ -50,16 +52,19 @@ class WarningStrip(QWidget):
         self._warnings: tuple[WarningView, ...] = ()
         self._shown = ""
         self._noting = ""
+        self._caution_px = 0
         self._units: DisplayUnits | None = None
         self._now_ms = 0
         self._symbol = Symbol(look)
-        self._headline = LineLabel("", "title")
-        self._others = LineLabel("", "soft")
+        self._headline = LineLabel("", "title", smaller=("strong", "firm"))
+        self._others = LineLabel("", "soft", smaller=("small",))
         self._note = _Note()
         self._note.setPlaceholderText("What was it, and what was done? Enter closes the warning, Esc leaves it open")
         self._note.setAccessibleName("Note that closes the warning")
         self._note.returnPressed.connect(self.close_shown)
         self._note.left.connect(self._leave_note)
+        self._noting_row = QWidget()
+        self._note_for = QLabel()
         self._caution = QLabel(CAUTION)
         self._caution.setProperty("part", "caution")
         self._caution.setWordWrap(True)
@@ -74,7 +79,11 @@ class WarningStrip(QWidget):
         words.setSpacing(0)
         words.addWidget(self._headline)
         words.addWidget(self._others)
-        words.addWidget(self._note)
+        noting = QHBoxLayout(self._noting_row)
+        noting.setContentsMargins(0, 0, 0, 0)
+        noting.addWidget(self._note_for)
+        noting.addWidget(self._note, 1)
+        words.addWidget(self._noting_row)
         words.addWidget(self._caution, 1)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(10, 6, 10, 6)
@@ -82,7 +91,7 @@ class WarningStrip(QWidget):
         self._row.addLayout(words, 1)
         for button in self._buttons:
             self._row.addWidget(button)
-        self._note.hide()
+        self._noting_row.hide()
         self.set_look(look)
         self._refresh(None)
 
@@ -91,7 +100,29 @@ class WarningStrip(QWidget):
         self._look = look
         self._row.setSpacing(look.mm(GAP_MM))
         self.setFixedHeight(max(look.mm(20) + 16, look.px(104)))
+        self._fit_caution()
         self.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The caution has to be read whole at any width."""
+        super().resizeEvent(event)
+        self._fit_caution()
+
+    def _fit_caution(self) -> None:
+        """The caution's letters as large as its room allows, never smaller than at the ordinary text size."""
+        layout = self.layout()
+        if layout is not None:
+            layout.activate()
+        room = self._caution.contentsRect()
+        for size in range(self._look.px(CAUTION_PX), CAUTION_PX - 1, -1):
+            font = self._look.font(size / self._look.text)
+            needed = QFontMetricsF(font).boundingRect(QRectF(0, 0, max(1, room.width()), 10_000),
+                                                      Qt.TextFlag.TextWordWrap, CAUTION)
+            if needed.height() <= room.height():
+                break
+        if self._caution_px != size:
+            self._caution_px = size
+            self._caution.setStyleSheet(f"font-size: {size}px;")
 
     def sizeHint(self) -> QSize:
         return QSize(600, self.height())
@@ -102,13 +133,11 @@ class WarningStrip(QWidget):
         """warnings: all that are open; units: the crew's; now_ms [UTC ms]."""
         before = {w.occurrence: w for w in self._warnings}
         self._warnings = urgencies.in_order(warnings)
-        fresh = any(w.state in urgencies.UNACKNOWLEDGED
-                    and (w.occurrence not in before or before[w.occurrence].state not in urgencies.UNACKNOWLEDGED)
-                    for w in self._warnings)
+        fresh = any(_fresh(w, before.get(w.occurrence)) for w in self._warnings)
         open_now = {w.occurrence for w in self._warnings}
-        if self._noting and self._noting not in open_now:
+        if self._noting and "close" not in next((w.actions for w in warnings if w.occurrence == self._noting), ()):
             self._leave_note()
-        if self._warnings and (self._shown not in open_now or (fresh and not self._noting)):
+        if self._warnings and (self._shown not in open_now or fresh):
             self._shown = self._warnings[0].occurrence
         self._units, self._now_ms = units, now_ms
         self._refresh(self.shown)
@@ -149,7 +178,7 @@ class WarningStrip(QWidget):
         for part in (self._headline, self._caution, *self._buttons):
             part.setVisible(not empty)
         self._others.setVisible(not empty and not self._noting)
-        self._note.setVisible(not empty and bool(self._noting))
+        self._noting_row.setVisible(not empty and bool(self._noting))
         units = self._units
         if shown is None or units is None:
             self._symbol.show_urgency(None, flashing=False)
@@ -163,14 +192,18 @@ class WarningStrip(QWidget):
         self._acknowledge.setEnabled("acknowledge" in shown.actions)
         self._close.setEnabled("close" in shown.actions)
         self._silence.setEnabled(any(w.sounding for w in self._warnings))
+        self._fit_caution()
         self.update()
 
     def _others_words(self, shown: WarningView) -> str:
         text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
-            names = "; ".join(f"{w.kind.upper()} {_where(w)}".strip() for w in others)
-            text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {names}"
+            waiting = "; ".join(_named(w) for w in others if w.state in urgencies.UNACKNOWLEDGED)
+            seen = "; ".join(_named(w) for w in others if w.state not in urgencies.UNACKNOWLEDGED)
+            text = ". ".join([urgencies.STATE_WORDS.get(shown.state, shown.state),
+                              *([f"Also waiting: {waiting}"] if waiting else []),
+                              *([f"Also open: {seen}"] if seen else [])])
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -199,12 +232,13 @@ class WarningStrip(QWidget):
             self.acknowledge_wanted.emit(shown.occurrence)
 
     def close_shown(self) -> None:
-        """First ask for the note; with a note, close the warning."""
+        """First ask for the note; with a note, close the warning that it is for, whichever is shown by then."""
         shown = self.shown
-        if shown is None or "close" not in shown.actions:
+        if shown is None or (not self._noting and "close" not in shown.actions):
             return
         if not self._noting:
             self._noting = shown.occurrence
+            self._note_for.setText(f"Note for {_named(shown)}:")
             self._refresh(shown)
             self._note.setFocus()
         elif self._note.text().strip():
@@ -226,6 +260,18 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     limit = warning_value(warning, units, warning.limit)
     return (f"{warning.kind.upper()}  {value}, limit {limit}, {_where(warning)}, "
             f"since {units.time_near(warning.raised_ms, now_ms)}")
+
+
+def _fresh(warning: WarningView, before: WarningView | None) -> bool:
+    """True if a warning has begun to wait for a person, or is raised again. before: as it was shown last."""
+    if warning.state not in urgencies.UNACKNOWLEDGED:
+        return False
+    return before is None or before.state not in urgencies.UNACKNOWLEDGED or (
+        warning.state == "raised" and before.state == "over")
+
+
+def _named(warning: WarningView) -> str:
+    return f"{warning.kind.upper()} {_where(warning)}".strip()
 
 
 def _where(warning: WarningView) -> str:

@@ -1,0 +1,158 @@
+"""Nothing that matters is cut: the pages of the demo at the sizes and text sizes that a shack has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from PySide6.QtGui import QFontMetricsF
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+from situations import quiet, warning
+
+from builders import BBL
+from dipbook.cautions import CAUTION
+from dipbook_app import demo
+from dipbook_app.clock import Clock
+from dipbook_app.display import DisplayUnits
+from dipbook_app.pages.log import LATE, WHAT, WHO
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.running import Program
+from dipbook_app.theme import DAY, Look
+from dipbook_app.widgets.difference_scale import DifferenceScale
+from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.pair_label import PairLabel
+
+NOW_S = 1_767_701_080.0
+SIZES = [((1280, 800), 1.0), ((1280, 800), 1.3), ((1280, 720), 1.0), ((1920, 1080), 1.0), ((1920, 1080), 1.3)]
+"""1280×720 is 1920×1080 at 150 %."""
+
+
+@pytest.fixture(params=SIZES, ids=lambda p: f"{p[0][0]}x{p[0][1]} text {p[1]}")
+def program(request: pytest.FixtureRequest, tmp_path: Path, qapp: object, qtbot: QtBot) -> Iterator[Program]:
+    size, text = request.param
+    preferences = PreferencesFile(tmp_path / "p.json")
+    preferences.change(text=text)
+    made = Program(preferences, Clock(wall=lambda: NOW_S, steady=lambda: 0.0))
+    made.window.resize(*size)
+    made.window.show()
+    made.open_log(demo.make_log(round(NOW_S * 1000), tmp_path))
+    paint()
+    yield made
+    made.window._pages["Log"].running._timer.stop()
+    made.window.close()
+    made.close_log()
+    made.window.deleteLater()
+
+
+def paint() -> None:
+    for _ in range(4):
+        QApplication.processEvents()
+
+
+def test_no_line_of_the_watch_page_is_cut_and_the_caution_is_whole(program: Program) -> None:
+    window = program.window
+    window.show_page("Watch")
+    paint()
+    cut = [label.text() for label in window.watch.lines() if label.cut]
+    assert cut == []
+    assert [label.text() for label in window.strip.findChildren(LineLabel) if label.isVisible() and label.cut] == []
+    label = next(w for w in window.strip.children() if getattr(w, "text", lambda: "")() == CAUTION)
+    assert label.heightForWidth(label.width()) <= label.height() + 1
+    assert "by R. Example (invented)." in " ".join(window.watch.readings())
+
+
+def test_the_words_on_the_plot_stand_apart_and_inside_it(program: Program) -> None:
+    window = program.window
+    window.show_page("Watch")
+    paint()
+    plot = window.watch.plot
+    shown = [(which, item) for which, item in plot._words if which.isVisible() and not item.toPlainText().startswith(
+        ("Volume", "Unexplained"))]
+    assert {"gain 5.0", "loss 6.0"} <= {item.toPlainText() for _, item in shown}
+    for which, item in shown:
+        box, room = item.sceneBoundingRect(), which.vb.sceneBoundingRect()
+        assert room.top() - 6 <= box.top()
+        assert box.bottom() <= room.bottom() + 6
+        for other_plot, other in shown:
+            if other is not item and other_plot is which:
+                apart = abs(other.sceneBoundingRect().center().y() - box.center().y())
+                assert apart >= QFontMetricsF(window._look.font(12)).height() - 1
+
+
+def test_a_rounds_rows_are_whole_in_width_and_stand_under_their_headings(program: Program) -> None:
+    window = program.window
+    window.act("round")
+    page = window._pages["Round"]
+    paint()
+    for columns in ((), ("time", "second", "flag")):
+        for name in columns:
+            page.head.switches[name].setChecked(True)
+        paint()
+        row = page.rows[0]
+        assert page.area.horizontalScrollBar().maximum() == 0
+        assert row.layout().minimumSize().width() <= row.width()
+        for name, widget in (("stick", row.stick), ("volume", row.volume)):
+            assert abs(page.heading.labels[name].mapTo(page, page.heading.labels[name].rect().topLeft()).x()
+                       - widget.mapTo(page, widget.rect().topLeft()).x()) <= 2
+    assert page.head.fields["keyer"].width() >= page.head.fields["keyer"].fontMetrics().horizontalAdvance(
+        "R. Example") + 16
+
+
+def test_the_log_and_the_limits_need_no_sideways_scrolling(program: Program) -> None:
+    window = program.window
+    window.show_page("Log")
+    paint()
+    log = window._pages["Log"]
+    assert log.table.columnWidth(WHAT) >= 300
+    assert not log.table.isColumnHidden(WHO)
+    assert log.table.isColumnHidden(LATE) is (window.width() < 1400 and window._look.text > 1.2)
+    assert log.table.verticalScrollBar().value() == log.table.verticalScrollBar().maximum(), "the newest is in sight"
+    window.show_page("Limits")
+    limits = window._pages["Limits"]
+    paint()
+    assert limits.table.horizontalScrollBar().maximum() == 0
+    assert "set by demo crew (invented), 2026-01-05 06:00. Demo value, not advice." in limits.detail.text()
+
+
+def test_two_texts_share_a_line_or_take_two(qtbot: QtBot) -> None:
+    pair = PairLabel("soft")
+    qtbot.addWidget(pair)
+    pair.set_texts("At 06:00, 4 min old.", "Zero 5 Jan 18:00 by R. Example.")
+    pair.resize(900, 20)
+    assert not pair.two_lines
+    with qtbot.waitSignal(pair.turned):
+        pair.resize(260, 20)
+        pair.show()
+    assert pair.two_lines
+    pair.set_texts("At 06:00.", "")
+    assert not pair.two_lines
+
+
+def test_a_lines_letters_get_smaller_before_it_is_cut(program: Program) -> None:
+    label = LineLabel("Expected 508.7 bbl", "title", smaller=("strong", "firm"), parent=program.window)
+    label.show()
+    label.resize(400, 30)
+    assert label.property("part") == "title"
+    label.resize(label.needed - 10, 30)
+    assert label.property("part") != "title"
+    assert not label.cut
+    label.resize(20, 30)
+    assert label.cut
+
+
+@pytest.mark.parametrize(("gain", "loss"), [(5.0, 6.0), (0.2, 0.2), (48.0, 0.1), (0.1, 49.0), (49.9, 49.9)])
+def test_the_scales_words_never_stand_on_each_other(qtbot: QtBot, gain: float, loss: float) -> None:
+    scale = DifferenceScale(Look(DAY, 1.3))
+    qtbot.addWidget(scale)
+    scale.resize(480, 90)
+    limits = ((-loss * BBL, f"loss {loss}"), (gain * BBL, f"gain {gain}"))
+    scale.show_difference(45 * BBL, 0.5 * BBL, limits, DisplayUnits(quiet(warnings=(warning(),)).rig))
+    placed = sorted(scale.words_places())
+    for (a, b), _ in placed:
+        assert 0 <= a < b <= scale.width()
+    for ((_, right), _), ((left, _), _) in pairwise(placed):
+        assert right <= left
+    assert len(placed) == 2
