@@ -363,7 +363,7 @@ class Desk(QObject):
         due = composing.next_round_due(self._watch)
         self._situation = composing.picture(
             self._seen, now, warnings=warnings, next_due_ms=due, on_watch=self._on_watch,
-            store_ok=not self._failures, store_text=text, units=self._units)
+            store_ok=not self._failures, store_text=text, failing=tuple(sorted(self._failures)), units=self._units)
         self.situation_changed.emit(self._situation)
 
     # --- time ---------------------------------------------------------------------------------------------------

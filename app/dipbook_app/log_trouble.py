@@ -16,20 +16,32 @@ SILENCE_MS = 30_000
 
 @dataclass(slots=True)
 class LogTrouble:
-    """Remembers since when the log isn't kept, whether somebody has acknowledged that, and until when it is silent.
+    """Remembers since when the log isn't kept, what of that somebody has acknowledged, and until when it is silent.
 
-    since_ms, silent_until_ms [UTC ms].
+    since_ms, silent_until_ms [UTC ms]. failing: what can't be written now; seen: what couldn't when acknowledged.
+    Another thing that fails sounds anew: the note beside the log doesn't hide the log.
     """
 
     since_ms: int | None = None
-    acknowledged: bool = False
+    failing: frozenset[str] = frozenset()
+    seen: frozenset[str] = frozenset()
     silent_until_ms: int = 0
+
+    @property
+    def acknowledged(self) -> bool:
+        """True if somebody has seen all that fails."""
+        return bool(self.failing) and self.failing <= self.seen
 
     def views(self, s: Situation) -> tuple[WarningView, ...]:
         """The warning, while the log isn't kept. s: now."""
         if s.store_ok:
-            self.since_ms, self.acknowledged, self.silent_until_ms = None, False, 0
+            self.since_ms, self.failing, self.seen, self.silent_until_ms = None, frozenset(), frozenset(), 0
             return ()
+        failing = frozenset(s.failing or ("log",))
+        if not failing <= self.failing:
+            self.silent_until_ms = 0
+        self.seen &= failing
+        self.failing = failing
         if self.since_ms is None:
             self.since_ms = s.now_ms
         return (WarningView(
@@ -41,7 +53,7 @@ class LogTrouble:
 
     def acknowledge(self) -> None:
         """Somebody has seen it; it stays open until the log is kept again."""
-        self.acknowledged = True
+        self.seen = self.failing
 
     def silence(self, now_ms: int) -> None:
         """Silent for a while from now_ms [UTC ms]."""

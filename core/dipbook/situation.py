@@ -134,7 +134,7 @@ class Situation:
     limit_gain, limit_loss: the strictest gain and loss limits in force for the active system, or None.
     next_due_ms: when the next round is due, None without an overdue limit. unwatched: words for what nothing watches.
     rates: rates in force with their age. records: all records, oldest first, for the Log page.
-    store_ok: False when writing failed; store_text: its health in words.
+    store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
     now_ms: int
@@ -184,3 +184,4 @@ class Situation:
     on_watch: str
     store_ok: bool = True
     store_text: str = ""
+    failing: tuple[str, ...] = ()

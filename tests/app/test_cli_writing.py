@@ -12,6 +12,7 @@ import pytest
 
 from app.real_desks import GAIN, make_log, rig_text
 from dipbook import store
+from dipbook.cautions import CAUTION
 from dipbook.exchange.times import rfc3339
 from dipbook.records import RIG, SAMPLES, WARNING
 from dipbook_app.cli import main
@@ -57,6 +58,7 @@ def test_files_are_added_and_the_warnings_that_they_raise_are_in_the_log(
     assert "readings.csv: 3 rows, 6 dips, 6 new" in out
     assert "Added: 2 records." in out
     assert "RAISED  gain: Gain 10.7 bbl, limit 5.0 bbl" in out
+    assert out.rstrip().endswith(CAUTION)
     assert kinds(log) == [RIG, SAMPLES, "remark", WARNING]
     with store.open(log, write=False, create=False) as opened:
         assert {r.author for r in opened.records(kinds=[SAMPLES])} == {"R. Moe"}
@@ -140,6 +142,18 @@ def test_a_rig_file_is_adopted_with_its_differences_said(log: Path, tmp_path: Pa
     assert "nothing was changed" in capsys.readouterr().out
     with store.open(log, write=False, create=False) as opened:
         assert len(opened.records(kinds=[RIG])) == 2
+
+
+def test_a_tighter_limit_adopted_says_what_it_raises_with_the_caution(
+        log: Path, tmp_path: Path, now: int, capsys: pytest.CaptureFixture[str]) -> None:
+    assert add(log, "--readings", readings(tmp_path, now - 60 * MIN, 60, 60, 61)) == 0
+    assert "RAISED" not in capsys.readouterr().out
+    rig = tmp_path / "rig.toml"
+    rig.write_text(rig_text(GAIN.replace('"5 bbl"', '"3 bbl"')), encoding="utf-8")
+    assert main(["adopt", str(log), str(rig), "--by", "R. Moe", "--reason", "near the shoe"]) == 0
+    out = capsys.readouterr().out
+    assert "RAISED  gain: Gain 3.6 bbl, limit 3.0 bbl" in out
+    assert out.rstrip().endswith(CAUTION)
 
 
 def test_a_rig_file_with_problems_names_each_and_changes_nothing(log: Path, tmp_path: Path,

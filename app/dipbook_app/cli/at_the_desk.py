@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dipbook import importing, store
+from dipbook.cautions import CAUTION
 from dipbook.errors import DipbookError, StoreError
 from dipbook.exchange.times import rig_time
 from dipbook.findings import Finding
 from dipbook.rig import document
 from dipbook.rig.changes import difference_in_words
+from dipbook.situation import Situation, WarningView
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -29,7 +31,7 @@ def add(log: Path, readings: Path | None, entries: Path | None, by: str) -> int:
     if not by.strip():
         raise DipbookError("Say who adds the files: --by NAME.")
     with _desk(log) as desk:
-        open_before = {w.occurrence for w in desk.situation.warnings}
+        before = desk.situation.warnings
         files = [importing.load(path) if path is not None else None for path in (readings, entries)]
         found = importing.read(files[0], files[1], desk.situation.rig, desk.situation.records, now_ms=desk.now_ms(),
                                author=by.strip())
@@ -44,10 +46,7 @@ def add(log: Path, readings: Path | None, entries: Path | None, by: str) -> int:
             print(f"{count.name}: {count.rows} rows, {count.items} {things}, {count.new} new")
         for words in said:
             print(words)
-        for warning in desk.situation.warnings:
-            if warning.occurrence not in open_before:
-                print(f"{rig_time(warning.raised_ms, desk.situation.rig.zone)[:16]}  RAISED  {warning.name}: "
-                      f"{warning.text}")
+        _say_raised(before, desk.situation)
     return DONE
 
 
@@ -61,13 +60,25 @@ def adopt(log: Path, rig: Path, by: str, reason: str, *, correction: bool) -> in
             return DONE
         for words in differences:
             print(words)
+        before = desk.situation.warnings
         findings = desk.adopt_rig(doc.text, author=by, reason=reason,
                                   effective="correction" if correction else "change")
         if _say_findings(findings):
             print("Nothing was adopted.", file=sys.stderr)
             return REFUSED
         print(f"Adopted {rig.name} as a {'correction: it was always so' if correction else 'change, from now on'}.")
+        _say_raised(before, desk.situation)
     return DONE
+
+
+def _say_raised(before: Sequence[WarningView], now: Situation) -> None:
+    """Say what was raised, or raised again, and the caution with it."""
+    waited = {w.occurrence for w in before if w.sounding}
+    raised = [w for w in now.warnings if w.sounding and w.occurrence not in waited]
+    for warning in raised:
+        print(f"{rig_time(warning.raised_ms, now.rig.zone)[:16]}  RAISED  {warning.name}: {warning.text}")
+    if raised:
+        print(f"\n{CAUTION}")
 
 
 def _say_findings(findings: tuple[Finding, ...]) -> bool:

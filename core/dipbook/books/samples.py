@@ -238,7 +238,10 @@ def _outside(tank: Tank, t: Any, level: Any, volume: Any) -> list[Finding]:
 
 
 def tank_spans(name: str, rigs: Sequence[tuple[int, Rig]]) -> list[tuple[int, int, Tank]]:
-    """When which description of a tank was in force: (from, to) [UTC ms], to excluded. The first holds from ever."""
+    """When which description of a tank was in force: (from, to) [UTC ms], to excluded. The first holds from ever.
+
+    name: the tank's. rigs: (in force from [UTC ms], rig), by time.
+    """
     spans: list[tuple[int, int, Tank]] = []
     for i, (start, rig) in enumerate(rigs):
         a = -(2**62) if i == 0 else start

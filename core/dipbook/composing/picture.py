@@ -84,13 +84,13 @@ def with_journal(seen: Seen, books: Books) -> Seen:
 
 
 def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), next_due_ms: int | None = None,
-            on_watch: str = "", store_ok: bool = True, store_text: str = "",
+            on_watch: str = "", store_ok: bool = True, store_text: str = "", failing: tuple[str, ...] = (),
             units: Mapping[str, tuple[str, int]] | None = None) -> Situation:
     """The situation at ``now_ms`` [UTC ms].
 
     seen: of the books. warnings: the open ones. next_due_ms: when the next round is due, None if nothing says.
-    on_watch: who is. store_ok, store_text: health of the store. units: quantity -> (symbol, digits) for texts; None for
-    the rig's own.
+    on_watch: who is. store_ok, store_text, failing: health of the store, see Situation. units: quantity -> (symbol,
+    digits) for texts; None for the rig's own.
     """
     books = seen.books
     rig = books.rig
@@ -124,7 +124,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         depth_t_ms=depth_t, running=tuple(r for r in running if r.kind != "rate in force"),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
         superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
-        store_text=store_text)
+        store_text=store_text, failing=failing)
 
 
 def _value(b: Balance | None, name: str) -> float | int | None:
