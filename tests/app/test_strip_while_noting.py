@@ -1,0 +1,90 @@
+"""No warning hides another in the strip: also not while somebody types the note that closes one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
+
+from app.situations import RIG, warning
+from dipbook.cautions import CAUTION
+from dipbook_app.display import DisplayUnits
+from dipbook_app.theme import PALETTES, Look
+from dipbook_app.widgets.warning_strip import WarningStrip
+
+NOW = 1_772_352_900_000
+OVER = warning(kind="loss", name="loss", occurrence="loss-1", state="over_acknowledged", sounding=False,
+               actions=("close",))
+RAISED = warning(actions=("acknowledge",))
+
+
+@pytest.fixture
+def strip(qtbot):
+    made = WarningStrip(Look(PALETTES["day"], 1.0, 96.0))
+    qtbot.addWidget(made)
+    made.resize(1100, made.height())
+    made.show()
+    made.closed, made.acked = [], []
+    made.close_wanted.connect(lambda *args: made.closed.append(args))
+    made.acknowledge_wanted.connect(made.acked.append)
+    return made
+
+
+def show(strip, *warnings):
+    strip.show_warnings(warnings, DisplayUnits(RIG, ""), NOW)
+    QApplication.processEvents()
+
+
+def test_a_gain_raised_while_a_note_is_typed_is_shown_and_the_note_goes_on(strip, qtbot):
+    show(strip, OVER)
+    strip.close_shown()
+    qtbot.keyClicks(strip.note, "Gate to the reserve ")
+    show(strip, OVER, RAISED)
+    assert strip.readings()[0].startswith("GAIN")
+    assert strip.readings()[-1] == CAUTION
+    assert (strip.noting, strip.note.text()) == (True, "Gate to the reserve ")
+    assert strip._note_for.text() == "Note for LOSS active system:"
+    strip.acknowledge_shown()
+    assert strip.acked == ["gain-1"]
+    qtbot.keyClicks(strip.note, "leaked")
+    qtbot.keyClick(strip.note, Qt.Key.Key_Return)
+    assert strip.closed == [("loss-1", "Gate to the reserve leaked")]
+    show(strip, RAISED)
+    assert strip.readings()[0].startswith("GAIN")
+
+
+def test_after_escape_the_gain_that_came_meanwhile_is_still_shown(strip, qtbot):
+    show(strip, OVER)
+    strip.close_shown()
+    show(strip, OVER, RAISED)
+    qtbot.keyClick(strip.note, Qt.Key.Key_Escape)
+    assert strip.readings()[:2] == (strip.readings()[0], "not acknowledged. Also open: LOSS active system")
+    assert strip.readings()[0].startswith("GAIN")
+
+
+def test_a_warning_that_is_raised_again_ends_its_note_and_is_shown(strip):
+    show(strip, OVER)
+    strip.close_shown()
+    show(strip, replace(OVER, state="raised", actions=("acknowledge",)))
+    assert not strip.noting
+    assert strip.readings()[0].startswith("LOSS")
+    assert strip.readings()[1].startswith("not acknowledged")
+
+
+def test_a_gain_that_is_raised_again_from_over_comes_to_the_front(strip):
+    due = warning(kind="overdue", name="due", occurrence="due-1", value_is="duration", value=2400.0, limit=1800.0)
+    over = replace(RAISED, state="over")
+    show(strip, over, due)
+    strip.show_next()
+    assert strip.shown.occurrence == "due-1"
+    show(strip, RAISED, due)
+    assert strip.shown.occurrence == "gain-1"
+
+
+def test_others_that_wait_for_a_person_are_named_first(strip):
+    surface = warning(occurrence="gain-2", system="all surface")
+    show(strip, RAISED, surface, OVER)
+    assert strip.readings()[1] == ("not acknowledged. Also waiting: GAIN all surface tanks. "
+                                   "Also open: LOSS active system")
