@@ -27,6 +27,8 @@ PLAYERS: dict[str, tuple[str, ...]] = {
 RETRY_MS = 2_000
 """After a player that failed, the wait before the next try: a device may come back."""
 WINDOWS_REPEAT_MS = 2_200
+PLAYS_MS = 8_000
+"""A player still at it after this has stalled: the files last 2 s."""
 
 
 def players(platform: str = sys.platform) -> tuple[str, ...]:
@@ -65,6 +67,9 @@ class Sound(QObject):
         self._again = QTimer(self)
         self._again.setSingleShot(True)
         self._again.timeout.connect(self._on_again)
+        self._stall = QTimer(self)
+        self._stall.setSingleShot(True)
+        self._stall.timeout.connect(self._on_stall)
         if not self._windows and not self._commands:
             names = ", ".join(PLAYERS.get(sys.platform, PLAYERS["linux"]))
             self._message = f"No sound: no player on this computer ({names}). Warnings show on the screen only."
@@ -122,6 +127,7 @@ class Sound(QObject):
             self._start_windows(path)
         elif self._commands:
             self._process.start(self._commands[self._next % len(self._commands)], [path])
+            self._stall.start(PLAYS_MS)
 
     def _start_windows(self, path: str) -> None:
         if sys.platform == "win32":
@@ -134,6 +140,7 @@ class Sound(QObject):
 
     def _stop(self) -> None:
         self._again.stop()
+        self._stall.stop()
         self._playing = None
         if sys.platform == "win32" and self._windows:
             winsound.PlaySound(None, winsound.SND_PURGE)
@@ -146,6 +153,7 @@ class Sound(QObject):
     def _on_finished(self, code: int, status: QProcess.ExitStatus) -> None:
         if self._stopping:
             return
+        self._stall.stop()
         if code == 0 and status == QProcess.ExitStatus.NormalExit:
             self._went_well()
             return
@@ -155,6 +163,12 @@ class Sound(QObject):
     def _on_error(self, error: QProcess.ProcessError) -> None:
         if not self._stopping and error == QProcess.ProcessError.FailedToStart:
             self._failed("it can't be started")
+
+    def _on_stall(self) -> None:
+        """A player that hangs is ended, and counts as one that failed: nobody hears it."""
+        if self._process.state() != QProcess.ProcessState.NotRunning:
+            self._stop()
+            self._failed("it began and didn't end")
 
     def _went_well(self) -> None:
         self._say("")

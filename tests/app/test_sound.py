@@ -108,6 +108,21 @@ class TestPlayers:
         assert heard.args[0].startswith("Sound played.")
         assert sound.message == ""
 
+    def test_a_player_that_hangs_is_ended_and_another_sounds(self, make, qtbot, tmp_path, monkeypatch):
+        monkeypatch.setattr(sounds, "PLAYS_MS", 100)
+        log = tmp_path / "log"
+        sound = make(player(tmp_path, "hangs", "exec sleep 600"), player(tmp_path, "plays", f"echo \"$1\" >> {log}"))
+        sound.sound(urgency.DANGER)
+        qtbot.waitUntil(lambda: log.exists() and bool(log.read_text()), timeout=5000)
+        assert Path(log.read_text().split()[0]).name == "urgent.wav"
+
+    def test_a_player_that_hangs_alone_is_said(self, make, qtbot, tmp_path, monkeypatch):
+        monkeypatch.setattr(sounds, "PLAYS_MS", 100)
+        sound = make(player(tmp_path, "hangs", "exec sleep 600"))
+        with qtbot.waitSignal(sound.changed) as said:
+            sound.sound(urgency.DANGER)
+        assert said.args == ["No sound: hangs says: it began and didn't end. Warnings show on the screen only."]
+
     def test_a_player_that_is_not_there_is_said(self, make, qtbot, tmp_path):
         sound = make(str(tmp_path / "nothing"))
         with qtbot.waitSignal(sound.tested) as heard:
