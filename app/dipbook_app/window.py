@@ -242,7 +242,9 @@ class Window(QMainWindow):
             return
         self._stack.setCurrentWidget(page)
         self.rail.mark(name)
-        page.setFocus()
+        here = self.focusWidget()
+        if here is None or not page.isAncestorOf(here):  # a page that put the cursor somewhere keeps it there
+            page.setFocus()
         if name != START:
             self._preferences.change(page=name)
         self._painted = None

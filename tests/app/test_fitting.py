@@ -117,6 +117,15 @@ def test_the_log_and_the_limits_need_no_sideways_scrolling(program: Program) -> 
     assert "set by demo crew (invented), 2026-01-05 06:00. Demo value, not advice." in limits.detail.text()
 
 
+def test_a_page_that_comes_up_has_the_cursor_where_its_keys_are(program: Program) -> None:
+    window = program.window
+    pages = window._pages
+    for name, widget in (("Log", pages["Log"].table), ("Round", pages["Round"].rows[0].stick),
+                         ("Limits", pages["Limits"].table)):
+        window.show_page(name)
+        assert window.focusWidget() is widget, name
+
+
 def test_two_texts_share_a_line_or_take_two(qtbot: QtBot) -> None:
     pair = PairLabel("soft")
     qtbot.addWidget(pair)

@@ -86,6 +86,7 @@ class LimitsPage(QWidget):
         layout.addWidget(self.body, 1)
         layout.addWidget(self.panel)
         self._fit_panel()
+        self.setFocusProxy(self.table)
 
     def show_situation(self, situation: Situation) -> None:
         """Show the limits in force and what they leave out."""
