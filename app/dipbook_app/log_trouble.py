@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dipbook.situation import Situation, WarningView
+from dipbook.watch import SILENCE_MS, silent
 
 OCCURRENCE = "log not kept"
 KIND = "log"
-SILENCE_MS = 30_000
 
 
 @dataclass(slots=True)
@@ -47,7 +47,7 @@ class LogTrouble:
         return (WarningView(
             occurrence=OCCURRENCE, name="log", kind=KIND, system="", tank="",
             state="acknowledged" if self.acknowledged else "raised",
-            sounding=not self.acknowledged and s.now_ms >= self.silent_until_ms,
+            sounding=not self.acknowledged and not silent(self.silent_until_ms, s.now_ms),
             raised_ms=self.since_ms, learned_ms=self.since_ms, value=None, worst=None, limit=0.0, value_is="",
             text=s.store_text, actions=() if self.acknowledged else ("acknowledge",)),)
 

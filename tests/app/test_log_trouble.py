@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from app.situations import NOW_MS, quiet
 from dipbook_app.log_trouble import LogTrouble
 
@@ -29,6 +31,14 @@ def test_a_silence_given_for_one_failure_does_not_cover_the_next() -> None:
     trouble.silence(NOW_MS)
     assert not trouble.views(BESIDE)[0].sounding
     assert trouble.views(BOTH)[0].sounding
+
+
+def test_a_clock_set_back_does_not_draw_a_silence_out() -> None:
+    trouble = LogTrouble()
+    trouble.views(BOTH)
+    trouble.silence(NOW_MS)
+    assert not trouble.views(replace(BOTH, now_ms=NOW_MS + 29_999))[0].sounding
+    assert trouble.views(replace(BOTH, now_ms=NOW_MS - 3_600_000))[0].sounding
 
 
 def test_it_is_forgotten_when_the_log_is_kept_again() -> None:

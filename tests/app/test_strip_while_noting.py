@@ -12,7 +12,7 @@ from app.situations import RIG, warning
 from dipbook.cautions import CAUTION
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import PALETTES, Look
-from dipbook_app.widgets.warning_strip import WarningStrip
+from dipbook_app.widgets.warning_strip import LOOK_MS, WarningStrip
 
 NOW = 1_772_352_900_000
 OVER = warning(kind="loss", name="loss", occurrence="loss-1", state="over_acknowledged", sounding=False,
@@ -46,6 +46,7 @@ def test_a_gain_raised_while_a_note_is_typed_is_shown_and_the_note_goes_on(strip
     assert strip.readings()[-1] == CAUTION
     assert (strip.noting, strip.note.text()) == (True, "Gate to the reserve ")
     assert strip._note_for.text() == "Note for LOSS active system:"
+    strip._came_up.invalidate()
     strip.acknowledge_shown()
     assert strip.acked == ["gain-1"]
     qtbot.keyClicks(strip.note, "leaked")
@@ -81,6 +82,21 @@ def test_a_gain_that_is_raised_again_from_over_comes_to_the_front(strip):
     assert strip.shown.occurrence == "due-1"
     show(strip, RAISED, due)
     assert strip.shown.occurrence == "gain-1"
+
+
+def test_a_gain_that_comes_up_under_the_finger_is_not_acknowledged_unread(strip, qtbot):
+    due = warning(kind="overdue", name="due", occurrence="due-1", value_is="duration", value=2400.0, limit=1800.0)
+    show(strip, due)
+    show(strip, due, RAISED)
+    strip.acknowledge_shown()
+    assert strip.acked == []
+    qtbot.waitUntil(lambda: strip._came_up.hasExpired(LOOK_MS), timeout=5000)
+    strip.acknowledge_shown()
+    assert strip.acked == ["gain-1"]
+    show(strip, due, replace(RAISED, state="acknowledged", actions=()))
+    strip.show_next()
+    strip.acknowledge_shown()
+    assert strip.acked == ["gain-1", "due-1"]
 
 
 def test_others_that_wait_for_a_person_are_named_first(strip):

@@ -212,3 +212,16 @@ def test_readings_that_are_not_there_and_a_rig_that_is_a_folder_are_told_in_word
         checking.check(tmp_path, tmp_path / "readings.csv")
     with pytest.raises(ImportFileError, match="can't be opened"):
         checking.check(tmp_path / "rig.toml", tmp_path)
+
+
+def test_a_round_is_due_by_the_limit_of_an_activity_that_began_between_two_readings(files: Files) -> None:
+    """Static from 20 min on: 10 min between rounds then, so the next was due at once, not at the reading of 60 min."""
+    static = OVERDUE.replace('"any"', '"static"').replace('"35 min"', '"10 min"')
+    rows = [f"{rfc3339(T0 + m * MIN)},60,60,{a}" for m, a in ((0, "drilling"), (15, "drilling"))]
+    (files.folder / "rig.toml").write_text(rig_text(static), encoding="utf-8")
+    (files.folder / "readings.csv").write_text("\n".join(
+        ["time,Settling [in],Suction [in],activity", *rows, f"{rfc3339(T0 + 60 * MIN)},60,60,"]) + "\n", encoding="utf-8")
+    (files.folder / "entries.csv").write_text(
+        f"time,kind,activity\n{rfc3339(T0 + 20 * MIN)},activity,static\n", encoding="utf-8")
+    checked = checking.check(*(files.folder / n for n in ("rig.toml", "readings.csv", "entries.csv")))
+    assert [(w.state, (w.time - T0) / MIN) for w in checked.warnings] == [("raised", 25), ("over", 60)]

@@ -148,6 +148,17 @@ def test_another_excursion_of_the_past_sounds_while_the_warning_is_acknowledged_
     assert out == (), "it has sounded"
 
 
+# --- sound ---------------------------------------------------------------------------------------------------------------
+
+
+def test_a_clock_set_back_does_not_draw_a_silence_out():
+    w = watch.start((gain(),), 1)
+    w, _ = live(w, "10:00", diff="6")
+    w, _ = watch.step(w, watch.Act("silence", at_ms=at("10:01:00")))
+    assert not watch.sounding(w, at("10:01:29"))
+    assert watch.sounding(w, at("09:01:05"))
+
+
 # --- gaps ----------------------------------------------------------------------------------------------------------------
 
 

@@ -5,7 +5,7 @@ Never modal. It shows one warning, says what else is open, and carries the cauti
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QElapsedTimer, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
@@ -20,6 +20,9 @@ from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
 
 GAP_MM = 6.0
+LOOK_MS = 700
+"""When another warning has come to the front by itself, an acknowledgement within this time was meant for the one
+before it: nobody reads a line sooner."""
 CAUTION_PX = 11
 """Size of the caution at text size 1, as in the style sheet [px]."""
 
@@ -55,6 +58,7 @@ class WarningStrip(QWidget):
         self._caution_px = 0
         self._units: DisplayUnits | None = None
         self._now_ms = 0
+        self._came_up = QElapsedTimer()
         self._symbol = Symbol(look)
         self._headline = LineLabel("", "title", smaller=("strong", "firm"))
         self._others = LineLabel("", "soft", smaller=("small",))
@@ -138,6 +142,8 @@ class WarningStrip(QWidget):
         if self._noting and "close" not in next((w.actions for w in warnings if w.occurrence == self._noting), ()):
             self._leave_note()
         if self._warnings and (self._shown not in open_now or fresh):
+            if self._shown in before and self._shown != self._warnings[0].occurrence:
+                self._came_up.start()
             self._shown = self._warnings[0].occurrence
         self._units, self._now_ms = units, now_ms
         self._refresh(self.shown)
@@ -226,8 +232,10 @@ class WarningStrip(QWidget):
         self._refresh(self.shown)
 
     def acknowledge_shown(self) -> None:
-        """Acknowledge the warning shown, if that can be done now."""
+        """Acknowledge the warning shown, if that can be done now and it didn't come up in this very moment."""
         shown = self.shown
+        if self._came_up.isValid() and not self._came_up.hasExpired(LOOK_MS):
+            return
         if shown is not None and "acknowledge" in shown.actions:
             self.acknowledge_wanted.emit(shown.occurrence)
 

@@ -8,7 +8,6 @@ Warnings are the only thing with memory. Nothing raised is back-dated, deleted o
 from dipbook.alarms.step import RefusedError
 from dipbook.watch.engine import run, step
 from dipbook.watch.events import (
-    SILENCE_MS,
     Act,
     Advance,
     Doing,
@@ -21,6 +20,7 @@ from dipbook.watch.events import (
 from dipbook.watch.evidence import SYSTEMS, Evidence, channel_of
 from dipbook.watch.resume import resume
 from dipbook.watch.state import (
+    SILENCE_MS,
     Slot,
     Watch,
     activity_now,
@@ -30,6 +30,7 @@ from dipbook.watch.state import (
     next_deadline,
     not_watched,
     overdue_base,
+    silent,
     sounding,
     start,
 )
@@ -64,6 +65,7 @@ __all__ = [
     "overdue_base",
     "resume",
     "run",
+    "silent",
     "sounding",
     "start",
     "step",

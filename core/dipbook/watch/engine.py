@@ -13,7 +13,6 @@ from dipbook.alarms.step import RefusedError, Sample, read, uncounted
 from dipbook.errors import EntryError
 from dipbook.limits import Limit
 from dipbook.watch.events import (
-    SILENCE_MS,
     Act,
     Advance,
     Doing,
@@ -26,6 +25,7 @@ from dipbook.watch.events import (
 from dipbook.watch.evidence import SYSTEMS, Channel, Evidence, channel_of
 from dipbook.watch.learning import forget, learned
 from dipbook.watch.state import (
+    SILENCE_MS,
     Key,
     Slot,
     Span,

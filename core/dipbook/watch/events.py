@@ -7,9 +7,6 @@ from dataclasses import dataclass
 from dipbook.limits import Limit
 from dipbook.watch.evidence import Evidence
 
-SILENCE_MS = 30_000
-"""How long the sound alone may be silenced [ms]. IMO MSC.302(87): sound resumes after 30 s without acknowledgement."""
-
 
 @dataclass(frozen=True, slots=True)
 class Learned:

@@ -10,6 +10,9 @@ from dipbook.alarms.table import WANTS_ACKNOWLEDGING
 from dipbook.limits import KINDS, Limit
 from dipbook.watch.evidence import SYSTEMS, Channel, channel_of
 
+SILENCE_MS = 30_000
+"""How long the sound alone may be silenced [ms]. IMO MSC.302(87): sound resumes after 30 s without acknowledgement."""
+
 Key = tuple[str, str, str, str]
 """Name, kind, on and value_is: what makes a limit the same limit when its numbers change."""
 Stood = tuple[int | None, Limit]
@@ -225,4 +228,9 @@ def sounding(watch: Watch, now_ms: int) -> bool:
     watch; now_ms: now [UTC ms].
     """
     waiting = any(s.alarm.code in WANTS_ACKNOWLEDGING for s in watch.slots)
-    return waiting and now_ms >= watch.silenced_until
+    return waiting and not silent(watch.silenced_until, now_ms)
+
+
+def silent(until_ms: int, now_ms: int) -> bool:
+    """True while a silence lasts; a clock set back meanwhile doesn't draw it out. until_ms, now_ms [UTC ms]."""
+    return until_ms - SILENCE_MS <= now_ms < until_ms
