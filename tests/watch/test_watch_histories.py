@@ -92,9 +92,16 @@ HISTORIES = {
         01:00 | 5.4   |                            | raised
         01:10 | 9     |                            | raised
         01:15 |       | acknowledge                | acknowledged
-        01:20 | 6     |                            | acknowledged
+        01:20 | 7.1   |                            | acknowledged
         01:30 | 10.9  |                            | acknowledged
         01:40 | ~11   |                            | raised"""),
+    "a gain that fell and grows again sounds again, long before it is back where it was": ((gain(),), """
+        time  | diff  | does                       | state
+        01:00 | 24.9  |                            | raised
+        01:05 |       | acknowledge                | acknowledged
+        01:10 | 6.9   |                            | acknowledged
+        01:20 | 10.8  |                            | acknowledged
+        01:30 | 10.9  |                            | raised"""),
     "no growth step, no second sound": ((gain(growth=None),), """
         time  | diff  | does                       | state
         01:00 | 5.4   |                            | raised

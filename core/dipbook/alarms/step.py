@@ -118,7 +118,9 @@ def read(
         after = replace(state, worst=worst, sounded=sounded)
         if state.code == "ACKED" and grown(state, limit, measure):
             return after, "REA"
-        return after, "RTN" if clear(limit, measure) and not sample.partial else None
+        if clear(limit, measure) and not sample.partial:
+            return after, "RTN"
+        return replace(after, sounded=trailed(sounded, limit, measure)) if state.code == "ACKED" else after, None
     if not state.is_open and not applies:
         return uncounted(state), None
     if beyond(limit, measure):
@@ -138,13 +140,24 @@ def uncounted(state: AlarmState) -> AlarmState:
 
 
 def grown(state: AlarmState, limit: Limit, measure: float) -> bool:
-    """True if the value has grown by the limit's growth since it last sounded.
+    """True if the value has grown by the limit's growth since it last sounded, or since it fell after that.
 
     state; limit; measure: toward the limit [m3 or m].
     """
     if limit.growth is None or state.sounded is None:
         return False
     return beyond(limit, measure) and measure >= state.sounded + limit.growth - TOLERANCE
+
+
+def trailed(sounded: float | None, limit: Limit, measure: float) -> float | None:
+    """The value that further growth counts from, once acknowledged: it follows a fall, one step of growth above it.
+
+    An entry that explains part of a gain, or mud that really went, must not let the rest grow back in silence; a value
+    that only wavers by less than a step moves nothing. sounded: before [m3 or m]. limit. measure: toward the limit.
+    """
+    if sounded is None or limit.growth is None:
+        return sounded
+    return min(sounded, measure + limit.growth)
 
 
 def apply(

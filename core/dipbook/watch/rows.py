@@ -72,6 +72,12 @@ def _next(rows: Any, i: int, stop: int) -> int:
     return min(int(rows[k]), stop) if k < len(rows) else stop
 
 
+def _trail(measure: Any, sounded: float, growth: float) -> Any:
+    """What growth counts from at each row of an acknowledged warning: see dipbook.alarms.step.trailed."""
+    lows = np.minimum.accumulate(np.where(np.isfinite(measure), measure, np.inf) + growth)
+    return np.minimum(np.concatenate(([sounded], lows[:-1])), sounded)
+
+
 def _walk(watch: Watch, track: Track, column: Column, in_force: Any, found: Marks, i: int, stop: int,
           learned: int | None) -> int:
     """As walk(), until the limit that counts changes. Returns the row to go on from."""
@@ -89,12 +95,14 @@ def _walk(watch: Watch, track: Track, column: Column, in_force: Any, found: Mark
         if a.active:
             j = _next(found.rows_clear, i, stop)
             if a.code == "ACKED" and limit.growth is not None and a.sounded is not None:
-                grown = found.beyond[i:j] & (found.measure[i:j] >= a.sounded + limit.growth - TOLERANCE)
+                grown = found.beyond[i:j] & (found.measure[i:j] >= _trail(found.measure[i:j], a.sounded, limit.growth)
+                                             + limit.growth - TOLERANCE)
                 first = np.flatnonzero(grown)
                 j = i + int(first[0]) if len(first) else j
             seen = np.flatnonzero(known[i:j])
             if len(seen):
-                track.fold(float(found.measure[i:j].max()))
+                taken = found.measure[i:j][seen]
+                track.fold(float(taken.max()), float(taken.min()))
                 track.last = sample_at(column, i + int(seen[-1]))
             if j < stop:
                 take(j)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from dipbook.alarms.step import AlarmState, Sample, apply, read, side, uncounted
+from dipbook.alarms.step import AlarmState, Sample, apply, read, side, trailed, uncounted
 from dipbook.watch.evidence import SYSTEMS, channel_of
 from dipbook.watch.state import Slot, Span, Watch
 from dipbook.watch.transitions import SI, Transition, words
@@ -58,13 +58,16 @@ class Track:
         """Take over what another state has counted toward a raise. state: of a scratch track."""
         self.put(replace(self.alarm, run=state.run, beyond_since=state.beyond_since, pending=state.pending))
 
-    def fold(self, measure: float) -> None:
-        """Remember a measure that changes no state, but may be the worst. measure: toward the limit [m3 or m]."""
+    def fold(self, measure: float, least: float | None = None) -> None:
+        """Remember readings that change no state, but may be the worst. measure: the most toward the limit [m3 or m];
+        least: the least of them, None if it may be left aside."""
         a = self.alarm
         worst = measure if a.worst is None else max(a.worst, measure)
         sounded = a.sounded
         if a.code == "UNACK":
             sounded = measure if sounded is None else max(sounded, measure)
+        elif a.code == "ACKED" and least is not None:
+            sounded = trailed(sounded, self.slot.limit, least)
         self.put(replace(a, worst=worst, sounded=sounded))
 
     def reading(self, sample: Sample, *, in_force: bool, learned: int, time: int | None = None, counts: bool = True,
