@@ -63,7 +63,8 @@ class WarningView:
     """One warning that is open (any state but closed).
 
     state: raised, acknowledged, over, over_acknowledged. sounding: wants sound now.
-    raised_ms: when it occurred; learned_ms: when the log learned it. value, limit: SI in value_is.
+    raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
+    value and worst with the books' sign.
     actions: what a person may do now, from the lifecycle's table: "acknowledge", "close".
     """
 

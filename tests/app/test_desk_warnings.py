@@ -164,6 +164,7 @@ def test_a_transfer_logged_after_the_warning_does_not_clear_it(path: Path, hands
         assert not b.log("transfer", t - 20 * MIN, t - 10 * MIN, from_="Reserve 1", to="Suction", volume="7.124 bbl")
         (w,) = b.warnings
         assert (w.occurrence, w.state, w.sounding) == (raised.occurrence, "over", True)
+        assert "now 0.0 bbl, had been 7.1 bbl, limit 5.0 bbl" in w.text
         b.desk.close_warning(w.occurrence, "an unlogged transfer")
         assert "Acknowledge it first" in b.failed[-1]
         b.desk.acknowledge(w.occurrence)

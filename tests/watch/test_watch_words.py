@@ -33,7 +33,7 @@ def test_a_warning_reads_as_the_crew_would_say_it():
         'Suction high 82 5/8 in, limit 78 3/4 in',
         "Gain acknowledged by J. Ortiz: told driller",
         "Gain grown to 8.0 bbl, limit 5.0 bbl",
-        "Loss over: now −8.0 bbl, limit 5.0 bbl, not acknowledged yet",
+        "Loss over: now −8.0 bbl, had been 6.2 bbl, limit 5.0 bbl, not acknowledged yet",
         "Suction high over: now 39 3/8 in, limit 78 3/4 in, not acknowledged yet",
         "Round overdue: none complete for 30 min, limit 30 min",
     ]

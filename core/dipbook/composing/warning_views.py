@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from dipbook import watch
 from dipbook.alarms import allowed
+from dipbook.alarms.step import side
 from dipbook.rig.model import Rig
 from dipbook.situation import WarningView
 
@@ -29,17 +30,18 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
     limit, alarm = slot.limit, slot.alarm
     on_tank = limit.on in tanks
     value, u, partial = _value_now(memory, slot, now_ms)
+    worst = None if alarm.worst is None else side(limit) * alarm.worst
     raised = alarm.raised_t if alarm.raised_t is not None else now_ms
     said = watch.Transition(
         time=raised, learned=alarm.learned or raised, name=limit.name, kind=limit.kind,
         system="" if on_tank else limit.on, tank=limit.on if on_tank else "",
         state="raised" if alarm.active else "over", value=value, limit=limit.value, value_is=limit.value_is,
         unit=watch.SI[limit.value_is], occurrence=alarm.occurrence, event="ACT" if alarm.active else "", from_state="",
-        revision=slot.revision, evidence={"partial": partial, "u": u})
+        revision=slot.revision, evidence={"partial": partial, "u": u}, worst=worst)
     return WarningView(
         occurrence=alarm.occurrence, name=limit.name, kind=limit.kind, system=said.system, tank=said.tank,
         state=alarm.shown, sounding=sounding and alarm.shown in ("raised", "over"), raised_ms=raised,
-        learned_ms=said.learned, value=value, worst=alarm.worst, limit=limit.value, value_is=limit.value_is,
+        learned_ms=said.learned, value=value, worst=worst, limit=limit.value, value_is=limit.value_is,
         text=watch.words(said, units, decimal), actions=allowed(alarm.code, limit.latching))
 
 

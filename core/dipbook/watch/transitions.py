@@ -8,7 +8,7 @@ from typing import Any
 
 from dipbook import quantities
 from dipbook.alarms.step import AlarmState, Sample
-from dipbook.limits import Limit
+from dipbook.limits import LATCHING, Limit
 
 ENGINE = "1"
 """Version of the rules that made a transition; goes up when a rule's outcome changes."""
@@ -115,6 +115,9 @@ def words(
     limit = write(tr.limit)
     amount = write(-tr.value if tr.kind == "loss" and tr.value is not None else tr.value)
     on = f" ({_in_part(tr)})" if tr.evidence.get("partial") else ""
+    # What ended by an entry or a zero reads 0 now: what it had been stays in sight.
+    had_been = f", had been {write(-tr.worst if tr.kind == 'loss' else tr.worst)}" \
+        if tr.worst is not None and tr.kind in LATCHING else ""
     if tr.kind == "overdue":
         said = {"raised": f"{subject} overdue: none complete for {amount}, limit {limit}" if not tr.tank
                 else f"{subject} overdue: not gauged for {amount}, limit {limit}",
@@ -123,7 +126,7 @@ def words(
         grown = "grown to " if tr.event == "REA" or (tr.event == "ACT" and tr.from_state == "over_acknowledged") \
             else ""
         said = {"raised": f"{subject} {grown}{amount}, limit {limit}{on}",
-                "over": f"{subject} over: now {amount}, limit {limit}"}
+                "over": f"{subject} over: now {amount}{had_been}, limit {limit}"}
     if tr.event == "EDIT":
         return f"{subject}: limit tightened to {limit} while the warning is open"
     if tr.event == "ACK":
