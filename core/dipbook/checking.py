@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance, quantities, watch
+from dipbook import balance, hints, quantities, watch
 from dipbook.books import Books, build
 from dipbook.errors import ImportFileError
 from dipbook.exchange import entries as entries_file
@@ -81,7 +81,7 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None)
     transitions = _watched_through(books, doc.rig)
     names, _ = balance.watched(books, t)
     return Checked(books, doc.rig, balance.at(books, t), balance.at(books, t, ALL_SURFACE), names, transitions,
-                   _ordered((*found, *balance.findings(books), *_unwatched(doc.rig))))
+                   _ordered((*found, *balance.findings(books), *hints.not_seen(books), *_unwatched(books))))
 
 
 def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:
@@ -107,10 +107,18 @@ def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:
     return tuple(made)
 
 
-def _unwatched(rig: Rig) -> tuple[Finding, ...]:
-    if any(x.watched for x in rig.limits):
-        return ()
-    return (Finding("No limits are set: nothing is being watched.", code="no_limits"),)
+def _unwatched(books: Books) -> tuple[Finding, ...]:
+    """Findings on what could not be watched, so that "nothing raised" isn't read as "all well"."""
+    found: list[Finding] = []
+    if not any(x.watched for x in books.rig.limits):
+        found.append(Finding("No limits are set: nothing is being watched.", code="no_limits"))
+    if not any(z.t_ms is not None for z in books.zeros):
+        active = sorted(books.line.active_at(int(books.readings.end_ms[-1])))
+        never = [tank for tank in active if tank not in books.samples]
+        why = f": {', '.join(never)} never gauged" if never else ""
+        found.append(Finding(f"The active tanks were never all gauged{why}. The difference is unknown throughout, and "
+                             "no gain or loss could be watched.", code="never_complete"))
+    return tuple(found)
 
 
 def _ordered(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
@@ -226,7 +234,10 @@ def text_lines(checked: Checked) -> Iterator[str]:
             yield warned(waiting.pop(0))
     for w in waiting:
         yield warned(w)
-    yield f"{len(b.t_ms)} readings, {checked.raised} warnings raised, {len(checked.findings)} findings"
+    readings, raised, found = len(b.t_ms), checked.raised, len(checked.findings)
+    yield (f"{readings} {'reading' if readings == 1 else 'readings'}, "
+           f"{raised} {'warning' if raised == 1 else 'warnings'} raised, "
+           f"{found} {'finding' if found == 1 else 'findings'}")
     if not any(x.watched for x in rig.limits):
         yield "No limits are set: nothing is being watched."
 

@@ -48,3 +48,20 @@ def test_the_well_may_take_mud_meanwhile_and_the_hint_still_fits() -> None:
     (hint,) = hints.transfers(books)
     assert (hint.source, hint.target) == ("Reserve", "Suction")
     assert hint.rose_m3 / BBL == pytest.approx(5 * INCH)
+
+
+def test_a_logged_transfer_that_the_source_did_not_make_is_a_finding_and_no_guess_of_another() -> None:
+    """18 bbl logged out of Reserve, whose stick says 50 in before and after: the active reads 18 bbl of false loss."""
+    books = booked(START, entry("transfer", 5, 10, from_="Reserve", to="Suction", volume=18),
+                   dips(15, Settling=60, Suction=60, Reserve=50))
+    assert balance.at(books, minutes(15)).difference_m3[0] / BBL == pytest.approx(-18)
+    (finding,) = hints.not_seen(books)
+    assert (finding.code, finding.tank) == ("logged_not_seen", "Reserve")
+    assert "18.0 bbl are logged out of Reserve, and its dips moved 0.0 bbl" in finding.what
+    assert hints.transfers(books) == ()
+
+
+def test_a_logged_transfer_that_the_dips_follow_is_no_finding() -> None:
+    books = booked(START, entry("transfer", 5, 10, from_="Reserve", to="Suction", volume=18),
+                   dips(15, Settling=60, Suction=60 + 18 / INCH, Reserve=50 - 18 / INCH))
+    assert hints.not_seen(books) == ()

@@ -225,3 +225,11 @@ def test_a_round_is_due_by_the_limit_of_an_activity_that_began_between_two_readi
         f"time,kind,activity\n{rfc3339(T0 + 20 * MIN)},activity,static\n", encoding="utf-8")
     checked = checking.check(*(files.folder / n for n in ("rig.toml", "readings.csv", "entries.csv")))
     assert [(w.state, (w.time - T0) / MIN) for w in checked.warnings] == [("raised", 25), ("over", 60)]
+
+
+def test_an_active_tank_that_was_never_gauged_is_said_and_not_taken_for_all_well(files: Files) -> None:
+    checked = files.check([f"{at(0)},60", f"{at(30)},90"], GAIN, head="time,Settling [in]")
+    assert not checked.warnings
+    (said,) = [f.what for f in checked.findings if f.code == "never_complete"]
+    assert "Suction never gauged" in said
+    assert "no gain or loss could be watched" in said

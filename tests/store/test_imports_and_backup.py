@@ -121,3 +121,12 @@ def test_a_reader_can_make_a_backup_while_the_writer_writes(log: store.Store, pa
     with store.open(path, write=False) as reader:
         assert reader.backup(tmp_path / "copy.log") == 1
     assert log.append([remark(1)])[0].seq == 2
+
+
+def test_a_backup_goes_to_a_name_in_the_current_folder(
+        log: store.Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    log.append([remark(1)])
+    assert log.backup("copy.dipbook") == 1
+    with store.open("copy.dipbook", write=False, create=False) as copy:
+        assert copy.last_seq == 1

@@ -65,7 +65,7 @@ def test_a_missing_folder_is_not_made_up(tmp_path: Path) -> None:
 
 
 def test_a_folder_in_place_of_a_file_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(StoreError, match="Opening the log failed"):
+    with pytest.raises(StoreError, match="This is a folder, not a log"):
         store.open(tmp_path)
 
 

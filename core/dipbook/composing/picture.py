@@ -73,7 +73,8 @@ def seen(books: Books) -> Seen:
     complete = recent[~balance.at(books, recent).partial]
     return Seen(
         books, at_ms, active, balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
-        hints.transfers(books, first), balance.findings(books), float(np.nansum(written)),
+        hints.transfers(books, first),
+        (*balance.findings(books), *hints.not_seen(books, since)), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), int(complete[-1] - complete[-2]) if len(complete) > 1 else None)
 
 

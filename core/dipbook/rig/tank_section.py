@@ -78,6 +78,10 @@ def _order(reader: TableReader, orders: dict[int, str], name: str) -> int | None
     return value
 
 
+LOW_BRIM = 0.25
+"""A brim below this share of the tank's height is asked about: common practice, no source."""
+
+
 def _tank(reader: TableReader, name: str, order: int) -> Tank | None:
     before = len(reader.report.found)
     role = reader.choice("role", ROLES, "a role", needed=True)
@@ -103,6 +107,10 @@ def _tank(reader: TableReader, name: str, order: int) -> Tank | None:
     if len(reader.report.found) > before or role is None or active is None or gauge is None:
         return None
     _findings(reader, name, brim, dip_error, fresh_for)
+    if brim is not None and brim < LOW_BRIM * shape.height:
+        reader.report.finding((*reader.path, "brim"), "low_brim", f"Tank {name} is {reader.level(shape.height)} high and "
+                              f"its brim is at {reader.level(brim)}. Is that the unit meant? A number without one takes "
+                              "the unit of levels.", tank=name)
     return Tank(name=name, role=role, active=active, order=order, shape=shape, gauge=gauge, mark_m=mark or 0.0,
                 offset_m=offset or 0.0, dip_error_m=dip_error, heel_m=heel or 0.0, brim_m=brim,
                 percent_of=percent_of or "", fresh_for_ms=None if fresh_for is None else round(fresh_for * 1000),

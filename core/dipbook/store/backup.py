@@ -21,6 +21,7 @@ def backup(engine: Engine, source: Path, target: Path) -> int:
     exist. Raises StoreError; nothing is left under the target's name then, and the log is untouched.
     """
     kept = "The log itself is as it was; no backup was made."
+    target = target.absolute()
     with in_words(target, "The backup", kept):
         _must_not_exist(target, kept)
         part = target.with_name(f".{target.name}.{uuid.uuid4().hex[:8]}.part")

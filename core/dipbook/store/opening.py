@@ -39,6 +39,8 @@ def open(path_or_url: str | Path, role: str = "watch", *, station: str = "", wri
         if not path.parent.is_dir():
             raise StoreError(f"There is no folder {path.parent}. {NOTHING_CHANGED} "
                              "Make the folder, or check that its disk is connected.")
+        if path.is_dir():
+            raise StoreError(f"This is a folder, not a log: {path}. {NOTHING_CHANGED} Give the log's file.")
         there = path.exists()
         if not there and not (create and write):
             raise StoreError(f"There is no log at {path}. {NOTHING_CHANGED} Check the path.")
