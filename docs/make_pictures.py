@@ -1,0 +1,90 @@
+"""Make the pictures in docs/pictures from the demo, without a display.
+
+    python docs/make_pictures.py [FOLDER]
+
+Watch and Round at 1280×800 and 1920×1080, day and night; the other pages once each. Look at them afterwards.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from dipbook_app import demo
+from dipbook_app.clock import Clock
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.running import Program, application
+
+SIZES = ((1280, 800), (1920, 1080))
+DIPS = ("84", "80 1/4", "78", "=", "2' 6\"", "55.5")
+"""Typed in the picture of a round: not all tanks, so that what is missing shows."""
+NOW = 1_767_700_840.0
+"""The demo's night has just ended: 2026-01-06 06:00:40 rig time, plus four minutes [s since 1970]."""
+
+
+def settle(app: QApplication) -> None:
+    """Let the window paint."""
+    for _ in range(5):
+        app.processEvents()
+        QTest.qWait(60)
+
+
+def shoot(program: Program, app: QApplication, path: Path, size: tuple[int, int]) -> None:
+    """Save the window at a size [px]."""
+    program.window.resize(*size)
+    settle(app)
+    program.window.grab().save(str(path))
+    print(path.name)
+
+
+def type_round(program: Program) -> None:
+    """Key part of a round, as a derrickhand would."""
+    program.window.act("round")
+    for text in DIPS:
+        target = QApplication.focusWidget()
+        QTest.keyClicks(target, text)
+        QTest.keyClick(target, Qt.Key.Key_Return)
+
+
+def main(folder: Path) -> None:
+    """Make all pictures into ``folder``."""
+    folder.mkdir(parents=True, exist_ok=True)
+    app = application()
+    with tempfile.TemporaryDirectory() as place:
+        steady = [0.0]
+        clock = Clock(wall=lambda: NOW + 240 + steady[0], steady=lambda: steady[0])
+        program = Program(PreferencesFile(Path(place) / "preferences.json"), clock)
+        program.window.show()
+        shoot(program, app, folder / "start-day-1280x800.png", SIZES[0])
+        program.open_log(demo.make_log(clock.now_ms(), Path(place)))
+        for theme in ("day", "night"):
+            if program.preferences.now.theme != theme:
+                program.window.switch_theme()
+            for size in SIZES:
+                program.window.show_page("Watch")
+                shoot(program, app, folder / f"watch-{theme}-{size[0]}x{size[1]}.png", size)
+                if theme == "day" and size == SIZES[0]:
+                    type_round(program)
+                program.window.show_page("Round")
+                shoot(program, app, folder / f"round-{theme}-{size[0]}x{size[1]}.png", size)
+        program.window.switch_theme()
+        program.window.show_page("Log")
+        shoot(program, app, folder / "log-day-1280x800.png", SIZES[0])
+        program.window.act("transfer")
+        shoot(program, app, folder / "entry-day-1280x800.png", SIZES[0])
+        program.window.show_page("Limits")
+        shoot(program, app, folder / "limits-day-1280x800.png", SIZES[0])
+        program.window.close()
+        program.close_log()
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent / "pictures")
