@@ -30,7 +30,7 @@ class Finding:
 
     @property
     def where(self) -> str:
-        """The place in words: ``readings.csv, line 12, column Suction`` or the tank, if the words don't begin with it."""
+        """The place in words: ``readings.csv, line 12, column Suction``, or the tank unless the words begin with it."""
         tank = "" if self.what.startswith(self.tank) else self.tank
         parts = [p for p in (self.file, f"line {self.line}" if self.line else "",
                              f"column {self.column}" if self.column else "", tank) if p]

@@ -108,9 +108,10 @@ def _tank(reader: TableReader, name: str, order: int) -> Tank | None:
         return None
     _findings(reader, name, brim, dip_error, fresh_for)
     if brim is not None and brim < LOW_BRIM * shape.height:
-        reader.report.finding((*reader.path, "brim"), "low_brim", f"Tank {name} is {reader.level(shape.height)} high and "
-                              f"its brim is at {reader.level(brim)}. Is that the unit meant? A number without one takes "
-                              "the unit of levels.", tank=name)
+        reader.report.finding((*reader.path, "brim"), "low_brim",
+                              f"Tank {name} is {reader.level(shape.height)} high and its brim is at "
+                              f"{reader.level(brim)}. Is that the unit meant? A number without one takes the unit of "
+                              "levels.", tank=name)
     return Tank(name=name, role=role, active=active, order=order, shape=shape, gauge=gauge, mark_m=mark or 0.0,
                 offset_m=offset or 0.0, dip_error_m=dip_error, heel_m=heel or 0.0, brim_m=brim,
                 percent_of=percent_of or "", fresh_for_ms=None if fresh_for is None else round(fresh_for * 1000),
