@@ -41,9 +41,12 @@ def draft(name: object) -> Draft:
 
 
 def turn(writer: Writer) -> None:
-    """One turn of the window's thread, the writing thread having ended what it was at."""
-    if writer._job is not None:
-        writer._job.exception()
+    """One turn of the window's thread, the outcome of what the writing thread is at having come in."""
+    job = writer._job
+    if job is not None:
+        job.exception()
+        while writer._job is job:        # its outcome comes as an event, posted just after it has ended
+            QCoreApplication.processEvents()
     QCoreApplication.processEvents()
 
 
