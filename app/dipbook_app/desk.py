@@ -23,6 +23,7 @@ from dipbook.limits import Limit
 from dipbook.observations import observe
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.rig import adopting, document
+from dipbook.rig.changes import difference_in_words
 from dipbook.situation import Situation
 from dipbook.store import Store
 from dipbook_app import alive, door
@@ -221,11 +222,13 @@ class Desk(QObject):
             texts = adopting.corrected(in_force, text) if correction else ((None, text),)
         except DipbookError as error:
             return (Finding(str(error), code="rig", severity="error", kept=False),)
+        if not correction and not difference_in_words(self._books.rig, doc.rig):
+            return (Finding("Nothing changed.", code="same", severity="error", kept=False),)
         effective, now = ("correction" if correction else "change"), self.now_ms()
         records = self._append([
-            self._draft(RIG, now if old is None else old.t_ms, {
-                "text": each, "digest": document.parse(each, "rig").digest, "effective": effective}, author,
-                reason=reason.strip(), supersedes=None if old is None else old.uid) for old, each in texts])
+            self._draft(RIG, now if old is None else old.t_ms, _rig_payload(old or in_force[-1], each, effective),
+                        author, reason=reason.strip(), supersedes=None if old is None else old.uid)
+            for old, each in texts])
         if records is None:
             return (self._not_stored(),)
         self._learned(records, cause=f"the rig or its limits {'were corrected' if correction else 'changed'}")
@@ -431,3 +434,11 @@ class Desk(QObject):
         self._note_alive(self.now_ms(), closed=True)
         self._store.close()
         return lost
+
+
+def _rig_payload(before: Record, text: str, effective: str) -> dict[str, object]:
+    """Payload of a rig record. before: the one whose description ``text`` takes the place of."""
+    new = document.parse(text, "rig")
+    old = document.parse(str(before.payload["text"]), "rig")
+    return {"text": text, "digest": new.digest, "effective": effective,
+            "changes": list(difference_in_words(old.rig, new.rig))}

@@ -12,7 +12,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtGui import QFont
 
 from dipbook.entries.kinds import ENTRY_KINDS
-from dipbook.entries.words import LABELS, describe, dip_words
+from dipbook.entries.words import LABELS, describe, dip_words, stopped
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import ROUND, Record
 from dipbook.situation import Situation
@@ -110,7 +110,8 @@ class LogModel(QAbstractTableModel):
             return self._text(record, index.column()) or None
         if role == Qt.ItemDataRole.FontRole:
             font = QFont()
-            font.setStrikeOut(record.uid in self._struck and index.column() in (TIME, WHAT, WHO))
+            struck = record.uid in self._struck and not self._ended(record)
+            font.setStrikeOut(struck and index.column() in (TIME, WHAT, WHO))
             return font
         if role == RECORD:
             return record
@@ -136,12 +137,21 @@ class LogModel(QAbstractTableModel):
 
     def _kind(self, record: Record) -> str:
         label = LABELS.get(record.kind, record.kind)
+        if self._ended(record):
+            return f"{label}, started"
         if record.uid in self._struck:
             striker = self.struck_by(record)
             return f"{label} (struck out)" if striker is not None and striker.kind == "void" else f"{label} (corrected)"
+        if stopped(record):
+            return f"↳ {label}, stopped"
         if record.supersedes and record.kind != "void":
             return f"↳ {label}, correction"
         return f"↳ {label}" if record.supersedes else label
+
+    def _ended(self, record: Record) -> bool:
+        """True if ``record`` is the start of something that was stopped since: nothing in it was wrong."""
+        striker = self.struck_by(record)
+        return striker is not None and stopped(striker) and record.payload.get("state") == "running"
 
     def _clock(self, t_ms: int) -> str:
         local = datetime.fromtimestamp(t_ms / 1000, UTC).astimezone(ZoneInfo(self._zone))

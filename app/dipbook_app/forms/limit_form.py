@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
@@ -9,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.limits import ACTIVITIES, KINDS, Limit
+from dipbook.rig.writing import same_limit
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
@@ -49,6 +51,10 @@ class LimitForm(Form):
         self.field("kind").changed.connect(self._fit)
         self._fit()
 
+    def start(self) -> None:
+        """Put the cursor into the first field: what is filled in further down would hide the field that is meant."""
+        self.fields[0].focus()
+
     def save(self) -> None:
         """Hand the whole table with this limit in it to the desk."""
         self.clear_words()
@@ -57,6 +63,9 @@ class LimitForm(Form):
         limit, found = read_limit(self.texts(), situation.rig, since=f"{now:%Y-%m-%d %H:%M}")
         if limit is None:
             self.show_findings(found)
+            return
+        if self.limit is not None and _says_the_same(self.limit, limit):
+            self.show_findings((_error("", "Nothing changed."),))
             return
         others = situation.rig.limits
         replaced = self.limit.name if self.limit else None
@@ -119,6 +128,11 @@ def _hand_over(form: LimitForm | WithdrawForm, name: str, limits: tuple[Limit, .
         form.show_findings(found)
         return
     form.saved.emit(" ".join([words, *(sentence(f.what) for f in found if f.what.startswith(f"Limit {name}"))]))
+
+
+def _says_the_same(a: Limit, b: Limit) -> bool:
+    """True if two limits differ in nothing but who set them, why and since when."""
+    return a.name == b.name and same_limit(a, replace(b, set_by=a.set_by, reason=a.reason, since=a.since))
 
 
 def _error(column: str, words: str) -> Finding:

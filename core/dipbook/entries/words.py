@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
@@ -19,6 +21,12 @@ LABELS: Mapping[str, str] = {
     records.UNWATCHED: "Not watched",
 } | {kind.name: kind.label for kind in BY_NAME.values()}
 """Kind of record -> the word for it on the screen."""
+
+STOPPED = "stopped"
+"""Reason of a record that ends a running entry."""
+FIRST = 1
+"""Order of the record with which a log begins: the rig that it was made for."""
+_KEPT_BY_THE_RECORD = re.compile(r"Limit .*, (set by|reason|since): ")
 
 CAUSES: Mapping[str, str] = {
     "closed": "the program was closed",
@@ -115,9 +123,15 @@ def describe(record: Record, units: Mapping[str, str], zone: str, decimal: str) 
     parts = [words] if words else []
     if remark and remark not in words:
         parts.append(remark)
-    if record.reason and record.reason not in words:
+    if record.reason and record.reason not in words and not stopped(record):
         parts.append(f"Reason: {record.reason}")
     return ". ".join(part.rstrip(".") for part in parts)
+
+
+def stopped(record: Record) -> bool:
+    """True if ``record`` is the end of what was running: it replaces the start and corrects nothing."""
+    return (record.supersedes is not None and record.reason == STOPPED and record.payload.get("end_ms") is not None
+            and record.payload.get("state") == "done")
 
 
 def dip_words(record: Record, tank: str, units: Mapping[str, str], zone: str, decimal: str) -> str:
@@ -256,9 +270,27 @@ def _samples(pen: _Pen) -> str:
 
 
 def _rig(pen: _Pen) -> str:
-    effective = pen.text("effective")
-    return {"change": "The rig's description changed", "correction": "The rig's description corrected"}.get(
-        effective, "The rig's description")
+    """What differs, without who, why and since when, which the record itself says; of the first, the rig's name."""
+    changes = pen.record.payload.get("changes")
+    if changes is None:
+        if pen.record.seq == FIRST and (name := _rig_name(pen.text("text"))):
+            return f"Rig adopted: {name}"
+        return {"change": "The rig's description changed", "correction": "The rig's description corrected"}.get(
+            pen.text("effective"), "The rig's description")
+    said = [str(change) for change in changes]
+    said = [change for change in said if not _KEPT_BY_THE_RECORD.match(change)] or said
+    if not said:
+        return "The rig file was adopted anew; nothing in it differs"
+    words = ". ".join(said)
+    return f"Was always so: {words}" if pen.text("effective") == "correction" else words
+
+
+def _rig_name(text: str) -> str:
+    """Name of the rig of a rig file's text; "" where it can't be read."""
+    try:
+        return str(tomllib.loads(text)["rig"]["name"])
+    except (tomllib.TOMLDecodeError, KeyError, TypeError):
+        return ""
 
 
 def _warning(pen: _Pen) -> str:
