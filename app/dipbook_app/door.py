@@ -11,9 +11,12 @@ from dipbook.exchange.times import clock
 from dipbook.findings import Finding
 from dipbook.records import ROUND, Dip
 from dipbook.situation import Situation
+from dipbook_app.typed_times import span_words
 
 FUTURE_MS = 90_000
 """How far ahead of the desk's clock a time may lie: clocks differ by a little."""
+LONGEST_ROUND_MS = 3 * 3_600_000
+"""A round that would have lasted longer has a slip in its times (our choice, no source)."""
 NOT_SAVED = "Not saved; what was typed is kept."
 
 
@@ -26,6 +29,10 @@ def round_problem(books: Books, dips: Sequence[Dip], *, start_ms: int, end_ms: i
         return "Nothing was gauged: there is nothing to save."
     if max(start_ms, end_ms, *(d.t_ms for d in dips)) > now_ms + FUTURE_MS:
         return f"{NOT_SAVED} The round lies in the future: check the time, and this computer's clock."
+    old = next((r for r in books.records if r.uid == supersedes), None) if supersedes else None
+    as_it_was = old is not None and (old.payload.get("start_ms"), old.payload.get("end_ms")) == (start_ms, end_ms)
+    if lasted := "" if as_it_was else too_long(start_ms, end_ms):
+        return f"{NOT_SAVED} {lasted}"
     known = {t.name for t in books.rig.tanks} | {t.name for t in books.rig_at(start_ms).tanks}
     unknown = sorted({d.tank for d in dips} - known)
     if unknown:
@@ -38,12 +45,18 @@ def round_problem(books: Books, dips: Sequence[Dip], *, start_ms: int, end_ms: i
             return f"{NOT_SAVED} The dip of {dip.tank} is no number: {dip.as_typed!r}."
     if supersedes is None:
         return ""
-    old = next((r for r in books.records if r.uid == supersedes), None)
     if old is None or old.kind != ROUND:
         return f"{NOT_SAVED} There is no such round to correct."
     if supersedes in books.eff.superseded:
         return f"{NOT_SAVED} This round was corrected or struck out meanwhile: look at the log."
     return "" if reason.strip() else f"{NOT_SAVED} Say why the round is corrected."
+
+
+def too_long(start_ms: int, end_ms: int) -> str:
+    """Words on a round that no crew gauges in one go, "" for one that is. start_ms, end_ms: of the gauging [UTC ms]."""
+    if end_ms - start_ms <= LONGEST_ROUND_MS:
+        return ""
+    return f"The gauging would have lasted {span_words(end_ms - start_ms)}. Check the times."
 
 
 def ahead(t_ms: int | None, column: str, now_ms: int) -> tuple[Finding, ...]:
@@ -69,7 +82,10 @@ def round_words(s: Situation, end_ms: int, unit: str) -> str:
     if s.actual_m3 is None:
         return f"{words} The active volume isn't known until every active tank is gauged."
     words += f" Active {quantities.write(s.actual_m3, unit, decimal=s.rig.decimal)}."
-    if s.difference_m3 is not None:
+    nobody = any(finding.code == "no_zero" for finding in s.findings)
+    if nobody and s.zero_ms is not None and s.zero_ms == s.reading_ms:
+        words += " The difference counts from this round, until somebody zeroes it (Ctrl+0)."
+    elif s.difference_m3 is not None:
         d = quantities.write_number(s.difference_m3, unit, decimal=s.rig.decimal, sign=True)
         u = "" if s.u_m3 is None else f" ± {quantities.write_number(2 * s.u_m3, unit, decimal=s.rig.decimal)}"
         words += f" Difference {d}{u} {unit}."

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from dipbook.entries.dipping import spread
 from dipbook.errors import DipbookError
-from dipbook_app.typed_times import clock, read_time
+from dipbook_app.door import too_long
+from dipbook_app.typed_times import clock, far_words, read_time
 
 MINUTE_HALF_MS = 30_000
 """Half-width of a time that was written in whole minutes."""
@@ -18,12 +19,14 @@ class RoundTimes:
     """The times of a round.
 
     start_ms, end_ms [UTC ms]; dips: tank -> (time, half-width) [ms]; errors: "from", "to" or a tank -> words.
+    far: the same -> day and age of a time that is of another day or long ago.
     """
 
     start_ms: int
     end_ms: int
     dips: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     errors: Mapping[str, str] = field(default_factory=dict)
+    far: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,16 @@ def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[s
                 dips[tank] = (read_time(typed[tank], zone, now_ms), MINUTE_HALF_MS)
             except DipbookError as error:
                 errors[tank] = str(error)
+    given_from, given_to = start_ms, end_ms
     own = [dips[tank][0] for tank in tanks if typed.get(tank)]
     if own and not errors:
         start_ms, end_ms = min(start_ms, *own), max(end_ms, *own)
-    return RoundTimes(start_ms, end_ms, dips, errors)
+    untouched = exact_end is not None and start == exact.text and end == exact_end.text and not own
+    if not errors and not untouched and (lasted := too_long(start_ms, end_ms)):
+        errors["from"] = lasted
+    far = {name: said for name, said in (
+        *((name, far_words(t_ms, zone, now_ms)) for name, given, t_ms in (
+            ("from", start, given_from), ("to", end, given_to)) if given and name not in errors),
+        *((tank, far_words(dips[tank][0], zone, now_ms)) for tank in tanks
+          if typed.get(tank) and tank not in errors)) if said}
+    return RoundTimes(start_ms, end_ms, dips, errors, far)

@@ -15,6 +15,9 @@ LOOK_AHEAD_MS = 30 * 60_000
 FIRST_YEAR = 2000
 """A date before it is a slip of the finger."""
 
+LONG_AGO_MS = 2 * 3_600_000
+"""A clock time further back than this is said with its day and its age, so that a slip shows."""
+
 _CLOCK = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2}))?|(\d{2})(\d{2})")
 _DATED = re.compile(r"(\d{4}-\d{2}-\d{2})[ T]+(\S+?)\s*(Z|[+-]\d{2}:?\d{2})?", re.IGNORECASE)
 
@@ -25,6 +28,29 @@ def clock(t_ms: int, zone: str, *, now_ms: int | None = None) -> str:
     if now_ms is not None and local.date() != _local(now_ms, zone).date():
         return local.strftime("%Y-%m-%d %H:%M")
     return local.strftime("%H:%M")
+
+
+def far_words(t_ms: int, zone: str, now_ms: int) -> str:
+    """``24 Nov 23:59, 10 h 41 min ago`` for a time of another day or more than two hours back; else "".
+
+    t_ms: as a typed time was read; now_ms: the desk's clock [UTC ms]; zone: the rig's.
+    """
+    then, now = _local(t_ms, zone), _local(now_ms, zone)
+    if then.date() == now.date() and now_ms - t_ms <= LONG_AGO_MS:
+        return ""
+    year = "" if then.year == now.year else f" {then.year}"
+    return f"{then.day} {then:%b}{year} {then:%H:%M}, {span_words(now_ms - t_ms)} ago"
+
+
+def span_words(span_ms: int) -> str:
+    """``under 1 min``, ``41 min``, ``10 h 41 min`` or ``3 d 2 h``. span_ms: a length of time [ms]."""
+    minutes = max(0, span_ms) // 60_000
+    hours, days = minutes // 60, minutes // 1440
+    if days >= 2:
+        return f"{days} d {hours - 24 * days} h" if hours - 24 * days else f"{days} d"
+    if hours:
+        return f"{hours} h {minutes % 60} min" if minutes % 60 else f"{hours} h"
+    return f"{minutes} min" if minutes else "under 1 min"
 
 
 def read_time(text: str, zone: str, now_ms: int) -> int:

@@ -13,7 +13,7 @@ from dipbook.situation import RunningEntry
 from dipbook_app.current import current
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
-from dipbook_app.typed_times import clock, read_time
+from dipbook_app.typed_times import clock, far_words, read_time
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -33,7 +33,19 @@ class StopForm(Form):
         self.add_field(FieldRow("end", "Stopped")).set_text(self._now)
         self.add_field(FieldRow("volume", "Volume moved")).set_hint(self._rig.units.get("volume", ""))
         self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
+        self.field("end").left.connect(self._judge_end)
+        self.field("end").changed.connect(self._judge_end)
         self.finish()
+
+    def _judge_end(self) -> None:
+        """The day and the age of an end that is of another day or long ago."""
+        row = self.field("end")
+        try:
+            end_ms = read_time(row.text(), self._rig.zone, self.desk.now_ms())
+        except DipbookError:
+            row.say("")
+        else:
+            row.say(far_words(end_ms, self._rig.zone, self.desk.now_ms()))
 
     def save(self) -> None:
         """Hand the end to the desk; errors go to the fields."""

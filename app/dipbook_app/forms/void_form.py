@@ -12,6 +12,7 @@ from dipbook.records import Record
 from dipbook_app.current import current
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form
+from dipbook_app.log_model import happened
 from dipbook_app.typed_times import clock
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ class VoidForm(Form):
     def __init__(self, desk: Desk, record: Record, parent: QWidget | None = None) -> None:
         rig = current(desk).rig
         label = LABELS.get(record.kind, record.kind)
-        when = clock(record.t_ms, rig.zone, now_ms=desk.now_ms())
+        when = clock(happened(record), rig.zone, now_ms=desk.now_ms())
         super().__init__(f"Strike out: {label} {when}", describe(record, rig.units, rig.zone, rig.decimal), parent)
         self.desk = desk
         self.record = record

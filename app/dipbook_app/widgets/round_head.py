@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
@@ -24,8 +24,16 @@ class RoundHead(QWidget):
         super().__init__(parent)
         self.fields: dict[str, QLineEdit] = {}
         self.switches: dict[str, QPushButton] = {}
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        row = QHBoxLayout()
+        whole.addLayout(row)
+        self.taken = QLabel()
+        self.taken.setTextFormat(Qt.TextFormat.PlainText)
+        self.taken.setProperty("part", "strong")
+        self.taken.hide()
+        whole.addWidget(self.taken)
         row.setSpacing(10)
         for name, label, width in FIELDS:
             line = QLineEdit()
@@ -83,6 +91,13 @@ class RoundHead(QWidget):
             if line.property("part") != part:
                 line.setProperty("part", part)
                 restyle(line)
+
+    def show_taken(self, far: Mapping[str, str], wrong: Sequence[str] = ()) -> None:
+        """Say what the times were taken as. far: "from" or "to" -> day and age; wrong: words on what can't be so."""
+        said = [f"{label} {far[name]}." for name, label in (("from", "Gauged from"), ("to", "Gauged to"))
+                if name in far]
+        self.taken.setText(" ".join([*said, *wrong]))
+        self.taken.setVisible(bool(self.taken.text()))
 
     def columns(self) -> dict[str, bool]:
         """Which optional columns are on."""

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QPushButton, QVBoxLay
 
 from dipbook.quantities import write
 from dipbook.situation import RunningEntry, Situation
-from dipbook_app.typed_times import clock
+from dipbook_app.typed_times import clock, span_words
 from dipbook_app.widgets.ramp import Ramp
 
 if TYPE_CHECKING:
@@ -49,12 +49,13 @@ class RunningLine(QFrame):
         since = clock(running.since_ms, rig.zone, now_ms=now_ms)
         self.label.setText(f"{running.label}, since {since}")
         minutes = max(0.0, (now_ms - running.since_ms) / 60_000)
+        lasts = span_words(now_ms - running.since_ms)
         if running.rate_m3_s is None:
-            self.amount.setText(f"{minutes:.0f} min, amount not known")
+            self.amount.setText(f"{lasts}, amount not known")
         else:
             moved = running.rate_m3_s * minutes * 60
             volume = write(moved, rig.units.get("volume", "m3"), decimal=rig.decimal)
-            self.amount.setText(f"{volume} so far, {minutes:.0f} min")
+            self.amount.setText(f"{volume} so far, {lasts}")
         self.ramp.show_share(1.0, known=running.rate_m3_s is not None)
 
 
