@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from dipbook.quantities import UNIT_SETS, UNKNOWN, to_unit, write_level, write_number
 from dipbook.rig.model import Rig
 
+MOST_DIGITS = 4
+"""Decimals of an uncertainty that is small."""
 MINUS = "−"
 SHOWN = {"m3": "m³", "ft3": "ft³", "gal[US]": "gal", "m3/min": "m³/min", "m3/h": "m³/h", "gal[US]/min": "gal/min"}
 RATE_OF = {"bbl": "bbl/min", "m3": "m3/min", "L": "L/min", "gal[US]": "gal[US]/min", "ft3": "m3/min"}
@@ -71,11 +73,23 @@ class DisplayUnits:
 
     def plus_minus(self, u_m3: float | None) -> str:
         """An uncertainty (k=1) [m3] as shown, at k=2: ``± 0.9``."""
-        return "± unknown" if u_m3 is None or math.isnan(u_m3) else f"± {self.volume_number(2 * u_m3)}"
+        if u_m3 is None or math.isnan(u_m3):
+            return "± unknown"
+        said, digits = self.volume_number(2 * u_m3), 0
+        while u_m3 > 0 and not said.strip("0.,") and digits < MOST_DIGITS:  # a small tank's: not nothing
+            digits += 1
+            said = write_number(2 * u_m3, self.volume_unit, digits=digits, decimal=self.decimal)
+        return f"± {said}"
 
     def level(self, value_m: float | None) -> str:
         """A level [m]: ``5' 3 1/2"`` or ``161 cm``."""
         return write_level(value_m, self.level_unit, self.decimal)
+
+    @property
+    def dip_units(self) -> dict[str, str]:
+        """"level" and "volume" -> the unit that a bare number of a dip is read in: the one that is shown."""
+        level = self.level_unit if self.unit_set or "level" in self.rig.units else ""
+        return {"level": level, "volume": self.volume_unit}
 
     def length(self, value_m: float | None) -> str:
         """A depth or length [m] with its unit."""

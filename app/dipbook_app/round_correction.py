@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from dipbook.entries.dipping import Before, read_row
+from dipbook.entries.dipping import Before, bare_unit, labelled, read_row
 from dipbook.quantities import FEET_INCHES, to_unit
 from dipbook.records import Dip, Record
 from dipbook.rig.model import Rig
@@ -91,7 +91,7 @@ def _text(dip: Dip, rig: Rig, before: Before) -> str:
     row = read_row(rig.tank(dip.tank), rig, before, dip.as_typed, t_ms=dip.t_ms)
     again = row.dip
     if again is not None and _close(again.level_m, dip.level_m) and _close(again.volume_m3, dip.volume_m3):
-        return dip.as_typed
+        return labelled(dip.as_typed, bare_unit(rig.units))
     if dip.level_m is None:
         value, unit = dip.volume_m3 or 0.0, rig.units.get("volume", "m3")
     else:

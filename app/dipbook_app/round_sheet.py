@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -32,15 +33,17 @@ class RoundSheet:
 
     situation: for the rig and the dips before. texts: of the rows, in gauging order. start, end: as typed; exact:
     the start as it was filled in. last_ms: when the last dip was typed, or None. now_ms: the desk's clock [UTC ms].
-    correction: of a saved round, whose dips are then what a row is compared with.
+    correction: of a saved round, whose dips are then what a row is compared with. units: of bare numbers and doubts.
     Attributes: rows: tank -> Row; times: of the round.
     """
 
     def __init__(self, situation: Situation, texts: Sequence[RowText], *, start: str, end: str, exact: Exact,
-                 last_ms: int | None, now_ms: int, correction: Correction | None = None) -> None:
+                 last_ms: int | None, now_ms: int, correction: Correction | None = None,
+                 units: DisplayUnits | None = None) -> None:
         self._rig = situation.rig
         self._texts = {text.tank: text for text in texts}
         self._correction = correction
+        self._units = None if units is None else units.dip_units
         self._same_times = correction is not None and (start, end) == (correction.start.text, correction.end.text)
         self._before = {text.tank: before(situation, text.tank) if correction is None
                         else correction.befores.get(text.tank, Before()) for text in texts}
@@ -88,17 +91,21 @@ class RoundSheet:
             return RowWords()
         if row.gauged is None:
             return RowWords(words="Not gauged: held at the last level.")
+        if not row.gauged.known:
+            return RowWords("not in the table", "", " ".join([*self.doubts(tank), *([] if kept else [AGAIN])]), "doubt")
         volume = f"{units.volume(row.gauged.volume_m3)} {units.plus_minus(row.gauged.u_m3)}"
         if self._correction is not None:
             was = self._correction.volumes.get(tank)
             change = "" if was is None else units.signed_volume(row.gauged.volume_m3 - was)
         else:
-            change = "" if self._before[tank].volume_m3 is None else \
+            change = "" if math.isnan(row.change_m3) else \
                 f"{units.signed_volume(row.change_m3)} {units.plus_minus(row.change_u_m3)}"
         doubts = self.doubts(tank)
         if doubts:
             return RowWords(volume, change, " ".join([*doubts, *([] if kept else [AGAIN])]), "doubt")
-        return RowWords(volume, change, "same as before" if row.gauged.kind == "unchanged" else "")
+        said = "same as before" if row.gauged.kind == "unchanged" else ""
+        far = self.times.far.get(tank, "")
+        return RowWords(volume, change, ". ".join(words for words in (said, f"At {far}" if far else "") if words))
 
     def progress(self) -> str:
         """``7 of 9 gauged, 2 not gauged``."""
@@ -139,7 +146,7 @@ class RoundSheet:
 
     def _read(self, text: RowText, t_ms: int, half_ms: int) -> Row:
         return read_row(self._rig.tank(text.tank), self._rig, self._before[text.tank], text.stick, t_ms=t_ms,
-                        t_half_ms=half_ms, second=text.second, flag=text.flag)
+                        t_half_ms=half_ms, second=text.second, flag=text.flag, units=self._units)
 
 
 def before(situation: Situation, tank: str) -> Before:
@@ -153,10 +160,14 @@ def before(situation: Situation, tank: str) -> Before:
 def gauge_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:
     """How a tank is gauged, and what the stick reads at its heel and its brim."""
     one = situation.rig.tank(tank)
-    how = "down from the mark" if one.gauge == "down" else "up"
+    how = "stick, from the mark" if one.gauge == "down" else "stick, from bottom"
     heel, brim = (units.level(float(one.dip_of_level(level))) for level in (one.heel_m, one.top_m))
     top = "brim" if one.brim_m is not None else "top"
-    return how, f"Stick at the {'heel' if one.heel_m else 'bottom'} {heel}, at the {top} {brim}"
+    said = f"Stick at the {'heel' if one.heel_m else 'bottom'} {heel}, at the {top} {brim}"
+    was = before(situation, tank).level_m
+    if one.gauge == "down" and was is not None:
+        said += f". Last {units.level(was)} above the bottom"
+    return how, said
 
 
 def last_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:

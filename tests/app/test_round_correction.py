@@ -53,7 +53,7 @@ def begun(page: RoundPage, desk: RecordingDesk) -> Record:
 
 def test_it_opens_filled_in_as_it_was_and_says_what_it_is(page: RoundPage, desk: RecordingDesk) -> None:
     begun(page, desk)
-    assert [row.stick.text() for row in page.rows] == ["60 1/2", "61.5 in", ""]
+    assert [row.stick.text() for row in page.rows] == ["60 1/2 in", "61.5 in", ""]
     assert page.row("Suction").flag.currentText() == "foam"
     assert page.head.text("observer") == "J. Ek"
     assert page.remark.text() == "windy"
@@ -123,7 +123,7 @@ def test_other_times_move_the_dips(page: RoundPage, desk: RecordingDesk) -> None
 def test_the_round_in_progress_is_kept_beside_it(page: RoundPage, desk: RecordingDesk) -> None:
     page.row("Settling").stick.setText("63")
     begun(page, desk)
-    assert page.row("Settling").stick.text() == "60 1/2"
+    assert page.row("Settling").stick.text() == "60 1/2 in"
     page.foot.discard_button.click()
     assert page.row("Settling").stick.text() == "63"
     assert page.words.said == "The correction was left. The round stays as it was."

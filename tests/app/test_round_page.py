@@ -25,7 +25,10 @@ INCH_BBL = 8 * 30 * (1 / 12) / 5.614583333
 
 @pytest.fixture
 def desk(tmp_path: Path, qapp: object) -> RecordingDesk:
-    return RecordingDesk(tmp_path / "log.drafts.json")
+    """Settling's brim is at 100 in, below the top of its shape at 108."""
+    rig = two_box_rig()
+    low = replace(rig.tanks[0], brim_m=100 * IN)
+    return RecordingDesk(tmp_path / "log.drafts.json", replace(rig, tanks=(low, *rig.tanks[1:])))
 
 
 @pytest.fixture
@@ -150,7 +153,7 @@ def test_bad_input_says_why_and_saves_nothing(page: RoundPage, desk: RecordingDe
 
 
 def test_a_doubt_asks_once_and_enter_again_keeps_it(page: RoundPage, desk: RecordingDesk) -> None:
-    enter(page, "110")  # the brim is at 108 in
+    enter(page, "105")  # the brim is at 100 in, the top at 108
     row = page.row("Settling")
     assert "Above the brim" in row.words.said
     assert page.focusWidget() is row.stick
@@ -159,7 +162,7 @@ def test_a_doubt_asks_once_and_enter_again_keeps_it(page: RoundPage, desk: Recor
     assert page.focusWidget() is page.row("Suction").stick
     enter(page, "60")
     enter(page, "60")
-    assert saved_dips(desk)[0].level_m == pytest.approx(110 * IN), "a doubt never changes or blocks a dip"
+    assert saved_dips(desk)[0].level_m == pytest.approx(105 * IN), "a doubt never changes or blocks a dip"
 
 
 def test_a_doubt_passed_by_with_down_is_asked_before_saving(page: RoundPage, desk: RecordingDesk) -> None:
@@ -168,15 +171,15 @@ def test_a_doubt_passed_by_with_down_is_asked_before_saving(page: RoundPage, des
     enter(page, "60")
     enter(page, "60")
     assert desk.asked == []
-    assert "Meant feet, not inches" in page.words.said
+    assert "Meant 5 ft, which is 60 in?" in page.words.said
     assert page.focusWidget() is page.row("Settling").stick
     press(page, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     assert len(saved_dips(desk)) == 3
 
 
 def test_a_changed_text_is_doubted_anew(page: RoundPage, desk: RecordingDesk) -> None:
-    enter(page, "110")
-    page.row("Settling").stick.setText("111")
+    enter(page, "105")
+    page.row("Settling").stick.setText("106")
     enter(page)
     assert page.focusWidget() is page.row("Settling").stick
 

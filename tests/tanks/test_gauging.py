@@ -185,8 +185,8 @@ def asked(tank: Tank, text: str, before_in: float | None, minutes: float = 30, *
     (UP, "53 1/2", 64, r"Meant 5' 3 1/2\"\?"),
     (UP, "5.3", 62, r"Meant 5' 3\"\?"),
     (UP, "511", 70, r"Meant 5' 11\"\?"),
-    (UP, "6", 71, "Meant feet, not inches: 72 in"),
-    (UP, "72 ft", 71, "Meant inches, not feet: 72 in"),
+    (UP, "6", 71, r"Meant 6 ft, which is 72 in\?"),
+    (UP, "72 ft", 71, r"Meant 72 in, which is 72 in\?"),
 ])
 def test_a_usual_slip_is_questioned(tank: Tank, text: str, before_in: float | None, why: str) -> None:
     tank = replace(tank, heel_m=0.0) if "heel" not in why else tank

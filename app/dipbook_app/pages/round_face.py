@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
+from dipbook.entries.dipping import bare_unit, labelled
 from dipbook.situation import Situation
 from dipbook.tanks.gauging import FLAGS
 from dipbook_app.current import current
@@ -75,6 +76,7 @@ class RoundFace(QWidget):
         self._units = DisplayUnits(situation.rig, self._unit_set)
         if [row.tank for row in self.rows] != [tank.name for tank in situation.rig.tanks]:
             self.area.set_tanks([tank.name for tank in situation.rig.tanks])
+        self.heading.show_unit(bare_unit(self._units.dip_units))
         self._show_before()
         if not self.keyer.text() and self.desk.on_watch:
             with self._fill_in():
@@ -84,8 +86,23 @@ class RoundFace(QWidget):
 
     def show_units(self, unit_set: str) -> None:
         """Show volumes and levels in a set of units instead of the rig's own. unit_set: a name of UNIT_SETS or ""."""
-        self._unit_set = unit_set
+        if unit_set == self._unit_set:
+            return
+        before, self._unit_set = bare_unit(self._units.dip_units), unit_set
+        self._units = DisplayUnits(self._situation.rig, unit_set)
+        self._keep_unit(before)
         self.show_situation(self._situation)
+
+    def _keep_unit(self, typed_under: str) -> None:
+        """What is typed as a bare number keeps the unit that was shown then, and shows it. typed_under: its symbol."""
+        if typed_under == bare_unit(self._units.dip_units):
+            return
+        with self._fill_in():
+            for row in self.rows:
+                for line in (row.stick, row.second):
+                    line.setText(labelled(line.text(), typed_under))
+        if self.correction is None and self.in_progress:
+            self.drafts.put(DRAFT, self._content())
 
     @property
     def rows(self) -> list[DipRow]:
@@ -119,12 +136,14 @@ class RoundFace(QWidget):
                          row.flag.currentText() if columns["flag"] else "") for row in self.rows]
         return RoundSheet(self._situation, texts, start=self.head.text("from"), end=self.head.text("to"),
                           exact=self._start, last_ms=self._last_ms, now_ms=self.desk.now_ms(),
-                          correction=self.correction)
+                          correction=self.correction, units=self._units)
 
     def _show_rows(self) -> None:
         """Read every row again and show what it makes."""
         self.sheet = self._read()
         self.head.mark({name: words for name, words in self.sheet.times.errors.items() if name in self.head.fields})
+        times = self.sheet.times
+        self.head.show_taken(times.far, [times.errors[name] for name in ("from", "to") if name in times.errors])
         for row in self.rows:
             words = self.sheet.words(row.tank, self._units, kept=self._kept(row.tank))
             row.show_words(words if words != RowWords() else RowWords(words=self._reach[row.tank]))
@@ -165,6 +184,7 @@ class RoundFace(QWidget):
 
     def _content(self) -> dict[str, Any]:
         return {"start": [self._start.text, self._start.t_ms], "last_ms": self._last_ms,
+                "unit": bare_unit(self._units.dip_units),
                 "head": {name: line.text() for name, line in self.head.fields.items()},
                 "columns": self.head.columns(), "remark": self.remark.text(), "reason": self.reason.text(),
                 "rows": {row.tank: row.content() for row in self.rows if row.content()}}
@@ -248,6 +268,7 @@ class RoundFace(QWidget):
             self.reason.setText(str(kept.get("reason", "")))
             for row in self.rows:
                 row.restore(contents.pop(row.tank, {}))
+        self._keep_unit(str(kept.get("unit", bare_unit(self._situation.rig.units))))
         return tuple(contents)
 
     def _clear(self, *, keep_draft: bool = False) -> None:

@@ -271,7 +271,7 @@ class DipHeading(QFrame):
         layout.setContentsMargins(8, 0, 8, 0)
         layout.setSpacing(GAP)
         self.labels: dict[str, QLabel] = {}
-        for name, words in (("name", "Tank, gauged"), ("last", "Last, when"), ("stick", "Stick says"),
+        for name, words in (("name", "Tank, gauged"), ("last", "Last stick"), ("stick", "Stick says"),
                             ("second", "Second"), ("time", "At"), ("flag", "Flag"), ("keys", ""),
                             ("volume", "Volume"), ("change", "Change")):
             self.labels[name] = _label(words, "small")
@@ -281,6 +281,10 @@ class DipHeading(QFrame):
         layout.addWidget(self.progress, 1)
         self.show_columns()
         self._fit()
+
+    def show_unit(self, symbol: str) -> None:
+        """Say in which unit a bare number is read. symbol: of it."""
+        self.labels["stick"].setText(f"Stick says, {symbol}" if symbol else "Stick says")
 
     def spare(self, *, keys: bool, change: bool) -> None:
         """As the rows below it."""

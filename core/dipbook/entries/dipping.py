@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import hypot, isnan, nan
 
@@ -17,6 +17,10 @@ from dipbook.tanks.uncertainty import tank_uncertainty
 LARGE = 0.1
 """Share of the tank's capacity: a larger change that nothing logged explains is questioned (common practice,
 no source)."""
+
+ROUNDING = 1e-5
+"""Share of a tank's height or volume by which rounding may put a dip outside [-], as in files."""
+_MARKS = "'\"′″’”%="
 
 ON_THE_ROW = ("outside_table",)
 """Codes of a gauging's findings that question() doesn't say in its own words."""
@@ -57,16 +61,18 @@ class Row:
 
 
 def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_half_ms: int = 0, second: str = "",
-             flag: str = "") -> Row:
+             flag: str = "", units: Mapping[str, str] | None = None) -> Row:
     """Read one row of a round.
 
-    tank: of the row. rig: units of bare numbers and decimal sign. before: what is known of the tank.
+    tank: of the row. rig: its decimal sign and units. before: what is known of the tank. units: "level" and "volume" ->
+    symbol, of bare numbers and of the words, where the screen shows others than the rig's; the dip keeps such a unit.
     typed: what the stick says, or "same", or "-" (see quantities.read_dip). second: a second reading, or "".
     t_ms, t_half_ms: when it was gauged, and the half-width of that [UTC ms]. flag: "" or one of gauging.FLAGS.
     """
     if not typed.strip() and not second.strip():
         return Row(tank.name, blank=True)
-    level_unit, volume_unit = rig.units.get("level", ""), rig.units.get("volume", "")
+    shown = rig.units if units is None else units
+    level_unit, volume_unit = shown.get("level", ""), shown.get("volume", "")
     try:
         readings = [read_dip(text, decimal=rig.decimal, level_unit=level_unit, volume_unit=volume_unit,
                              percent_of=tank.percent_of) for text in (typed, second)]
@@ -85,6 +91,10 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
         return Row(tank.name, error="A volume or a percentage can't be below zero.")
     unit = level_unit or "m"
     gauged = gauge(tank, reading, before.level_m, unit=unit, decimal=rig.decimal)
+    if more := _more_than_it_holds(tank, gauged, unit, rig.decimal):
+        meant = [doubt for doubt in question(tank, gauged, before.level_m, before.t_ms, t_ms, unit=unit,
+                                             decimal=rig.decimal) if doubt.startswith(("Meant", "Measured"))]
+        return Row(tank.name, error=" ".join([more, *meant]))
     refused = [f.what for f in gauged.findings if not f.kept]
     if refused:
         return Row(tank.name, error=_without_name(tank, refused[0]))
@@ -101,8 +111,37 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
         doubts += _unexplained(tank, change, before, volume_unit or "m3", rig.decimal)
     if before.t_ms is not None and t_ms < before.t_ms:
         doubts.append("Gauged before the dip that is already logged.")
+    if bare_unit(shown) != bare_unit(rig.units):
+        kept = [labelled(text, bare_unit(shown)) for text in (typed, second) if text.strip()]
+        reading = replace(reading, as_typed="; ".join(kept))
     return Row(tank.name, _dip(tank, reading, gauged, t_ms, t_half_ms, flag), gauged, change, change_u,
                doubts=tuple(doubts))
+
+
+def bare_unit(units: Mapping[str, str]) -> str:
+    """The unit that a bare number of a dip takes. units: "level" and "volume" -> symbol."""
+    return units.get("level", "") or units.get("volume", "")
+
+
+def labelled(typed: str, unit: str) -> str:
+    """What is typed for a dip, with ``unit`` behind a bare number; anything else as it is.
+
+    A bare number that meant nothing (feet or inches, where levels are written in both) still means nothing with its
+    unit behind it, so that it is asked about and never read as something else.
+    """
+    text = typed.strip()
+    bare = any(c.isdigit() for c in text) and not any(c.isalpha() or c in _MARKS for c in text)
+    return f"{text} {unit}" if bare and unit else typed
+
+
+def _more_than_it_holds(tank: Tank, gauged: Gauged, unit: str, decimal: str) -> str:
+    """Words on a dip above the top of the tank's shape, as in files; "" for one that can be. Above the brim is a doubt.
+    """
+    top, full = tank.shape.height, float(tank.volume(tank.shape.height))
+    if not (gauged.level_m > top * (1 + ROUNDING) or gauged.volume_m3 > full * (1 + ROUNDING)):
+        return ""
+    stick = write_level(float(tank.dip_of_level(top)), unit, decimal)
+    return f"More than the tank can hold: at its top the stick reads {stick}. Check the tank and the unit."
 
 
 def swapped(rows: Sequence[tuple[Tank, Row, Before]]) -> dict[str, str]:

@@ -72,7 +72,7 @@ def cleaned(text: str, decimal: str) -> str:
         raise QuantityError("Nothing is written here. Write a number and its unit.")
     lower = clean.casefold().lstrip("+-")
     if lower.startswith(("nan", "inf", "#n/a", "null", "none")):
-        raise QuantityError(f"{shown(text)} is not a number.")
+        raise QuantityError(f"{shown(text)} is not a number. Write the number, or leave it blank if it isn't known.")
     if re.match(r"0x|\d+_\d", lower, re.ASCII):
         raise QuantityError(f"{shown(text)}: write the number with the digits 0 to 9 only.")
     if re.match(r"[\d.,]*\d[\d.,]*e[+-]?\d", lower, re.ASCII):

@@ -15,7 +15,7 @@ from itertools import combinations
 from math import isclose, isnan, sqrt
 from typing import Protocol
 
-from dipbook.quantities import FEET_INCHES, from_unit, write, write_level
+from dipbook.quantities import FEET_INCHES, from_unit, to_unit, write, write_level
 from dipbook.tanks.tank import Tank
 
 NOTICEABLE = 0.1
@@ -156,9 +156,19 @@ def _readings(tank: Tank, gauged: Dipped, unit: str, decimal: str) -> Iterator[t
     for feet, inches in _slips(gauged.as_typed, dip):
         meant = from_unit(feet * 12.0 + inches, "in")
         yield float(tank.level_of_dip(meant)), f"Meant {write_level(meant, FEET_INCHES, decimal)}?", NOTICEABLE_SLIP
-    for times, words in ((12.0, "feet, not inches"), (1.0 / 12.0, "inches, not feet")):
-        meant = dip * times
-        yield (float(tank.level_of_dip(meant)), f"Meant {words}: {write_level(meant, unit, decimal)}?", NOTICEABLE)
+    in_feet = _in_feet(gauged.as_typed, unit)
+    meant = dip / 12.0 if in_feet else dip * 12.0
+    said = f"{to_unit(dip, 'ft' if in_feet else 'in'):.6g}".replace(".", decimal, 1)
+    yield (float(tank.level_of_dip(meant)), f"Meant {said} {'in' if in_feet else 'ft'}, which is "
+           f"{write_level(meant, unit, decimal)}?", NOTICEABLE)
+
+
+def _in_feet(typed: str, unit: str) -> bool:
+    """True if a text was read as feet. unit: of a bare number."""
+    word = typed.casefold()
+    if any(mark in word for mark in ('"', "in", "″", "”")):
+        return False
+    return unit == "ft" or any(mark in word for mark in ("'", "ft", "feet", "foot", "′", "’"))
 
 
 def _slips(typed: str, dip_m: float) -> Iterator[tuple[int, float]]:
