@@ -50,6 +50,7 @@ QComboBox QAbstractItemView {{ background: {field}; border: 1px solid {line}; }}
 QComboBox QAbstractItemView::item {{ min-height: {row}px; }}
 QAbstractItemView {{ background: {panel}; alternate-background-color: {ground}; border: 1px solid {line};
   gridline-color: {grid}; outline: none; }}
+QTableView:focus, QListWidget:focus {{ border: 2px solid {ink}; }}
 QAbstractItemView::item {{ padding: 2px 6px; }}
 QAbstractItemView::item:selected {{ background: {select}; color: {ink}; }}
 QHeaderView::section {{ background: {ground}; color: {soft}; border: none; border-bottom: 1px solid {line};

@@ -40,6 +40,7 @@ class FieldRow(QWidget):
         self.editor.setProperty("tall", True)
         self.label.setBuddy(self.editor)
         self.words = WordsLabel()
+        self.note = ""
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(12)
@@ -81,9 +82,15 @@ class FieldRow(QWidget):
         if isinstance(self.editor, QLineEdit):
             self.editor.setPlaceholderText(text)
 
+    def set_note(self, words: str) -> None:
+        """Words that stand below the field when there is nothing else to say of it."""
+        self.note = words
+        self.say("")
+
     def say(self, words: str, tone: str = "quiet") -> None:
-        """Words below the field. tone: "quiet", "doubt" or "error"; an error also marks the editor."""
-        self.words.say(words, tone)
+        """Words below the field, ``note`` for none. tone: "quiet", "doubt" or "error"; an error marks the editor too.
+        """
+        self.words.say(words or self.note, tone if words else "quiet")
         self.editor.setProperty("part", "bad" if words and tone == "error" else "")
         restyle(self.editor)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from dipbook.findings import Finding
@@ -13,6 +13,8 @@ from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.widgets.words_label import WordsLabel
 
 BUTTON_WIDTH = 96
+ROOM_AROUND = 8
+"""Kept above and below the field that one is in [px]."""
 
 
 class Form(QFrame):
@@ -74,6 +76,7 @@ class Form(QFrame):
         """Put a field below the last one."""
         row.entered.connect(lambda: self._enter(row))
         row.moved.connect(lambda step: self._move(row, step))
+        row.came.connect(lambda: self._bring(row))
         self.fields.append(row)
         self.column.addWidget(row)
         return row
@@ -143,6 +146,18 @@ class Form(QFrame):
             pressed.click()
         else:
             super().keyPressEvent(event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The field that one is in stays in sight."""
+        super().resizeEvent(event)
+        here = next((row for row in self.fields if row.editor.hasFocus()), None)
+        if here is not None:
+            self._bring(here)
+
+    def _bring(self, row: FieldRow) -> None:
+        """Scroll a field into sight."""
+        self.column.activate()
+        self.area.ensureWidgetVisible(row, 0, ROOM_AROUND)
 
     def _shown(self) -> Sequence[FieldRow]:
         return [row for row in self.fields if not row.isHidden()]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isclose
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -21,11 +22,12 @@ from PySide6.QtWidgets import (
 
 from dipbook.limits import Limit
 from dipbook.situation import Situation
+from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.adopt_form import AdoptForm
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
 from dipbook_app.forms.limit_texts import texts_of_limit
-from dipbook_app.sentences import not_watched
+from dipbook_app.sentences import not_watched, warning_value
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -59,6 +61,7 @@ class LimitsPage(QWidget):
         super().__init__(parent)
         self.desk = desk
         self.limits: tuple[Limit, ...] = ()
+        self._waiting: dict[str, str] = {}
         self.form: Form | None = None
         title = QLabel("Limits")
         title.setProperty("part", "title")
@@ -100,22 +103,24 @@ class LimitsPage(QWidget):
             words = " ".join(text for text in (not_watched(situation), watched_words(in_force)) if text)
         self.unwatched.setText(words)
         self.unwatched.setVisible(bool(words))
-        if rig.limits == self.limits and self.table.rowCount() == len(rig.limits):
+        waiting = waiting_words(situation)
+        if (rig.limits, waiting) == (self.limits, self._waiting) and self.table.rowCount() == len(rig.limits):
             return
-        row = self.table.currentRow()
-        self.limits = rig.limits
+        row, first = self.table.currentRow(), not self.table.rowCount()
+        self.limits, self._waiting = rig.limits, waiting
         self.table.setRowCount(len(rig.limits))
         for place, limit in enumerate(rig.limits):
             texts = texts_of_limit(limit, rig)
             kind = limit.kind if limit.watched else f"{limit.kind} (not watched by this version)"
-            cells = (limit.name, kind, limit.on, limit.activity, texts["value"], texts.get("deadband", ""),
+            value = "\n".join(text for text in (texts["value"], waiting.get(limit.name, "")) if text)
+            cells = (limit.name, kind, limit.on, limit.activity, value, texts.get("deadband", ""),
                      texts.get("growth", ""), texts["after"], limit.set_by, limit.reason, limit.since)
             for column, text in enumerate(cells):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
                 self.table.setItem(place, column, item)
         self._show_columns()
-        if rig.limits:
+        if rig.limits and (first or row >= 0):
             self.table.setCurrentCell(min(max(row, 0), len(rig.limits) - 1), 0)
         self._enable()
 
@@ -178,6 +183,14 @@ class LimitsPage(QWidget):
                 return True
         return super().eventFilter(watched, event)
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """Come up with the cursor in the table."""
+        super().showEvent(event)
+        if self.form is None:
+            if self.table.currentRow() < 0 and self.limits:
+                self.table.setCurrentCell(0, 0)
+            self.table.setFocus()
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Columns as there is room."""
         super().resizeEvent(event)
@@ -207,7 +220,11 @@ class LimitsPage(QWidget):
         form.start()
 
     def _saved(self, words: str) -> None:
+        """No row is chosen after saving, so that one Enter too many changes nothing."""
         self.close_form()
+        self.table.setCurrentCell(-1, -1)
+        self.table.clearSelection()
+        self._enable()
         self.words.say(words, "done")
         self.said.emit(words)
 
@@ -269,6 +286,17 @@ class LimitsPage(QWidget):
         chosen = limit is not None
         self.change_button.setEnabled(chosen)
         self.withdraw_button.setEnabled(chosen)
+
+
+def waiting_words(situation: Situation) -> dict[str, str]:
+    """Name of a limit -> that its value waits, where a warning stands on another value that it had before."""
+    units, found = DisplayUnits(situation.rig), {}
+    for limit in situation.rig.limits:
+        for warning in situation.warnings:
+            same_sort = (warning.kind, warning.value_is) == (limit.kind, limit.value_is)
+            if warning.name == limit.name and same_sort and not isclose(warning.limit, limit.value):
+                found[limit.name] = f"waits: a warning stands on {warning_value(warning, units, warning.limit)}"
+    return found
 
 
 def watched_words(limits: Sequence[Limit]) -> str:

@@ -47,6 +47,14 @@ ROW = 36
 LEAST_WHAT = 400
 """Room for a row's words before the other columns give way [px]."""
 BUTTON_WIDTH = 132
+INSTEAD = {
+    records.RIG: "The rig and its limits are changed on the Limits page: change a limit there, or Adopt a rig file.",
+    records.WARNING: "What a warning did stays as it was. Acknowledge and close it in the strip at the top.",
+    records.SAMPLES: "Readings are struck out by tank and time: Add entry, Void.",
+    records.UNWATCHED: "That nobody watched stays as it was. A remark may say why: Add entry, Remark.",
+    "void": "What was struck out stays so. Enter it again: Add entry."}
+"""Kind of record that no form corrects -> what to do instead."""
+MOVES = (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown, Qt.Key.Key_Home, Qt.Key.Key_End)
 
 
 class LogPage(QWidget):
@@ -76,7 +84,7 @@ class LogPage(QWidget):
         self.detail.setProperty("part", "soft")
         self.words = WordsLabel()
         self.panel = EntryPanel(desk, drafts)
-        self.panel.saved.connect(self._say_saved)
+        self.panel.saved.connect(self._saved_here)
         self.panel.turned.connect(self._fit_columns)
         self.panel.closed.connect(self.table.setFocus)
         self.running = RunningStrip(desk)
@@ -98,6 +106,7 @@ class LogPage(QWidget):
         layout.addWidget(self.files, 1)
         layout.addWidget(self.panel)
         self._choose_row()
+        self.setFocusProxy(self.table)
 
     def show_situation(self, situation: Situation) -> None:
         """Take in new records; stay at the bottom if the table was there."""
@@ -169,8 +178,7 @@ class LogPage(QWidget):
             self.words.say("")
             self.round_wanted.emit(record)
         elif not correctable(record):
-            self.words.say(f"A {LABELS.get(record.kind, record.kind).lower()} can't be corrected here. "
-                           + ("Strike it out and enter it again." if strikeable(record) else ""), "doubt")
+            self.words.say(INSTEAD.get(record.kind, "This can't be corrected."), "doubt")
         else:
             self.words.say("")
             self.panel.correct(record)
@@ -202,8 +210,8 @@ class LogPage(QWidget):
     def showEvent(self, event: QShowEvent) -> None:
         """Come up at the newest, with the cursor in the table."""
         super().showEvent(event)
-        if not self.table.currentIndex().isValid() and self.filter.rowCount():
-            self.table.setCurrentIndex(self.filter.index(self.filter.rowCount() - 1, TIME))
+        if not self.table.currentIndex().isValid():
+            self._choose_newest()
         self.table.scrollToBottom()
         if self.panel.isHidden() and self.files.isHidden():
             self.table.setFocus()
@@ -237,7 +245,21 @@ class LogPage(QWidget):
             if act is not None:
                 act()
                 return True
+            if event.key() in MOVES and not self.table.currentIndex().isValid():
+                self._choose_newest()
+                return True
         return super().eventFilter(watched, event)
+
+    def _saved_here(self, words: str) -> None:
+        """No row is chosen after saving, so that one Enter too many corrects nothing."""
+        self.table.setCurrentIndex(QModelIndex())
+        self.table.clearSelection()
+        self._choose_row()
+        self._say_saved(words)
+
+    def _choose_newest(self) -> None:
+        if self.filter.rowCount():
+            self.table.setCurrentIndex(self.filter.index(self.filter.rowCount() - 1, TIME))
 
     def _say_saved(self, words: str) -> None:
         self.words.say(words, "done")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPolygonF
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPolygonF, QWheelEvent
 from PySide6.QtWidgets import QComboBox
 
 ROOM = 28
@@ -12,6 +12,10 @@ ROOM = 28
 
 class DropList(QComboBox):
     """As QComboBox. The arrow has the colour of the text and grows with it."""
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """The wheel changes nothing that isn't open: it scrolls what the list stands in."""
+        event.ignore()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)

@@ -153,7 +153,9 @@ def _missing(kind: Kind, values: Values, end_ms: int | None, unread: set[str]) -
             continue
         if not any(all(name in given for name in choice.split("+")) for choice in group):
             said = ", or ".join(" and ".join(choice.split("+")) for choice in group)
-            missing.append(error(f"a {kind.name} needs {said}", group[0].split("+")[0], "missing"))
+            article = "an" if kind.name[0] in "aeiou" else "a"
+            words = "say why" if group == ("reason",) else f"{article} {kind.name} needs {said}"
+            missing.append(error(words, group[0].split("+")[0], "missing"))
     return missing
 
 
@@ -194,10 +196,10 @@ def _line_up(values: Values, end_ms: int | None, supersedes: str | None, rig: Ri
         if "to" not in si:
             return [error(f"say where the flow line goes: {ACTIVE}, a tank, or {NOWHERE}", "to", "missing")]
         if "state" in si:
-            return [error("the flow line has no in or out: say where it goes, in `to`", "state", "not_here")]
+            return [error("the flow line has no in or out: say where it goes", "state", "not_here")]
     elif "tank" in si:
         if "to" in si:
-            return [error(f"`to` is for the {FLOW_LINE} only: a tank is in or out", "to", "not_here")]
+            return [error(f"where it goes is for the {FLOW_LINE} only: a tank is in or out", "to", "not_here")]
         if "state" not in si:
             return [error("say whether the tank is in or out", "state", "missing")]
     return []
@@ -242,7 +244,7 @@ def _void(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) 
     if supersedes:
         return [error("this strikes out one entry: it has no tank", "tank", "not_here")] if "tank" in values.si else []
     if end_ms is None:
-        return [error("say which entry is struck out (supersedes), or from when to when the readings are (end)",
+        return [error("say until when the readings are struck out. To strike out one entry, choose it in the log",
                        "end", "missing")]
     return []
 

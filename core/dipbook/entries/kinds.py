@@ -64,8 +64,9 @@ ACTIVITY = Field("activity", "activity", "activity", "Activity")
 HOLE_DEPTH = Field("hole depth", "hole_depth_m", "length", "Hole depth (measured)")
 BIT_DEPTH = Field("bit depth", "bit_depth_m", "length", "Bit depth (measured)")
 LENGTH = Field("length", "length_m", "length", "Length")
+FULL_PIPE = Field("length", "length_m", "length", "Full pipe above the rotary")
 REMARK = Field("remark", "remark", "text", "Remark")
-REASON = Field("reason", "reason", "text", "Reason")
+REASON = Field("reason", "reason", "text", "Why")
 
 KINDS: tuple[Kind, ...] = (
     Kind("transfer", "Transfer", (FROM, TO, VOLUME, RATE, RUNNING, REMARK),
@@ -89,7 +90,7 @@ KINDS: tuple[Kind, ...] = (
                                             Field("to", "to", "tank or active", "To"), REMARK),
          (("state",), ("from", "to")), False,
          "A steady loss or gain that is known: surface loss, rain, a water valve. The remark names it."),
-    Kind("zero", "Zero the difference", (LENGTH, REASON), (("reason",),), False,
+    Kind("zero", "Zero the difference", (FULL_PIPE, REASON), (("reason",),), False,
          "Start the books anew from the dips now. What was unexplained is written off, with your name."),
     Kind("remark", "Remark", (REMARK,), (("remark",),), False, "Anything worth keeping."),
     Kind("void", "Void", (TANK, REASON), (("reason",),), True,
