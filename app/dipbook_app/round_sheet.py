@@ -183,16 +183,19 @@ def last_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[st
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """A round just saved: start_ms, end_ms [UTC ms]; missing: the tanks that weren't gauged."""
+    """A round just saved: start_ms, end_ms [UTC ms]; missing: the tanks that weren't gauged. depth: one was logged with
+    it.
+    """
 
     start_ms: int
     end_ms: int
     missing: tuple[str, ...]
+    depth: bool = False
 
 
 def saved_words(situation: Situation, saved: Saved, units: DisplayUnits) -> tuple[str, bool]:
     """What a saved round made, and whether the books hold it yet; of an older round only that it was saved."""
-    words = [f"Round saved {units.time(saved.end_ms)}."]
+    words = [f"Round saved {units.time(saved.end_ms)}{', with the depth' if saved.depth else ''}."]
     reading_ms = situation.reading_ms
     whole = reading_ms is not None and reading_ms >= saved.start_ms
     if whole and reading_ms is not None and reading_ms <= saved.end_ms and situation.actual_m3 is not None:

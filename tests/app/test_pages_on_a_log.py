@@ -84,7 +84,7 @@ def station(path: Path, wall: Wall, qtbot: QtBot) -> Iterator[Station]:
 
 def gauge(page: RoundPage, texts: list[str]) -> None:
     page.focus_first()
-    for text in texts:
+    for text in (*texts, "", ""):  # the two depths after the last tank stay blank
         QTest.keyClicks(page.focusWidget(), text)
         QTest.keyClick(page.focusWidget(), Qt.Key.Key_Return)
 
@@ -187,3 +187,12 @@ def test_a_dip_that_cannot_be_read_never_reaches_the_log(station: Station, text:
     station.round.save()
     assert len(station.desk.situation.records) == before
     station.drafts.drop("round")
+
+
+def test_the_pumps_are_logged_by_one_key_that_offers_and_one_that_saves(station: Station) -> None:
+    now = station.desk.now_ms()
+    station.log.offer("pumps", {"state": "on", "t_ms": now})
+    assert not [r for r in station.desk.situation.records if r.kind == "pumps"]
+    QTest.keyClick(station.log.focusWidget(), Qt.Key.Key_Return)
+    (record,) = [r for r in station.desk.situation.records if r.kind == "pumps"]
+    assert (record.t_ms, record.payload["state"]) == (now, "on")

@@ -52,7 +52,12 @@ def press(page: RoundPage, key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.Keybo
 def enter(page: RoundPage, text: str = "") -> None:
     if text:
         QTest.keyClicks(page.focusWidget(), text)
+    lines = list(page.foot.depths.values())
+    before = page.focusWidget()
     press(page, Qt.Key.Key_Return)
+    if before not in lines and page.focusWidget() in lines:  # past the last row: the depths may stay blank
+        press(page, Qt.Key.Key_Return)
+        press(page, Qt.Key.Key_Return)
 
 
 def saved_dips(desk: RecordingDesk) -> tuple[Dip, ...]:

@@ -10,7 +10,7 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
 from dipbook.entries.fields import MEASURES, read_fields
-from dipbook.entries.kinds import Field, Kind
+from dipbook.entries.kinds import RUNNING, Field, Kind
 from dipbook.entries.words import SI
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
@@ -21,7 +21,7 @@ from dipbook_app.drafts import Drafts
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.prefill import bare_unit, choices, hints, prefilled, texts_of
-from dipbook_app.typed_times import clock, read_time
+from dipbook_app.typed_times import clock, far_words, read_time, span_words
 from dipbook_app.widgets.ramp import Ramp
 
 if TYPE_CHECKING:
@@ -38,7 +38,8 @@ class EntryForm(Form):
 
     desk: takes the entry and says what is wrong with it. kind: from dipbook.entries.kinds.
     drafts: keeps what is typed until it is saved, or None. values: texts by field name, or payload values, that
-    replace the prefilled ones (a hint's). corrects: the record that this entry replaces, or None for a new one.
+    replace the prefilled ones (a hint's), "t_ms" and "end_ms" for its times [UTC ms] among them. corrects: the record
+    that this entry replaces, or None for a new one.
     """
 
     def __init__(self, desk: Desk, kind: Kind, *, drafts: Drafts | None = None,
@@ -60,7 +61,8 @@ class EntryForm(Form):
         self.restored.hide()
         self.column.insertWidget(0, self.restored)
         self._fill(values or {})
-        self._restore()
+        if (values or {}).get("t_ms") is None:  # what is offered for a moment comes before an older draft
+            self._restore()
         self.finish()
         self._ramp_timer = QTimer(self)
         self._ramp_timer.setInterval(RAMP_MS)
@@ -124,17 +126,21 @@ class EntryForm(Form):
         for field in self.kind.fields:
             label = "Flow line to" if (self.kind.name, field.name) == ("line-up", "to") else field.label
             row = self._add(FieldRow(field.name, label, choices(self.kind, field, self._rig)))
+            if field is RUNNING:
+                row.set_note("done: all of it was moved. running: it goes on until you stop it.")
             if field.dimension in MEASURES:
                 row.left.connect(lambda row=row, field=field: self._judge(row, field, final=True))
                 row.changed.connect(lambda row=row, field=field: self._judge(row, field, final=False))
         if self.kind.lasts:
             end = FieldRow(END, "End")
-            end.set_hint("blank: an instant, or running")
+            end.set_hint("" if self.kind.name == "void" else "blank: an instant, or running"
+                         if self._has("state") else "blank: all at once")
             self._add(end)
         for name in (TIME, END):
             if self._has(name):
                 row = self.field(name)
                 row.left.connect(lambda row=row: self._judge_time(row))
+                row.changed.connect(lambda row=row: self._judge_time(row, final=False))
         if self.corrects:
             self._add(FieldRow(WHY, "Why corrected"))
         self._add(FieldRow(BY, "Logged by"))
@@ -155,6 +161,8 @@ class EntryForm(Form):
     def _fill(self, values: Mapping[str, Any]) -> None:
         situation = current(self.desk)
         texts = {} if self.corrects else prefilled(self.kind, situation)
+        if values.get("state") == "running":  # of what begins now nobody knows the tanks but who opens the valve
+            texts = {name: text for name, text in texts.items() if name not in ("from", "to")}
         if self.corrects:
             texts |= texts_of(self.kind, self.corrects.payload, self._rig)
         texts |= texts_of(self.kind, values, self._rig)
@@ -163,12 +171,11 @@ class EntryForm(Form):
         for name, words in hints(self.kind, situation).items():
             self.field(name).set_hint(words)
         self.field(BY).set_text(self.desk.on_watch)
-        if self.corrects:
-            now_ms = self._opened_ms
-            self._set_exact(TIME, clock(self.corrects.t_ms, self._rig.zone, now_ms=now_ms), self.corrects.t_ms)
-            end_ms = self.corrects.payload.get("end_ms")
-            if end_ms is not None and self._has(END):
-                self._set_exact(END, clock(end_ms, self._rig.zone, now_ms=now_ms), int(end_ms))
+        t_ms, end_ms = (self.corrects.t_ms, self.corrects.payload.get("end_ms")) if self.corrects else (
+            values.get("t_ms"), values.get("end_ms"))
+        for name, at_ms in ((TIME, t_ms), (END, end_ms)):
+            if at_ms is not None and self._has(name):
+                self._set_exact(name, clock(at_ms, self._rig.zone, now_ms=self._opened_ms), int(at_ms))
         self._began_ms = None
 
     def _set_exact(self, name: str, text: str, t_ms: int) -> None:
@@ -210,8 +217,10 @@ class EntryForm(Form):
             errors.append(_error(name, str(error)))
             return None
 
-    def _judge_time(self, row: FieldRow) -> None:
-        """On leaving a time: what is wrong with it, or its day if that isn't today."""
+    def _judge_time(self, row: FieldRow, *, final: bool = True) -> None:
+        """As a time is typed: its day and age where it is of another day or long ago. final: on leaving it, what is
+        wrong with it too.
+        """
         row.say("")
         if not row.text():
             return
@@ -219,11 +228,10 @@ class EntryForm(Form):
         now_ms = self.desk.now_ms()
         t_ms = self._time(row.name, now_ms, errors)
         if t_ms is None:
-            row.say(errors[0].what, "error")
+            if final:
+                row.say(errors[0].what, "error")
             return
-        dated = clock(t_ms, self._rig.zone, now_ms=now_ms)
-        if len(dated) > len("02:15") and row.text() != dated:
-            row.say(f"taken as {dated}")
+        row.say(far_words(t_ms, self._rig.zone, now_ms))
         self._show_ramp()
 
     def _judge(self, row: FieldRow, field: Field, *, final: bool) -> None:
@@ -257,17 +265,18 @@ class EntryForm(Form):
         if t_ms is None:
             self.ramp_words.setText("")
             return
-        minutes = max(0.0, ((end_ms or now_ms) - t_ms) / 60_000)
+        span = max(0, (end_ms or now_ms) - t_ms)
+        minutes, lasts = span / 60_000, span_words(span)
         if volume is None and rate is not None:
             volume = rate * minutes * 60
         self.ramp.show_share(1.0, known=volume is not None)
         unit = self._rig.units.get("volume", "m3")
         until = "over" if end_ms is not None else "so far"
         if volume is None:
-            self.ramp_words.setText(f"{minutes:.0f} min {until}. Amount not known yet.")
+            self.ramp_words.setText(f"{lasts[:1].upper()}{lasts[1:]} {until}. Amount not known yet.")
         else:
             shown = write(volume, unit, decimal=self._rig.decimal)
-            self.ramp_words.setText(f"{shown} in {minutes:.0f} min" if end_ms is not None or rate is not None
+            self.ramp_words.setText(f"{shown} in {lasts}" if end_ms is not None or rate is not None
                                     else f"{shown} at once. With an end it is spread evenly.")
 
 

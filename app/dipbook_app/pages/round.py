@@ -8,13 +8,17 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QPushButton, QWidget
 
+from dipbook.entries.checks import make
+from dipbook.entries.dipping import labelled
 from dipbook.records import Record
 from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
+from dipbook_app.forms.form import sentence
 from dipbook_app.pages.round_face import CORRECTION_DRAFT, DRAFT, RoundFace
 from dipbook_app.round_correction import Correction, correction_content, correction_of
-from dipbook_app.round_sheet import RoundSheet, Saved, listed
+from dipbook_app.round_sheet import AGAIN, RoundSheet, Saved, listed
 from dipbook_app.widgets.dip_row import DipRow
+from dipbook_app.widgets.round_foot import DEPTHS
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -24,7 +28,8 @@ STALE_OPEN_MS = 15 * 60_000
 
 
 class RoundPage(RoundFace):
-    """One row a tank; Enter goes down, Enter on the last row saves; Up and Down move; Esc leaves and keeps the draft.
+    """One row a tank; Enter goes down, past the last row to the depths, which may stay blank, and then saves; Up and
+    Down move; Esc leaves and keeps the draft.
 
     A round that was saved is corrected here too, beside one in progress, which is kept meanwhile.
     desk: takes the round. drafts: keeps it while it is typed.
@@ -43,6 +48,8 @@ class RoundPage(RoundFace):
         self.area.focused.connect(self._came_to)
         self.foot.changed.connect(self._changed)
         self.foot.save.connect(self.save)
+        self.foot.entered.connect(lambda name: self._to_depth(DEPTHS[1]) if name == DEPTHS[0] else self.save())
+        self.foot.back.connect(lambda: self.rows[-1].focus())
         self.foot.discard.connect(self.discard)
 
     def begin(self) -> None:
@@ -75,15 +82,66 @@ class RoundPage(RoundFace):
             self._save_correction(self.correction, sheet)
             return
         keyer, times = self.head.text("keyer"), sheet.times
+        depth = self._depth_typed()
+        if not self._save_depth(depth, self._depth_ms(sheet), keyer):
+            return
         ok = self.desk.save_round(sheet.dips(), start_ms=times.start_ms, end_ms=times.end_ms,
                                   observer=self.head.text("observer") or keyer, author=keyer,
                                   remark=self.remark.text().strip())
         if not ok:
-            self.words.say("The round was not saved. What you typed is kept; try again.", "error")
+            with_it = "The depth was saved, the round was not." if depth else "The round was not saved."
+            self.words.say(f"{with_it} What you typed is kept; try again.", "error")
             return
         self._clear()
-        self._saved = Saved(times.start_ms, times.end_ms, sheet.missing)
+        self._saved = Saved(times.start_ms, times.end_ms, sheet.missing, depth=bool(depth))
         self._say_saved(current(self.desk))
+        if self.isVisible():
+            self.focus_first()
+
+    def _depth_typed(self) -> dict[str, str]:
+        """The fields of a depth entry, each with its unit."""
+        return {name: labelled(text, self._units.length_unit) for name, text in self.foot.depth_texts().items()}
+
+    def _depth_ms(self, sheet: RoundSheet) -> int:
+        """When the depth counts from: with the round's last dip, so that the round is judged by it [UTC ms]."""
+        return max([sheet.times.dips[tank][0] for tank in sheet.gauged], default=sheet.times.end_ms)
+
+    def _save_depth(self, depth: dict[str, str], t_ms: int, keyer: str) -> bool:
+        """Log the depth, before the round that is judged by it. False if it could not be stored."""
+        if not depth:
+            return True
+        found = self.desk.log_entry("depth", depth, t_ms=t_ms, end_ms=None, author=keyer) or ()
+        wrong = next((f for f in found if f.severity == "error"), None)
+        if wrong is not None:
+            self.words.say(f"Not saved. Depth: {sentence(wrong.what)}", "error")
+            return False
+        with self._fill_in():
+            for line in self.foot.depths.values():
+                line.clear()
+        return True
+
+    def _depth_stands(self, sheet: RoundSheet) -> bool:
+        """True if the depth that is typed can be logged; a doubt about it is asked once."""
+        depth = self._depth_typed()
+        if not depth or self.correction is not None:
+            return True
+        t_ms = self._depth_ms(sheet)
+        _, found = make("depth", depth, t_ms=t_ms, rig=self._situation.rig, learned_ms=t_ms)
+        key = str(sorted(depth.items()))
+        for finding in found:
+            wrong = finding.severity == "error"
+            if wrong or self._asked_depth != key:
+                self._asked_depth = "" if wrong else key
+                self._to_depth(finding.column if finding.column in DEPTHS else DEPTHS[0])
+                self.words.say(f"Not saved. {sentence(finding.what)}" if wrong else f"{sentence(finding.what)} {AGAIN}",
+                               "error" if wrong else "doubt")
+                return False
+        return True
+
+    def _to_depth(self, name: str) -> None:
+        line = self.foot.depths[name]
+        line.setFocus()
+        line.selectAll()
 
     def _save_correction(self, correction: Correction, sheet: RoundSheet) -> None:
         if not self.reason.text().strip():
@@ -129,6 +187,8 @@ class RoundPage(RoundFace):
             self._asked_blank = blank
             self.words.say(f"Nothing is typed for {listed(blank)}: not gauged, held at the last level. "
                            "Enter again saves.", "doubt")
+            return False
+        if not self._depth_stands(sheet):
             return False
         if not self.head.text("keyer"):
             self.keyer.setFocus()
@@ -212,7 +272,7 @@ class RoundPage(RoundFace):
             self.words.say(f"{row.tank}: {error}", "error")
         elif not self._kept(row.tank):
             self._ask(row.tank)
-        elif row is self.rows[-1]:
+        elif row is self.rows[-1] and self.correction is not None:
             self.save()
         else:
             self._go(row, 1)
@@ -231,3 +291,5 @@ class RoundPage(RoundFace):
             self.head.fields["from"].setFocus()
         elif place < len(self.rows):
             self.rows[place].focus()
+        elif self.correction is None:
+            self._to_depth(DEPTHS[0])

@@ -59,6 +59,7 @@ class RoundFace(QWidget):
         self._asked: dict[str, str] = {}
         self._asked_blank: tuple[str, ...] = ()
         self._asked_discard = False
+        self._asked_depth = ""
         self._filling = False
         self._saved: Saved | None = None
         self._build()
@@ -77,6 +78,9 @@ class RoundFace(QWidget):
         if [row.tank for row in self.rows] != [tank.name for tank in situation.rig.tanks]:
             self.area.set_tanks([tank.name for tank in situation.rig.tanks])
         self.heading.show_unit(bare_unit(self._units.dip_units))
+        self.foot.show_unit(self._units.length_unit, {
+            name: "" if depth is None else self._units.length(depth) for name, depth in (
+                ("hole depth", situation.hole_depth_m), ("bit depth", situation.bit_depth_m))})
         self._show_before()
         if not self.keyer.text() and self.desk.on_watch:
             with self._fill_in():
@@ -88,19 +92,21 @@ class RoundFace(QWidget):
         """Show volumes and levels in a set of units instead of the rig's own. unit_set: a name of UNIT_SETS or ""."""
         if unit_set == self._unit_set:
             return
-        before, self._unit_set = bare_unit(self._units.dip_units), unit_set
+        before, self._unit_set = self._units, unit_set
         self._units = DisplayUnits(self._situation.rig, unit_set)
-        self._keep_unit(before)
+        self._keep_units(bare_unit(before.dip_units), before.length_unit)
         self.show_situation(self._situation)
 
-    def _keep_unit(self, typed_under: str) -> None:
-        """What is typed as a bare number keeps the unit that was shown then, and shows it. typed_under: its symbol."""
-        if typed_under == bare_unit(self._units.dip_units):
-            return
+    def _keep_units(self, dip: str, length: str) -> None:
+        """What is typed as a bare number keeps the unit that was shown then, and shows it. dip, length: of a dip and a
+        depth, their symbols.
+        """
+        lines = [line for row in self.rows for line in (row.stick, row.second)]
         with self._fill_in():
-            for row in self.rows:
-                for line in (row.stick, row.second):
-                    line.setText(labelled(line.text(), typed_under))
+            for line, then, now in (*((line, dip, bare_unit(self._units.dip_units)) for line in lines),
+                                    *((line, length, self._units.length_unit) for line in self.foot.depths.values())):
+                if then != now:
+                    line.setText(labelled(line.text(), then))
         if self.correction is None and self.in_progress:
             self.drafts.put(DRAFT, self._content())
 
@@ -112,7 +118,8 @@ class RoundFace(QWidget):
     @property
     def in_progress(self) -> bool:
         """True if anything of a round is typed."""
-        return any(row.content() for row in self.rows) or bool(self.remark.text().strip())
+        return (any(row.content() for row in self.rows) or bool(self.remark.text().strip())
+                or bool(self.foot.depth_texts()))
 
     def focus_first(self) -> None:
         """Put the cursor into the first row with nothing typed, or the first of all."""
@@ -184,7 +191,8 @@ class RoundFace(QWidget):
 
     def _content(self) -> dict[str, Any]:
         return {"start": [self._start.text, self._start.t_ms], "last_ms": self._last_ms,
-                "unit": bare_unit(self._units.dip_units),
+                "unit": bare_unit(self._units.dip_units), "length_unit": self._units.length_unit,
+                "depths": self.foot.depth_texts(),
                 "head": {name: line.text() for name, line in self.head.fields.items()},
                 "columns": self.head.columns(), "remark": self.remark.text(), "reason": self.reason.text(),
                 "rows": {row.tank: row.content() for row in self.rows if row.content()}}
@@ -268,7 +276,10 @@ class RoundFace(QWidget):
             self.reason.setText(str(kept.get("reason", "")))
             for row in self.rows:
                 row.restore(contents.pop(row.tank, {}))
-        self._keep_unit(str(kept.get("unit", bare_unit(self._situation.rig.units))))
+            for name, line in self.foot.depths.items():
+                line.setText(str(dict(kept.get("depths", {})).get(name, "")))
+        own = DisplayUnits(self._situation.rig)
+        self._keep_units(str(kept.get("unit", bare_unit(own.dip_units))), str(kept.get("length_unit", own.length_unit)))
         return tuple(contents)
 
     def _clear(self, *, keep_draft: bool = False) -> None:
@@ -276,12 +287,15 @@ class RoundFace(QWidget):
             for row in self.rows:
                 row.restore({})
             self.remark.clear()
+            for line in self.foot.depths.values():
+                line.clear()
             self.head.set_text("to", "")
             self.head.set_text("observer", "")
         self._last_ms = None
         self._asked.clear()
         self._asked_blank = ()
         self._asked_discard = False
+        self._asked_depth = ""
         self.restored.setVisible(False)
         if not keep_draft:
             self.drafts.drop(DRAFT)

@@ -1,21 +1,30 @@
-"""The foot of the Round page: the words on the row one is in, a remark, Start afresh and Save."""
+"""The foot of the Round page: the words on the row one is in, depths and a remark, Start afresh and Save."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QWidget
+from collections.abc import Mapping
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from dipbook_app.widgets.words_label import WordsLabel
 
+DEPTHS = ("hole depth", "bit depth")
+"""Names of the fields of a depth entry that is logged with the round."""
 AFRESH, LEAVE = "Start\nafresh", "Leave the\ncorrection"
 
 
 class RoundFoot(QWidget):
-    """Signals: changed(): the remark differs. save(), discard(): the keys."""
+    """Signals: changed(): a depth or the remark differs. save(), discard(): the keys. entered(str): Enter in a depth,
+    with its name. back(): Up in the first of them.
+    """
 
     changed = Signal()
     save = Signal()
     discard = Signal()
+    entered = Signal(str)
+    back = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -25,14 +34,15 @@ class RoundFoot(QWidget):
         self.remark.setAccessibleName("Remark on the round")
         self.remark.setMaxLength(500)
         self.remark.setProperty("tall", True)
-        self.remark.setFixedWidth(260)
+        self.remark.setFixedWidth(220)
         self.remark.textChanged.connect(lambda _text: self.changed.emit())
+        self.depths = {name: self._depth(name) for name in DEPTHS}
         self.reason = QLineEdit()
         self.reason.setPlaceholderText("Why is it corrected?")
         self.reason.setAccessibleName("Why the round is corrected")
         self.reason.setMaxLength(500)
         self.reason.setProperty("tall", True)
-        self.reason.setFixedWidth(260)
+        self.reason.setFixedWidth(220)
         self.reason.textChanged.connect(lambda _text: self.changed.emit())
         self.reason.hide()
         self.discard_button = QPushButton(AFRESH)
@@ -42,8 +52,15 @@ class RoundFoot(QWidget):
         self.save_button.clicked.connect(self.save)
         foot = QHBoxLayout(self)
         foot.setContentsMargins(0, 0, 0, 0)
-        foot.setSpacing(24)
+        foot.setSpacing(16)
         foot.addWidget(self.words, 1)
+        self.depth_box = QWidget()
+        column = QVBoxLayout(self.depth_box)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        for line in self.depths.values():
+            column.addWidget(line)
+        foot.addWidget(self.depth_box)
         foot.addWidget(self.reason)
         foot.addWidget(self.remark)
         for button in (self.discard_button, self.save_button):
@@ -51,8 +68,50 @@ class RoundFoot(QWidget):
             button.setAutoDefault(False)
             foot.addWidget(button)
 
+    def show_unit(self, symbol: str, last: Mapping[str, str]) -> None:
+        """Say the unit of a bare depth. last: name -> the depth that holds now, in words, or ""."""
+        for name, line in self.depths.items():
+            line.setPlaceholderText(f"{name.capitalize()}, {symbol}")
+            line.setToolTip(f"{name.capitalize()} last {last[name]}. Blank: no change is logged." if last.get(name)
+                            else f"{name.capitalize()}: optional. Blank: none is logged.")
+
+    def depth_texts(self) -> dict[str, str]:
+        """Name -> what is typed as a depth, blanks left out."""
+        return {name: line.text().strip() for name, line in self.depths.items() if line.text().strip()}
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter and the arrows in the depths."""
+        name = next((name for name, line in self.depths.items() if line is watched), "")
+        if name and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            plain = not event.modifiers() & Qt.KeyboardModifier.ControlModifier
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
+                self.entered.emit(name)
+                return True
+            if event.key() == Qt.Key.Key_Down and name == DEPTHS[0]:
+                self.depths[DEPTHS[1]].setFocus()
+                return True
+            if event.key() == Qt.Key.Key_Up:
+                if name == DEPTHS[0]:
+                    self.back.emit()
+                else:
+                    self.depths[DEPTHS[0]].setFocus()
+                return True
+        return super().eventFilter(watched, event)
+
+    def _depth(self, name: str) -> QLineEdit:
+        line = QLineEdit()
+        line.setObjectName(f"round {name}")
+        line.setAccessibleName(f"{name.capitalize()}, optional")
+        line.setMaxLength(40)
+        line.setProperty("tall", True)
+        line.setFixedWidth(140)
+        line.textChanged.connect(lambda _text: self.changed.emit())
+        line.installEventFilter(self)
+        return line
+
     def set_correcting(self, correcting: bool) -> None:
         """correcting: a saved round is corrected, which wants a reason; else a new one is typed."""
         self.reason.setVisible(correcting)
+        self.depth_box.setVisible(not correcting)
         self.discard_button.setText(LEAVE if correcting else AFRESH)
         self.save_button.setText("Save\ncorrection" if correcting else "Save round")
