@@ -276,3 +276,26 @@ def test_a_stop_that_cannot_be_is_said_on_its_field(desk: RecordingDesk, qtbot: 
     form.save()
     assert [what for what, _ in desk.asked] == ["entry"]
     assert words in form.field(field).words.said
+
+
+def test_a_hints_times_are_filled_in_and_come_before_an_older_draft(desk: RecordingDesk, qtbot: QtBot) -> None:
+    drafts = Drafts(desk.drafts_path)
+    drafts.put("entry transfer", {"began_ms": NOW, "texts": {"from": "Suction", "time": "00:05"}, "exact": {}})
+    times = {"t_ms": NOW - 105 * MIN, "end_ms": NOW - 75 * MIN}
+    form = opened(desk, "transfer", qtbot, drafts=drafts,
+                  values={"from": "Reserve 1", "to": "Suction", "volume_m3": 3.0, **times})
+    texts = form.texts()
+    assert (texts["time"], texts["end"], texts["from"]) == ("00:30", "01:00", "Reserve 1")
+    form.save()
+    (asked,) = [what for name, what in desk.asked if name == "entry"]
+    assert {name: asked[name] for name in times} == times
+
+
+def test_pumps_going_on_offer_the_flow_that_was_logged_last(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.log_entry("pumps", {"state": "on", "flow": "800 gal[US]/min"}, t_ms=NOW - 9 * MIN, end_ms=None, author="R. Moe")
+    desk.log_entry("pumps", {"state": "off"}, t_ms=NOW - 5 * MIN, end_ms=None, author="R. Moe")
+    assert "flow" not in opened(desk, "pumps", qtbot).texts(), "they run: off is offered"
+    desk.show(pumps_on=False)
+    texts = opened(desk, "pumps", qtbot).texts()
+    assert texts["state"] == "on"
+    assert texts["flow"].startswith("800")

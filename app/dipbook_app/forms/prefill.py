@@ -44,7 +44,8 @@ def choices(kind: Kind, field: Field, rig: Rig) -> tuple[str, ...]:
 
 
 def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
-    """Field name -> text for a fresh form of ``kind``: the last tanks, the stand of the rig, the other state."""
+    """Field name -> text for a fresh form of ``kind``: the last tanks, the stand of the rig, the other state of
+    the pumps and the flow that they had."""
     texts: dict[str, str] = {}
     rig = situation.rig
     if kind.name in SAME_TANKS_AS_LAST:
@@ -55,6 +56,8 @@ def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
         texts["length"] = write(rig.pipe.stand_m, rig.units["length"], decimal=rig.decimal)
     elif kind.name == "pumps" and situation.pumps_on is not None:
         texts["state"] = "off" if situation.pumps_on else "on"
+        if not situation.pumps_on and (flow := last_flow(situation)) is not None:
+            texts["flow"] = write(flow, rig.units.get("flow", SI["flow"]), decimal=rig.decimal)
     elif kind.name == "watch":
         texts["state"] = "off" if situation.watch_on else "on"
     return texts
@@ -99,6 +102,15 @@ def texts_of(kind: Kind, fields: Mapping[str, Any], rig: Rig) -> dict[str, str]:
         else:
             texts[field.name] = str(value)
     return texts
+
+
+def last_flow(situation: Situation) -> float | None:
+    """The flow of all pumps that was logged last [m3/s], None if none was. situation: with the log's records."""
+    for record in reversed(situation.records):
+        stands = record.kind == "pumps" and record.uid not in situation.superseded
+        if stands and not record.payload.get("pump") and record.payload.get("flow_m3_s"):
+            return float(record.payload["flow_m3_s"])
+    return None
 
 
 def _last(kind: str, situation: Situation) -> Record | None:

@@ -143,13 +143,19 @@ class LogPage(QWidget):
         self.tanks.setCurrentIndex(self.tanks.findData(tank))
 
     def add(self, kind: str | None = None, values: Mapping[str, Any] | None = None) -> None:
-        """Open the form of a new entry, or ask for its kind. values: prefilled (a hint's fields)."""
+        """Open the form of a new entry, or ask for its kind. values: prefilled (a hint's fields, its times too)."""
         if self.files.isVisibleTo(self):
             self.close_files()
         if kind is None:
             self.panel.choose()
         else:
             self.panel.add(kind, values)
+
+    def offer(self, kind: str, values: Mapping[str, Any]) -> None:
+        """Open the form of a new entry, all filled in, with the cursor on Save: Enter saves it as it stands."""
+        self.add(kind, values)
+        if self.panel.form is not None:
+            self.panel.form.save_button.setFocus()
 
     def add_files(self) -> None:
         """Show the view in which files are looked at and added."""
