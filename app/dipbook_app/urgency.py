@@ -28,6 +28,8 @@ DUE = Urgency(3, "due", "circle", "due.wav", 0.7)
 OF_KIND = {"gain": DANGER, "loss": DANGER, "high": ABNORMAL, "low": ABNORMAL, "overdue": DUE, "log": ABNORMAL}
 
 UNACKNOWLEDGED = ("raised", "over")
+BRIEF_WORDS = {"raised": "not acknowledged", "acknowledged": "acknowledged", "over": "over, not acknowledged",
+               "over_acknowledged": "over, to be closed"}
 STATE_WORDS = {
     "raised": "not acknowledged",
     "acknowledged": "acknowledged",

@@ -61,7 +61,7 @@ def test_after_escape_the_gain_that_came_meanwhile_is_still_shown(strip, qtbot):
     strip.close_shown()
     show(strip, OVER, RAISED)
     qtbot.keyClick(strip.note, Qt.Key.Key_Escape)
-    assert strip.readings()[:2] == (strip.readings()[0], "not acknowledged. Also open: LOSS active system")
+    assert strip.readings()[:2] == (strip.readings()[0], "not acknowledged. Also open: LOSS active system (over, to be closed)")
     assert strip.readings()[0].startswith("GAIN")
 
 
@@ -94,13 +94,28 @@ def test_a_gain_that_comes_up_under_the_finger_is_not_acknowledged_unread(strip,
     strip.acknowledge_shown()
     assert strip.acked == ["gain-1"]
     show(strip, due, replace(RAISED, state="acknowledged", actions=()))
-    strip.show_next()
+    assert strip.shown.occurrence == "due-1", "the next that waits comes up by itself"
+    strip.acknowledge_shown()
+    assert strip.acked == ["gain-1"], "not by the same press of the key"
+    qtbot.waitUntil(lambda: strip._came_up.hasExpired(LOOK_MS), timeout=5000)
     strip.acknowledge_shown()
     assert strip.acked == ["gain-1", "due-1"]
 
 
-def test_others_that_wait_for_a_person_are_named_first(strip):
+def test_after_an_acknowledgement_what_is_shown_stays_while_nothing_else_waits(strip):
+    show(strip, RAISED, OVER)
+    show(strip, replace(RAISED, state="acknowledged", actions=()), OVER)
+    assert strip.shown.occurrence == RAISED.occurrence
+
+
+def test_the_symbols_figure_is_called_a_priority(strip):
+    show(strip, RAISED)
+    assert strip._rank.text() == "priority 1"
+    assert strip._rank.isVisible()
+
+
+def test_others_are_named_with_their_states_those_that_wait_for_a_person_first(strip):
     surface = warning(occurrence="gain-2", system="all surface")
     show(strip, RAISED, surface, OVER)
-    assert strip.readings()[1] == ("not acknowledged. Also waiting: GAIN all surface tanks. "
-                                   "Also open: LOSS active system")
+    assert strip.readings()[1] == ("not acknowledged. Also open: GAIN all surface tanks (not acknowledged); "
+                                   "LOSS active system (over, to be closed)")

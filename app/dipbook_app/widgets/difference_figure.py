@@ -102,7 +102,7 @@ class DifferenceFigure(QWidget):
         below = QRectF(left, baseline + look.px(4), width, QFontMetricsF(words).height())
         if self._urgency is not None:
             side = below.height()
-            draw_symbol(painter, QRectF(below.left(), below.top(), side, side), self._urgency, look)
+            draw_symbol(painter, QRectF(below.left(), below.top(), side, side), self._urgency, look, figure=False)
             below.setLeft(below.left() + side + 6)
         painter.setFont(words)
         painter.setPen(look.colour("ink"))

@@ -10,8 +10,12 @@ from dipbook_app.theme import Look
 from dipbook_app.urgency import Urgency
 
 
-def draw_symbol(painter: QPainter, box: QRectF, urgency: Urgency, look: Look, *, filled: bool = True) -> None:
-    """Draw a symbol into a square. filled: False is the dark half of a flash; outline and figure stay."""
+def draw_symbol(painter: QPainter, box: QRectF, urgency: Urgency, look: Look, *, filled: bool = True,
+                figure: bool = True) -> None:
+    """Draw a symbol into a square. filled: False is the dark half of a flash; outline and figure stay.
+
+    figure: False for a mark instead, where no word beside it says that the figure is the priority and no count.
+    """
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     pen = QPen(look.colour(f"{urgency.colour}_edge"), max(2.0, box.width() / 18))
@@ -32,7 +36,7 @@ def draw_symbol(painter: QPainter, box: QRectF, urgency: Urgency, look: Look, *,
     painter.setFont(font)
     painter.setPen(look.colour(f"on_{urgency.colour}") if filled else look.colour("ink"))
     drop = box.height() * (0.13 if urgency.outline == "triangle" else 0.0)
-    painter.drawText(inner.translated(0, drop), Qt.AlignmentFlag.AlignCenter, str(urgency.rank))
+    painter.drawText(inner.translated(0, drop), Qt.AlignmentFlag.AlignCenter, str(urgency.rank) if figure else "!")
     painter.restore()
 
 

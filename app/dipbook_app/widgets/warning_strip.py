@@ -60,8 +60,10 @@ class WarningStrip(QWidget):
         self._now_ms = 0
         self._came_up = QElapsedTimer()
         self._symbol = Symbol(look)
+        self._rank = QLabel()
+        self._rank.setProperty("part", "caution")
         self._headline = LineLabel("", "title", smaller=("strong", "firm"))
-        self._others = LineLabel("", "soft", smaller=("small",))
+        self._others = LineLabel("", "soft", smaller=("small", "caution"))
         self._note = _Note()
         self._note.setPlaceholderText("What was it, and what was done? Enter closes the warning, Esc leaves it open")
         self._note.setAccessibleName("Note that closes the warning")
@@ -91,7 +93,11 @@ class WarningStrip(QWidget):
         words.addWidget(self._caution, 1)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(10, 6, 10, 6)
-        self._row.addWidget(self._symbol)
+        sign = QVBoxLayout()
+        sign.setSpacing(0)
+        sign.addWidget(self._symbol, 0, Qt.AlignmentFlag.AlignHCenter)
+        sign.addWidget(self._rank, 0, Qt.AlignmentFlag.AlignHCenter)
+        self._row.addLayout(sign)
         self._row.addLayout(words, 1)
         for button in self._buttons:
             self._row.addWidget(button)
@@ -139,14 +145,22 @@ class WarningStrip(QWidget):
         self._warnings = urgencies.in_order(warnings)
         fresh = any(_fresh(w, before.get(w.occurrence)) for w in self._warnings)
         open_now = {w.occurrence for w in self._warnings}
+        seen = self._seen_now(before)
         if self._noting and "close" not in next((w.actions for w in warnings if w.occurrence == self._noting), ()):
             self._leave_note()
-        if self._warnings and (self._shown not in open_now or fresh):
+        if self._warnings and (self._shown not in open_now or fresh or seen):
             if self._shown in before and self._shown != self._warnings[0].occurrence:
                 self._came_up.start()
             self._shown = self._warnings[0].occurrence
         self._units, self._now_ms = units, now_ms
         self._refresh(self.shown)
+
+    def _seen_now(self, before: dict[str, WarningView]) -> bool:
+        """True if the warning shown has just been acknowledged while another still waits for that."""
+        was, shown = before.get(self._shown), self.shown
+        return (was is not None and shown is not None and was.state in urgencies.UNACKNOWLEDGED
+                and shown.state not in urgencies.UNACKNOWLEDGED
+                and self._warnings[0].state in urgencies.UNACKNOWLEDGED)
 
     def clear(self) -> None:
         """Nothing is open."""
@@ -181,7 +195,7 @@ class WarningStrip(QWidget):
 
     def _refresh(self, shown: WarningView | None) -> None:
         empty = shown is None
-        for part in (self._headline, self._caution, *self._buttons):
+        for part in (self._headline, self._caution, self._rank, *self._buttons):
             part.setVisible(not empty)
         self._others.setVisible(not empty and not self._noting)
         self._noting_row.setVisible(not empty and bool(self._noting))
@@ -192,6 +206,7 @@ class WarningStrip(QWidget):
             return
         urgency = urgencies.of(shown)
         self._symbol.show_urgency(urgency, flashing=shown.state in urgencies.UNACKNOWLEDGED)
+        self._rank.setText(f"priority {urgency.rank}")
         self._headline.setText(headline(shown, units, self._now_ms))
         self._others.setText(self._others_words(shown))
         self._next.setVisible(len(self._warnings) > 1)
@@ -205,11 +220,8 @@ class WarningStrip(QWidget):
         text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
-            waiting = "; ".join(_named(w) for w in others if w.state in urgencies.UNACKNOWLEDGED)
-            seen = "; ".join(_named(w) for w in others if w.state not in urgencies.UNACKNOWLEDGED)
-            text = ". ".join([urgencies.STATE_WORDS.get(shown.state, shown.state),
-                              *([f"Also waiting: {waiting}"] if waiting else []),
-                              *([f"Also open: {seen}"] if seen else [])])
+            named = "; ".join(f"{_named(w)} ({urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
+            text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {named}"
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
