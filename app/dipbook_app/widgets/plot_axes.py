@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pyqtgraph as pg
+from PySide6.QtGui import QFontMetricsF
 
 from dipbook_app.display import MINUS, DisplayUnits
 
 STEPS_S = (60, 300, 600, 900, 1800, 3600, 7200, 10_800, 21_600, 43_200, 86_400)
 LABEL_PX = 74
+MOST_NUMBERS = 7
+"""So many numbers at most on an axis of volumes."""
 
 
 def ticks(low_s: float, high_s: float, width_px: float, base_ms: int, units: DisplayUnits) -> tuple[float, list[float]]:
@@ -37,6 +41,25 @@ class VolumeAxis(pg.AxisItem):
     def set_decimal(self, decimal: str) -> None:
         """decimal: "." or ","."""
         self._decimal = decimal
+
+    def _line(self) -> float:
+        """Height of a number [px]."""
+        font = self.style.get("tickFont")
+        return 16.0 if font is None else float(QFontMetricsF(font).height())
+
+    def tickSpacing(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, float]]:
+        """A round step, 1, 2, 2½ or 5 times a power of ten, that keeps the numbers apart."""
+        least = abs(maxVal - minVal) * max(1.2 * self._line() / max(size, 1.0), 1 / MOST_NUMBERS)
+        if not 0 < least < math.inf:
+            return [(1.0, 0.0)]
+        power = 10.0 ** math.floor(math.log10(least))
+        return [(next(k * power for k in (1.0, 2.0, 2.5, 5.0, 10.0) if k * power >= least * (1 - 1e-9)), 0.0)]
+
+    def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
+        """The numbers that stand whole on the axis: none half over its ends."""
+        room = (maxVal - minVal) * self._line() / 2 / max(size, 1.0)
+        return [(step, [v for v in values if minVal + room <= v <= maxVal - room])
+                for step, values in super().tickValues(minVal, maxVal, size)]
 
     def tickStrings(self, values: Any, scale: float, spacing: float) -> list[str]:
         texts: list[str] = super().tickStrings(values, scale, spacing)

@@ -105,7 +105,8 @@ class TrendPlot(QWidget):
         layout.addWidget(self._view, 1)
         layout.addWidget(self._empty, 1)
         self._drawing = False
-        self._lower.vb.sigResized.connect(self._draw_again)
+        for plot in (self._upper, self._lower):
+            plot.vb.sigResized.connect(self._draw_again)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
         self.setMinimumHeight(150)
