@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QBrush, QFontMetricsF, QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import QBrush, QFont, QFontMetricsF, QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from dipbook.situation import TankView
@@ -17,6 +17,8 @@ from dipbook_app.theme import Look
 Outline = tuple[tuple[float, float], ...]
 """(half-width [m], level [m]) from the bottom up."""
 SAMPLES = 24
+SMALLER, LEAST_PX = 2, 10
+"""By how much letters may shrink to fit, and never below [px]."""
 
 
 def outline(shape: Shape, top_m: float) -> Outline:
@@ -198,6 +200,21 @@ class TankDrawing(QWidget):
             painter.setPen(QPen(look.colour("ink"), 1))
             painter.drawPolygon([tip, tip + QPointF(-8, -4), tip + QPointF(-8, 4)])
 
+    @staticmethod
+    def _fitting(font: QFont, text: str, width: float, *, whole: str) -> tuple[QFont, str]:
+        """Smaller letters, then the condition alone: how old a dip is matters more than its level, drawn above.
+
+        font; text: that doesn't fit in width [px]; whole: the condition.
+        """
+        least = QFont(font)
+        for shown in (text, whole) if text.endswith(whole) else (text,):
+            for size in range(font.pixelSize() - 1, font.pixelSize() - SMALLER - 1, -1):
+                least = QFont(font)
+                least.setPixelSize(max(size, LEAST_PX))
+                if QFontMetricsF(least).horizontalAdvance(shown) <= width:
+                    return least, shown
+        return least, whole if text.endswith(whole) else text
+
     def _paint_words(self, painter: QPainter, box: QRectF, side: Qt.AlignmentFlag) -> None:
         view, top = self._view, box.top()
         doubtful = view is not None and (view.stale or view.held or bool(view.flag))
@@ -212,9 +229,12 @@ class TankDrawing(QWidget):
             rows += [(level, small, "ink"), (condition, last, "ink" if doubtful else "soft")]
         for text, font, ink in rows:
             metrics = QFontMetricsF(font)
+            if metrics.horizontalAdvance(text) > box.width() - 4:
+                font, text = self._fitting(font, text, box.width() - 4, whole=condition)
+                metrics = QFontMetricsF(font)
             painter.setFont(font)
             painter.setPen(self._look.colour(ink))
-            shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width() - 8)
+            shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width() - 4)
             line = QRectF(box.left(), top, box.width(), metrics.height())
             painter.drawText(line, side | Qt.AlignmentFlag.AlignVCenter, shown)
             top += metrics.height()

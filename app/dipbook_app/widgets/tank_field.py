@@ -27,9 +27,11 @@ LOW_PX = 190
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """scale [px/m]; columns; width and height of a tank's place, step from row to row [px]; how its words stand."""
+    """scale [px/m]; across: the widest drawing [px]; columns;
+    width and height of a tank's place, step from row to row [px]; how its words stand."""
 
     scale: float
+    across: float
     columns: int
     width: float
     height: float
@@ -131,8 +133,10 @@ class TankField(QWidget):
                 row, column = divmod(k, plan.columns)
                 drawing = self._drawings[view.name]
                 drawing.set_scale(max(1.0, plan.scale), beside=plan.beside, compact=plan.compact)
-                drawing.setGeometry(round(column * plan.width), round(y + row * plan.step), round(plan.width),
-                                    round(plan.height))
+                # Words beside a drawing stand close to it, however wide the place is.
+                used = min(plan.width, plan.across + SIDE_ROOM + plan.beside) if plan.beside else plan.width
+                left = column * plan.width + (plan.width - used) / 2
+                drawing.setGeometry(round(left), round(y + row * plan.step), round(used), round(plan.height))
             y += -(-len(group) // plan.columns) * plan.step
         self.update()
 
@@ -155,8 +159,8 @@ class TankField(QWidget):
                     scale = -1.0 / columns  # no room for the words: only when nothing else is left
                 # A row is little taller than its largest tank, so that the words stand close to the drawings.
                 needed = max(tall * scale + MARGIN + 2, words) if beside else tall * scale + words + MARGIN + 2
-                plans.append(_Plan(scale - (1e-6 if compact else 0.0), columns, width, min(height, needed),
-                                   min(height, needed + SPARE_PX), beside, compact))
+                plans.append(_Plan(scale - (1e-6 if compact else 0.0), wide * max(1.0, scale), columns, width,
+                                   min(height, needed), min(height, needed + SPARE_PX), beside, compact))
         return plans
 
     def paintEvent(self, event: QPaintEvent) -> None:
