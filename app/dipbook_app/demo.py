@@ -27,6 +27,8 @@ MINUTE = 60_000
 ENDED_AGO = 4 * MINUTE
 """The night's last round was this long ago [ms]."""
 ACKNOWLEDGED_AFTER = 3 * MINUTE
+STATION = "demo"
+"""Who writes the demo's records: by it a demo's log is known."""
 CREW = "R. Example (invented)"
 
 
@@ -44,7 +46,7 @@ def make_log(now_ms: int, into: Path | None = None) -> Path:
     into = Path(tempfile.mkdtemp(prefix="dipbook-demo-")) if into is None else into
     path = into / "larkspur-demo.dipbook"
     drafts = _night(now_ms)
-    with store.open(path, station="demo") as log:
+    with store.open(path, station=STATION) as log:
         log.append(drafts)
     alive.note(path, now_ms, closed=True)  # the demo crew watched until now
     return path

@@ -20,6 +20,7 @@ from dipbook_app.cli.opening import start_log
 from dipbook_app.clock import Clock
 from dipbook_app.desk import Desk
 from dipbook_app.drafts import Drafts
+from dipbook_app.log_check import LogCheck
 from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.pages.log import LogPage
 from dipbook_app.pages.round import RoundPage
@@ -38,11 +39,14 @@ class Program(QObject):
         self.window = Window(None, preferences)
         self.window.demo_wanted.connect(self.open_demo)
         self.window.rig_wanted.connect(lambda path: self.open_rig(Path(path)))
-        self.window.last_wanted.connect(lambda: self.open_log(Path(preferences.now.store)))
+        self.window.last_wanted.connect(self.open_last)
+        self.log_check = LogCheck(self)
+        self.log_check.checked.connect(self.window.show_log_wrong)
 
     def open_log(self, path: Path) -> bool:
         """Show the log at ``path``; in words on the status line if it can't be opened."""
         if self.desk is not None and path.resolve() == self.desk.store.path:
+            self.window.show_page("Watch")
             self.window.say(f"{path.name} is open already.")
             return True
         try:
@@ -61,7 +65,9 @@ class Program(QObject):
         drafts.failed.connect(desk.failed)
         pages = {"Round": RoundPage(desk, drafts), "Log": LogPage(desk, drafts), "Limits": LimitsPage(desk)}
         self.window.take(desk, pages)
-        self.preferences.change(store=str(path), rig=desk.situation.rig.name)
+        if desk.situation.records[0].station != demo.STATION:
+            self.preferences.change(store=str(path.absolute()), rig=desk.situation.rig.name)
+        self.log_check.start(opened.path)
         for remark in opened.remarks:
             self.window.say(remark.what)
         if desk.unreadable:
@@ -70,6 +76,10 @@ class Program(QObject):
         if drafts.problem:
             self.window.say(drafts.problem, bad=True)
         return True
+
+    def open_last(self) -> None:
+        """Go on with the log that was open last; a demo isn't one."""
+        self.open_log(Path(self.preferences.now.store))
 
     def open_demo(self) -> None:
         """Make a fresh demo log and show it."""
@@ -86,11 +96,12 @@ class Program(QObject):
         A file that can't be used makes nothing; one that differs from the rig that the log has adopted is said to.
         """
         log = rig.with_suffix(".dipbook") if log is None else log
-        doc = None
+        doc, made = None, False
         try:
             doc = document.read(rig)
             if not log.exists():
                 start_log(log, rig)
+                made = True
         except RigFileError as error:
             if not log.exists():
                 self.window.show_problems(f"{rig.name} can't be used yet. Nothing was made. Correct it, then open it "
@@ -101,6 +112,8 @@ class Program(QObject):
             return
         if not self.open_log(log) or self.desk is None:
             return
+        if made:
+            self.window.say(f"A new log was made: {log.absolute()}")
         if doc is None:
             self.window.offer_rig(rig, f"{rig.name} can't be used: what is wrong stands here. The log keeps its rig.")
         elif differing := difference_in_words(self.desk.situation.rig, doc.rig):
@@ -112,6 +125,7 @@ class Program(QObject):
         """Let the log go, what is written safely on the disk."""
         desk, self.desk = self.desk, None
         if desk is not None:
+            self.log_check.forget()
             self.window.take(None, {})
             lost = desk.close()
             if lost:

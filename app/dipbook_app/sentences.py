@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from dipbook.limits import Limit
 from dipbook.quantities import from_unit
 from dipbook.rig.model import Rig
-from dipbook.situation import Situation, WarningView
+from dipbook.situation import HintView, Situation, WarningView
 from dipbook_app.display import SHOWN, DisplayUnits
 
 NOT_WATCHED = "not watched"
@@ -47,31 +49,50 @@ def reading(s: Situation, units: DisplayUnits) -> str:
 
 
 def zero(s: Situation, units: DisplayUnits) -> str:
-    """Since when the difference counts, and who zeroed it; "" before that."""
+    """Since when the difference counts, and who zeroed it, if anybody; "" before that."""
     if s.zero_ms is None:
         return ""
+    if any(finding.code == "no_zero" for finding in s.findings):
+        return f"Counts from {units.time_near(s.zero_ms, s.now_ms)}: nobody has zeroed it."
     by = f" by {s.zero_by}" if s.zero_by else ""
     return f"Zero {units.time_near(s.zero_ms, s.now_ms)}{by}."
+
+
+def standing(s: Situation, kind: str) -> tuple[Limit | None, Limit | None]:
+    """The limit that counts on the active system now, and a looser one that waits for a warning to be closed.
+
+    kind: "gain" or "loss". A warning that is open stands on the tightest limit since it was raised.
+    """
+    in_force = s.limit_gain if kind == "gain" else s.limit_loss
+    counts, waits = in_force, None
+    for limit in s.rig.limits:
+        for w in s.warnings:
+            mine = (w.name, w.kind, w.system) == (limit.name, kind, limit.on) and limit.on in ("active", "watched")
+            if mine and w.limit < limit.value and (counts is None or w.limit < counts.value):
+                counts, waits = replace(limit, value=w.limit), limit
+    return counts, waits
 
 
 def near_limit(s: Situation, units: DisplayUnits) -> str:
     """How near the limit on the side where the difference is."""
     if s.difference_m3 is None:
         return ""
-    gain = s.difference_m3 >= 0
-    limit = s.limit_gain if gain else s.limit_loss
-    word = "gain" if gain else "loss"
+    word = "gain" if s.difference_m3 >= 0 else "loss"
+    limit, waits = standing(s, word)
+    if limit is None and any(w.kind == word and w.system in ("active", "watched") for w in s.warnings):
+        return f"The {word} limit is withdrawn; the warning that stands on it stays until it is closed"
     if limit is None:
         return f"No {word} limit set: nobody is told of a {word}"
     left = limit.value - abs(s.difference_m3)
     where = f"{units.volume(left)} to the {word} limit" if left > 0 else (
         f"{units.volume(-left)} past the {word} limit" if left < 0 else f"at the {word} limit")
-    return f"{where} of {units.volume(limit.value)}"
+    where = f"{where} of {units.volume(limit.value)}"
+    return f"{where}; {units.volume_number(waits.value)} waits until the warning is closed" if waits else where
 
 
 def coarse(s: Situation, units: DisplayUnits) -> str:
     """Says so when a limit is finer than the dips can tell, else "". The screen shows 2u."""
-    finer = [limit for limit in (s.limit_gain, s.limit_loss)
+    finer = [limit for limit, _ in (standing(s, "gain"), standing(s, "loss"))
              if limit is not None and s.u_m3 is not None and limit.value < 2 * s.u_m3]
     if not finer or s.u_m3 is None:
         return ""
@@ -101,8 +122,13 @@ def partial(s: Situation, units: DisplayUnits) -> str:
     listed = ", ".join(names[:NAMES_SHOWN])
     if len(names) > NAMES_SHOWN:
         listed += f" and {len(names) - NAMES_SHOWN} more"
-    return (f"Partial: {units.volume(s.not_gauged_m3)} not gauged since {units.time_near(since_ms, s.now_ms)} "
-            f"({listed})")
+    words = (f"Partial: {units.volume(s.not_gauged_m3)} not gauged since {units.time_near(since_ms, s.now_ms)} "
+             f"({listed})")
+    booked = sum(t.booked_m3 for t in s.tanks if t.active and t.name in names)
+    if units.volume_number(abs(booked)) == units.volume_number(0.0):
+        return words
+    return (f"{words}; {units.signed_volume(booked)} logged on {'it' if len(names) == 1 else 'them'} since, which the "
+            "actual doesn't show yet")
 
 
 def not_watched(s: Situation) -> str:
@@ -171,6 +197,15 @@ def last_round(s: Situation, units: DisplayUnits) -> str:
     if not times:
         return "No round yet"
     return f"Last round {units.span(max(0, s.now_ms - max(times)))} ago"
+
+
+def guess(hint: HintView, s: Situation, units: DisplayUnits) -> str:
+    """What is offered, labelled a guess, with the readings between which it would have been."""
+    from_ms, to_ms = hint.fields.get("t_ms"), hint.fields.get("end_ms")
+    if from_ms is None or to_ms is None:
+        return f"A guess: {hint.text}"
+    return (f"A guess, between {units.time_near(from_ms, s.now_ms)} and {units.time_near(to_ms, s.now_ms)}: "
+            f"{hint.text}")
 
 
 def notice(s: Situation, units: DisplayUnits) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
-from PySide6.QtCore import QByteArray, QTimer, Signal
+from PySide6.QtCore import QByteArray, QEvent, QMargins, QSize, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
@@ -35,6 +35,9 @@ REPAINT_MS = 250
 """The pages are repainted at most four times a second; the warning strip at once."""
 START, WATCH, ROUND, LOG, LIMITS = "Start", "Watch", "Round", "Log", "Limits"
 LEAST = (1100, 640)
+WANTED = (1280, 800)
+FRAME = QMargins(4, 40, 4, 4)
+"""What a desktop puts around a window, until it is known [px]."""
 STYLE = "fusion"
 """The same look on every system."""
 
@@ -80,6 +83,7 @@ class Window(QMainWindow):
         self._newest: Situation | None = None
         self._painted: Situation | None = None
         self._trouble = LogTrouble()
+        self._own_size: QSize | None = None
         self.sound = sound or Sound(self)
         self.strip = WarningStrip(self._look)
         self.rail = Rail(self._look)
@@ -99,7 +103,7 @@ class Window(QMainWindow):
         if preferences.now.geometry:
             self.restoreGeometry(QByteArray.fromHex(preferences.now.geometry.encode("ascii")))
         else:
-            self.resize(1280, 800)
+            self._fit_screen(FRAME)
 
     def _build(self) -> None:
         self.setWindowTitle("Dipbook")
@@ -145,7 +149,7 @@ class Window(QMainWindow):
             "F5": lambda: self.act("round"), "F6": lambda: self.act("entry"), "F7": self._pumps,
             "Ctrl+T": lambda: self.act("transfer"), "Ctrl+0": lambda: self.act("zero"),
             "F8": self.strip.acknowledge_shown, "F9": self.silence, "F10": self.strip.close_shown,
-            "Ctrl+N": self._next_or_new, "Ctrl+H": self.watch.take_hint,
+            "Ctrl+N": self.strip.show_next, "Ctrl+H": self.watch.take_hint,
             "Ctrl+W": self.status.ask_who, "F11": self.switch_theme, "F12": self.sound.test, "Ctrl+U": self.next_units,
             "Ctrl++": lambda: self.change_text(1), "Ctrl+=": lambda: self.change_text(1),
             "Ctrl+-": lambda: self.change_text(-1),
@@ -171,23 +175,24 @@ class Window(QMainWindow):
                 page.deleteLater()
         self._desk = desk
         self._newest = self._painted = None
-        self._pages = {START: self.start} if desk is None else {WATCH: self.watch, **pages}
+        self._pages = {START: self.start} if desk is None else {WATCH: self.watch, **pages, START: self.start}
         for page in self._pages.values():
             self._stack.addWidget(page)
         self.rail.show_pages(tuple(self._pages))
+        self.start.say("")
+        self.show_log_wrong("")
         self._dress()
         if desk is None:
             self.strip.clear()
             self.sound.sound(None)
             self.status.show_nothing()
-            self.start.show_last(self._preferences.now.rig, self._preferences.now.store)
             self.show_page(START)
             return
         self.status.say("")
         desk.situation_changed.connect(self.show_situation)
         desk.said.connect(self._on_said)
         desk.failed.connect(self._on_failed)
-        for page in self._pages.values():
+        for page in pages.values():
             for name in ("left",):
                 if hasattr(page, name):
                     getattr(page, name).connect(lambda: self.show_page(WATCH))
@@ -240,6 +245,8 @@ class Window(QMainWindow):
         page = self._pages.get(name)
         if page is None:
             return
+        if name == START:
+            self.start.show_last(self._preferences.now.rig, self._preferences.now.store)
         self._stack.setCurrentWidget(page)
         self.rail.mark(name)
         here = self.focusWidget()
@@ -263,7 +270,7 @@ class Window(QMainWindow):
             self.show_page(ROUND)
             self._pages[ROUND].begin()
         elif name.startswith("pumps "):
-            self._log_pumps(name.removeprefix("pumps "))
+            self._offer_pumps(name.removeprefix("pumps "))
         elif name.startswith("stop:"):
             self._stop(name.removeprefix("stop:"))
         elif name in ("entry", "transfer", "zero"):
@@ -324,18 +331,11 @@ class Window(QMainWindow):
         if self._newest is not None:
             self.act("pumps off" if self._newest.pumps_on else "pumps on")
 
-    def _log_pumps(self, state: str) -> None:
-        """Log the pumps on or off, now; the desk says what was saved, the findings what wasn't."""
-        findings = self._desk.log_entry("pumps", {"state": state}) or ()
-        wrong = [finding.what for finding in findings if finding.severity == "error"]
-        if wrong:
-            self.say(wrong[0], bad=True)
-
-    def _next_or_new(self) -> None:
-        if self._desk is None:
-            self.start.describe()
-        else:
-            self.strip.show_next()
+    def _offer_pumps(self, state: str) -> None:
+        """Open the entry of the pumps off or on, now; a second key saves it."""
+        if LOG in self._pages and self._newest is not None:
+            self.show_page(LOG)
+            self._pages[LOG].offer("pumps", {"state": state, "t_ms": self._newest.now_ms})
 
     def _show_place(self, place: int) -> None:
         names = self.rail.names()
@@ -391,7 +391,13 @@ class Window(QMainWindow):
     def say(self, words: str, *, bad: bool = False) -> None:
         """Say what was done, or what failed (bad): on the status line, and on the Start page while that is shown."""
         self.status.say(words, bad=bad)
-        self.start.say(words)
+        if self.page == START:
+            self.start.say(words)
+
+    def show_log_wrong(self, words: str) -> None:
+        """Say for as long as the log is open what was found wrong in it. words: "" for nothing."""
+        self.status.show_log_wrong(words)
+        self.watch.show_log_wrong(words)
 
     def show_problems(self, words: str, problems: Sequence[str]) -> None:
         """Say that a file can't be used, and on the Start page all that is wrong in it. words: what happened."""
@@ -424,6 +430,24 @@ class Window(QMainWindow):
         for child in self.findChildren(QWidget):
             if isinstance(child, Looking):
                 child.set_look(self._look)
+
+    def _fit_screen(self, frame: QMargins) -> None:
+        """As large as wanted, and with its frame inside what the desktop leaves free of the screen. frame [px]."""
+        free = self.screen().availableGeometry()
+        room = free.marginsRemoved(frame).size()
+        self._own_size = QSize(*WANTED).boundedTo(room).expandedTo(QSize(*LEAST))
+        self.resize(self._own_size)
+        if self.isVisible() and not free.contains(self.frameGeometry()):
+            self.move(free.topLeft())
+
+    def event(self, event: QEvent) -> bool:
+        """Once the desktop has put its frame on, see that the window still fits, unless a person has sized it."""
+        if event.type() == QEvent.Type.WindowActivate and self._own_size is not None:
+            handle, own = self.windowHandle(), self._own_size
+            if handle is not None and self.size() == own:
+                self._fit_screen(handle.frameMargins())
+            self._own_size = None
+        return super().event(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self._throttle.stop()

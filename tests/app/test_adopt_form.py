@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
@@ -219,13 +219,16 @@ def test_a_file_without_tanks_says_what_is_missing() -> None:
     assert "tank" in str(found.value)
 
 
-def test_a_rig_is_described_by_keyboard(program: Program, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_rig_is_described_by_keyboard(program: Program, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+                                        qtbot: QtBot) -> None:
     opened: list[str] = []
     monkeypatch.setattr("dipbook_app.pages.start.QDesktopServices.openUrl", lambda url: opened.append(url.toLocalFile()))
     monkeypatch.setattr(program.window.start, "ask_where_to_save", lambda: str(tmp_path / "mine"))
-    (key,) = [s for s in program.window.findChildren(QShortcut) if s.key() == QKeySequence("Ctrl+N")]
-    key.activated.emit()
+    program.window.activateWindow()
+    QTest.qWaitForWindowActive(program.window)
+    QTest.keyClick(program.window, Qt.Key.Key_N, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier)
     path = tmp_path / "mine.toml"
+    qtbot.waitUntil(lambda: bool(opened), timeout=5000)
     assert path.read_text(encoding="utf-8") == TEMPLATE
     assert opened == [str(path)]
     beside: list[str] = []

@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QApplication, QScrollBar, QWidget
-from situations import MIN, NOW_MS, RIG, TERMS, no_zero, partial, quiet, raised, tanks, trend, unwatched
+from situations import GAIN, LOSS, MIN, NOW_MS, RIG, TERMS, no_zero, partial, quiet, raised, tanks, trend, unwatched
 
 from builders import BBL, FT, IN
 from dipbook.cautions import RETURN_FLOW
@@ -19,9 +20,9 @@ from dipbook_app.pages.watch import WatchPage
 from dipbook_app.stylesheet import stylesheet
 from dipbook_app.theme import DAY, NIGHT, Look, luminance
 from dipbook_app.widgets.difference_scale import DifferenceScale, half_range
-from dipbook_app.widgets.plot_axes import ticks
+from dipbook_app.widgets.plot_axes import VolumeAxis, ticks
 from dipbook_app.widgets.tank_drawing import TankDrawing, outline, width_m
-from dipbook_app.widgets.tank_field import flow_order
+from dipbook_app.widgets.tank_field import TankField, flow_order
 from dipbook_app.widgets.term_list import TermList
 
 UNITS = DisplayUnits(RIG)
@@ -132,6 +133,52 @@ def test_a_guess_is_labelled_a_guess_and_offered(page, qtbot):
     assert asked.args[0].kind == "transfer"
 
 
+def test_a_guess_says_between_which_readings(page):
+    (hint,) = raised().hints
+    fields = {**hint.fields, "t_ms": NOW_MS - 40 * MIN, "end_ms": NOW_MS - 10 * MIN}
+    show(page, raised(hints=(replace(hint, fields=fields),)))
+    assert any(text.startswith("A guess, between 01:35 and 02:05: ") for text in page.readings())
+
+
+def test_a_looser_limit_waits_while_the_warning_stands_on_the_old_one(page):
+    looser = replace(RIG, limits=(replace(GAIN, value=8 * BBL), LOSS))
+    stands = raised(rig=looser, limit_gain=replace(GAIN, value=8 * BBL), difference_m3=7.9 * BBL)
+    show(page, stands)
+    assert "2.9 bbl past the gain limit of 5.0 bbl; 8.0 waits until the warning is closed." in page.readings()
+    assert "gain 5.0" in page._scale.readings()
+    show(page, replace(stands, warnings=()))
+    assert "0.1 bbl to the gain limit of 8.0 bbl." in page.readings()
+    show(page, replace(stands, limit_gain=None, rig=replace(RIG, limits=(LOSS,))))
+    assert any(text.startswith("The gain limit is withdrawn; the warning") for text in page.readings())
+
+
+def test_moves_logged_on_tanks_that_were_not_gauged_are_said(page):
+    s = partial()
+    show(page, replace(s, tanks=tuple(replace(t, booked_m3=12 * BBL) if t.held or not t.active else t for t in s.tanks)))
+    words = next(text for text in page.readings() if text.startswith("Partial"))
+    assert words.endswith("(Desilter, Suction); +24.0 bbl logged on them since, which the actual doesn't show yet")
+
+
+def test_a_missing_loss_limit_stands_on_the_page_as_something_abnormal(page):
+    words = "no loss limit in force"
+    show(page, quiet(limit_loss=None, unwatched=(words,)))
+    assert page.readings()[0] == "Not watched: no loss limit in force."
+    assert page._unwatched.property("part") == "bad"
+    assert page._unwatched.y() < page.figure.mapTo(page, QPoint(0, 0)).y()
+    show(page, quiet(unwatched=()))
+    assert page._unwatched.isHidden()
+
+
+def test_an_altered_log_is_said_for_as_long_as_it_is_open(page):
+    page.show_log_wrong("The log was altered or damaged. The chain is broken at record 7.")
+    for s in (quiet(), raised(), quiet()):
+        show(page, s)
+        assert page.readings()[0].startswith("The log was altered or damaged.")
+        assert page._log_wrong.isVisible()
+    page.show_log_wrong("")
+    assert page._log_wrong.isHidden()
+
+
 def test_terms_come_largest_first_and_what_does_not_fit_is_counted(qtbot):
     shown = TermList(Look())
     qtbot.addWidget(shown)
@@ -229,6 +276,27 @@ def test_doubtful_tanks_say_so_and_look_it(qtbot, changes, words):
     assert len(doubtful) > 1, "hatched"
 
 
+def test_a_tanks_age_is_read_where_there_is_little_room(qtbot):
+    drawing = TankDrawing(Look())
+    qtbot.addWidget(drawing)
+    font, shown = drawing._fitting(Look().font(12, bold=True), "78 3/4 in, held, 1 h 12 min", 96, whole="held, 1 h 12 min")
+    assert shown == "held, 1 h 12 min"
+    assert QFontMetricsF(font).horizontalAdvance(shown) <= 96
+
+
+def test_with_two_tanks_their_words_stand_beside_the_pictures(qtbot):
+    few = replace(RIG, tanks=RIG.tanks[:2])
+    field = TankField(Look())
+    qtbot.addWidget(field)
+    field.resize(660, 260)
+    field.show()
+    field.show_tanks(quiet().tanks[:2], few, UNITS)
+    for drawing in field.drawings:
+        left = drawing.width() - drawing._beside if drawing._beside else drawing.width()
+        drawn = width_m(drawing._tank.shape, drawing._tank.top_m) * drawing._scale
+        assert (left - drawn) / 2 <= 60, "a name far from its picture is somebody else's"
+
+
 def test_a_tank_never_gauged_is_drawn_empty_and_says_so(page):
     show(page, no_zero())
     drawing = next(d for d in page.tanks.drawings if d.name == "Suction")
@@ -268,6 +336,28 @@ def test_the_trend_reads_the_nearest_reading_and_what_was_entered_about_then(pag
     assert text.startswith(f"{UNITS.time_near(int(t.t_ms[5]), NOW_MS)}  actual {UNITS.volume_number(t.actual[5])}")
     assert "Transfer Reserve 1 to Suction 24 bbl" in text
     assert page.plot.read_out == text
+
+
+@pytest.mark.parametrize("height", [40, 64, 120, 300, 600])
+@pytest.mark.parametrize(("low", "high"), [(-31.0, 46.0), (496.0, 583.0), (-0.3, 0.2), (0.0, 9000.0)])
+def test_an_axis_numbers_stand_apart_and_whole(qapp, height, low, high):
+    axis = VolumeAxis()
+    axis.setTickFont(Look().font(12))
+    line = QFontMetricsF(Look().font(12)).height()
+    ((step, values),) = axis.tickValues(low, high, height)
+    at = [(v - low) / (high - low) * height for v in values]
+    assert all(b - a >= line for a, b in itertools.pairwise(at)), "none over another"
+    assert all(line / 2 - 1e-6 <= y <= height - line / 2 + 1e-6 for y in at), "none half over the end"
+    assert step > 0
+
+
+def test_the_first_paint_of_the_trend_is_like_the_next(page):
+    page.resize(1190, 654)
+    show(page, raised())
+    page.plot.grab()
+    first = [(word.toPlainText(), word.pos()) for _, word in page.plot._words]
+    page.plot._draw()
+    assert [(word.toPlainText(), word.pos()) for _, word in page.plot._words] == first
 
 
 def test_the_arrow_keys_read_the_trend(page, qtbot):

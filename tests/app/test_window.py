@@ -14,11 +14,10 @@ from situations import HIGH, MIN, NOW_MS, OVERDUE, RecordingDesk, quiet, raised,
 
 from builders import BBL
 from dipbook.cautions import CAUTION
-from dipbook.findings import Finding
 from dipbook_app import urgency
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.sound import Sound
-from dipbook_app.window import Window
+from dipbook_app.window import LEAST, Window
 
 
 class Page(QWidget):
@@ -49,6 +48,9 @@ class Page(QWidget):
 
     def add(self, kind, values):
         self.asked.append(("add", kind, dict(values)))
+
+    def offer(self, kind, values):
+        self.asked.append(("offer", kind, dict(values)))
 
     def stop(self, running):
         self.asked.append(("stop", running.uid))
@@ -83,7 +85,7 @@ def press(window, qtbot, key):
 
 def test_only_pages_that_exist_are_on_the_rail(open_window):
     window, _ = open_window(quiet())
-    assert window.rail.names() == ("Watch", "Round", "Log", "Limits")
+    assert window.rail.names() == ("Watch", "Round", "Log", "Limits", "Start")
     assert window.page == "Watch"
     window, _ = open_window(None)
     assert window.rail.names() == ("Start",)
@@ -107,7 +109,7 @@ def test_a_warning_has_word_symbol_text_and_caution(open_window):
     window, _ = open_window(raised())
     head, others, caution = window.strip.readings()
     assert head == "GAIN  5.6 bbl, limit 5.0 bbl, active system, since 02:05"
-    assert others == "not acknowledged. Also open: HIGH Suction"
+    assert others == "not acknowledged. Also open: HIGH Suction (acknowledged)"
     assert caution == CAUTION
 
 
@@ -299,13 +301,6 @@ def test_who_is_on_watch_is_typed_on_the_line(open_window, qtbot):
     assert not window.status.who.isVisible()
 
 
-def test_an_entry_that_cannot_stand_is_said(open_window, qtbot):
-    window, desk = open_window(quiet())
-    desk.findings = (Finding("Not saved: the disk is full.", severity="error", kept=False),)
-    press(window, qtbot, "F7")
-    assert window.status.readings()[4] == "Not saved: the disk is full."
-
-
 def test_what_the_desk_says_is_shown(open_window):
     window, desk = open_window(quiet())
     desk.said.emit("Round saved 02:15. Active 512.4 bbl.")
@@ -326,12 +321,15 @@ def test_the_actions_by_key_go_to_their_page(open_window, qtbot, key, page, aske
     assert window._pages[page].asked[-1] == asked
 
 
-def test_the_pumps_key_logs_what_they_are_not_now(open_window, qtbot):
+def test_the_pumps_key_opens_the_entry_with_what_they_are_not_now_and_logs_nothing(open_window, qtbot):
     window, desk = open_window(raised())
     press(window, qtbot, "F7")
+    assert window.page == "Log"
     desk.show(unwatched())
     press(window, qtbot, "F7")
-    assert [o for o in desk.told if o[0] == "log"] == [("log", "pumps", {"state": "off"}), ("log", "pumps", {"state": "on"})]
+    assert [a for a in window._pages["Log"].asked if a[0] == "offer"] == [
+        ("offer", "pumps", {"state": "off", "t_ms": NOW_MS}), ("offer", "pumps", {"state": "on", "t_ms": NOW_MS})]
+    assert desk.told == []
 
 
 def test_the_hint_prefills_the_entry(open_window, qtbot):
@@ -364,6 +362,54 @@ def test_theme_text_units_and_place_are_kept(open_window, qtbot, preferences):
     again = PreferencesFile(preferences.path).now
     assert again.geometry
     assert again.theme == "night"
+
+
+def test_the_first_window_fits_the_screen_with_its_frame(open_window):
+    window, _ = open_window(quiet())
+    room = window.screen().availableGeometry()
+    assert window.height() <= max(LEAST[1], room.height())
+    assert window.frameGeometry().height() <= max(LEAST[1], room.height())
+    assert window.status.geometry().bottom() <= window.height()
+
+
+def test_a_window_that_a_person_has_sized_keeps_its_size(open_window, preferences):
+    window, _ = open_window(quiet())
+    window.resize(1410, 905)
+    window.close()
+    window, _ = open_window(quiet())
+    assert window._own_size is None
+
+
+def test_long_words_on_the_status_line_are_read_whole(open_window):
+    window, desk = open_window(quiet())
+    window.resize(1280, 800)
+    words = ("Another Dipbook has this log open for writing: /home/crew/rigs/heron.dipbook. Nothing was changed. Close it "
+             "there, or open the log here for reading only.")
+    window.say(words, bad=True)
+    QApplication.processEvents()
+    status = window.status
+    assert not status._said.cut
+    assert status._said.toolTip() == words
+    assert not any(key.isVisible() for key in status._keys.values())
+    desk.show(quiet(now_ms=NOW_MS + 10 * MIN))
+    window._paint_newest()
+    assert not status._keys["sound"].isVisible(), "what failed stays until something else is said"
+    window.say("Saved.")
+    assert all(key.isVisible() for key in status._keys.values())
+
+
+def test_long_good_news_gives_its_room_back_after_a_while(open_window):
+    window, desk = open_window(quiet())
+    window.resize(1280, 800)
+    window.say("Round saved 02:15. Active 955.3 bbl. Difference +1.3 ± 0.9 bbl. Partial: not every active tank was "
+               "gauged, and these are more words than the line has room for when its buttons are there.")
+    desk.show(quiet(now_ms=NOW_MS + 1000))
+    window._paint_newest()
+    assert not window.status._keys["sound"].isVisible()
+    desk.show(quiet(now_ms=NOW_MS + 62_000))
+    window._paint_newest()
+    assert window.status._keys["sound"].isVisible()
+    assert window.status.readings()[4].startswith("Round saved 02:15."), "it can still be read, cut, and whole by a click"
 
 
 def test_units_on_the_screen_change_at_once(open_window, qtbot):
@@ -401,7 +447,8 @@ def test_start_opens_the_demo_a_file_or_the_last_log(open_window, qtbot, prefere
 def test_the_last_log_is_opened_by_key(open_window, preferences):
     preferences.change(rig="Heron 3", store="/logs/heron.dipbook")
     window, _ = open_window(None)
-    assert [c.shortcut().toString() for c in window.start.choices] == ["Ctrl+Return", "Ctrl+D", "", "Ctrl+O"]
+    assert [c.shortcut().toString() for c in window.start.choices] == [
+        "Ctrl+Return", "Ctrl+D", "Ctrl+Shift+N", "Ctrl+O"]
 
 
 def test_without_a_last_log_it_is_not_offered(open_window):
@@ -429,7 +476,7 @@ def test_a_desk_taken_after_the_start_shows_the_watch(open_window):
     window, _ = open_window(None)
     desk = RecordingDesk(raised())
     window.take(desk, {"Round": Page(), "Log": Page()})
-    assert window.rail.names() == ("Watch", "Round", "Log")
+    assert window.rail.names() == ("Watch", "Round", "Log", "Start")
     assert window.strip.readings()[0].startswith("GAIN")
     window.take(None, {})
     assert window.page == "Start"

@@ -1,4 +1,7 @@
-"""The Start page: no rig yet. It says what there is to do, and does not ask for more than it needs."""
+"""The Start page: which rig and log to open, while there is none yet and at any time after.
+
+It says what there is to do, and does not ask for more than it needs.
+"""
 
 from __future__ import annotations
 
@@ -34,9 +37,10 @@ class StartPage(QWidget):
         self._describe, self._open = _choice(self.describe), _choice(self.open_file)
         self._texts = [("", "Ctrl+Return"),
                        ("Open the demo rig\nAn invented rig and tour, to try things on", "Ctrl+D"),
-                       ("Describe your rig\nSaves a rig file with every key explained, to fill in and open", "Ctrl+N"),
+                       ("Describe your rig\nSaves a rig file with every key explained, to fill in and open",
+                        "Ctrl+Shift+N"),
                        ("Open a rig file\nA .toml file that describes tanks, gauges, crew and limits", "Ctrl+O")]
-        """Words and key of each choice; Ctrl+N is bound by the window."""
+        """Words and key of each choice."""
         self._said = QLabel()
         self._said.setProperty("part", "strong")
         self._said.setWordWrap(True)
@@ -77,7 +81,7 @@ class StartPage(QWidget):
             choice.setFixedHeight(self._look.mm(11 if crowded else 20))
             first, _, rest = text.partition("\n")
             choice.setText(f"{first}   ({key})" if crowded or not rest else f"{first}\n{rest}   ({key})")
-            choice.setShortcut("" if choice is self._describe else key)  # a new text takes the old shortcut away
+            choice.setShortcut(key)  # a new text takes the old shortcut away
 
     def show_last(self, rig: str, store: str) -> None:
         """rig: name of the rig opened last; store: its log's path; "" when there is none."""

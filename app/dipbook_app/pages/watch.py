@@ -7,7 +7,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from dipbook.cautions import RETURN_FLOW
-from dipbook.limits import Limit
 from dipbook.situation import HintView, Situation
 from dipbook_app import sentences
 from dipbook_app import urgency as urgencies
@@ -18,6 +17,7 @@ from dipbook_app.widgets.action_bar import Action, ActionBar
 from dipbook_app.widgets.difference_figure import DifferenceFigure
 from dipbook_app.widgets.difference_scale import DifferenceScale
 from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.notice_label import NoticeLabel
 from dipbook_app.widgets.pair_label import PairLabel
 from dipbook_app.widgets.tank_field import TankField
 from dipbook_app.widgets.term_list import TermList
@@ -53,7 +53,7 @@ class WatchPage(QWidget):
         self._columns = 0
         self._squeezed: tuple[object, ...] = ()
         self._activity = LineLabel("", "strong")
-        self._notice = LineLabel("", "bad")
+        self._notice, self._unwatched, self._log_wrong = NoticeLabel("bad"), NoticeLabel("strong"), NoticeLabel("bad")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
@@ -62,9 +62,9 @@ class WatchPage(QWidget):
         self._trend_words, self._other = PairLabel("strong"), LineLabel("", "soft")
         self._plot = TrendPlot(look)
         self._tanks = TankField(look)
-        self._foot, self._unwatched = PairLabel("note"), LineLabel("", "note", smaller=("caution",))
+        self._foot = PairLabel("note")
         self._sound = LineLabel("", "bad")
-        self._offer = LineLabel("", "")
+        self._offer = LineLabel("", "", smaller=("note",))
         self._log_it = QPushButton("Log it  Ctrl+H")
         self._log_it.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self._log_it.clicked.connect(self.take_hint)
@@ -76,17 +76,19 @@ class WatchPage(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(12, 6, 12, 6)
         layout.setSpacing(3)
+        for notice in self._notices:
+            layout.addWidget(notice)
+            notice.turned.connect(self._squeeze)
         layout.addLayout(self._grid, 1)
         offer = QHBoxLayout()
         offer.addWidget(self._offer, 1)
         offer.addWidget(self._log_it)
         layout.addLayout(offer)
         layout.addWidget(self._foot)
-        layout.addWidget(self._unwatched)
         layout.addWidget(self._sound)
         layout.addSpacing(4)
         layout.addWidget(self._bar)
-        for part in (self._notice, self._offer, self._log_it, self._unwatched, self._sound):
+        for part in (self._offer, self._log_it, self._sound):
             part.hide()
         self._bar.asked.connect(self.action_wanted)
         self._terms.asked.connect(lambda name: self.asked.emit(KINDS_OF_TERM.get(name, ())))
@@ -106,7 +108,7 @@ class WatchPage(QWidget):
         figures = QHBoxLayout()
         figures.addWidget(self._actual, 1)
         figures.addWidget(self._expected, 1)
-        for part in (self._activity, self._notice, self._figure, self._since, self._near):
+        for part in (self._activity, self._figure, self._since, self._near):
             column.addWidget(part)
         column.addSpacing(4)
         column.addWidget(self._scale)
@@ -149,8 +151,9 @@ class WatchPage(QWidget):
     def _squeeze(self) -> None:
         """In a very low window leave out what the rest repeats, never the figure, the limit or the cautions."""
         spare = (self._terms, self._scale)
-        optional = (self._notice, self._offer, self._unwatched, self._sound)
-        now = (self.height(), self.fontMetrics().height(), *(not part.isHidden() for part in optional),
+        optional = (*self._notices, self._offer, self._sound)
+        now = (self.height(), self.fontMetrics().height(), *(notice.minimumHeight() for notice in self._notices),
+               *(not part.isHidden() for part in optional),
                *(pair.two_lines for pair in self.findChildren(PairLabel)))
         if now == self._squeezed:
             return
@@ -188,7 +191,9 @@ class WatchPage(QWidget):
         limits = _limit_places(s, units)
         self._scale.show_difference(s.difference_m3, s.u_m3, limits, units)
         self._activity.setText(sentences.activity(s, units))
-        _show_if(self._notice, sentences.notice(s, units))
+        self._notice.show_words(sentences.notice(s, units))
+        missing = s.limit_gain is None or s.limit_loss is None
+        self._unwatched.show_words(sentences.unwatched(s), "bad" if missing else "strong")
         self._since.set_texts(sentences.reading(s, units), sentences.zero(s, units))
         near = [f"{text.rstrip('.')}." for text in (sentences.near_limit(s, units), sentences.coarse(s, units)) if text]
         self._near.set_texts(near[0] if near else "", near[1] if len(near) > 1 else "")
@@ -201,9 +206,8 @@ class WatchPage(QWidget):
         self._plot.show_trend(s.trend, limits, s.now_ms, units)
         self._tanks.show_tanks(s.tanks, s.rig, units)
         self._foot.set_texts(sentences.between_rounds(s, units), RETURN_FLOW)
-        _show_if(self._unwatched, sentences.unwatched(s))
         self._hint = s.hints[0] if s.hints else None
-        _show_if(self._offer, f"A guess: {self._hint.text}" if self._hint else "")
+        _show_if(self._offer, sentences.guess(self._hint, s, units) if self._hint else "")
         self._log_it.setVisible(self._hint is not None)
         self._bar.show_actions(_actions(s, units))
         self._squeeze()
@@ -212,6 +216,16 @@ class WatchPage(QWidget):
         """message: why there is no sound, or ""."""
         _show_if(self._sound, message)
         self._squeeze()
+
+    def show_log_wrong(self, words: str) -> None:
+        """words: what was found wrong in the log, for as long as it is open, or ""."""
+        self._log_wrong.show_words(words)
+        self._squeeze()
+
+    @property
+    def _notices(self) -> tuple[NoticeLabel, ...]:
+        """What stands above everything else: the log, the numbers, what nothing watches."""
+        return (self._log_wrong, self._notice, self._unwatched)
 
     def take_hint(self) -> None:
         """Ask to log the hint that is offered."""
@@ -256,14 +270,15 @@ class WatchPage(QWidget):
 
     def readings(self) -> tuple[str, ...]:
         """The words of the page, from the top."""
-        return (*self._figure.readings(), *(label.text() for label in self.lines()))
+        notices = (label.text() for label in self._notices if not label.isHidden())
+        return (*notices, *self._figure.readings(), *(label.text() for label in self.lines()))
 
 
 def _actions(s: Situation, units: DisplayUnits) -> tuple[Action, ...]:
     actions = [Action("round", "New round", "F5", "Gauge the tanks"),
                Action("entry", "Log entry", "F6", "Log what explains a change"),
-               Action("pumps off", "Pumps off", "F7", "Log the pumps off, now") if s.pumps_on
-               else Action("pumps on", "Pumps on", "F7", "Log the pumps on, now"),
+               Action("pumps off", "Pumps off", "F7", "Log the pumps off: opens the entry") if s.pumps_on
+               else Action("pumps on", "Pumps on", "F7", "Log the pumps on: opens the entry"),
                Action("transfer", "Start transfer", "Ctrl+T", "Log a transfer as it starts")]
     stops = [r for r in s.running if r.kind in ("transfer", "discard")]
     for k, running in enumerate(stops[:STOPS_SHOWN]):
@@ -282,10 +297,11 @@ def _of_difference(s: Situation) -> Urgency | None:
 
 
 def _limit_places(s: Situation, units: DisplayUnits) -> tuple[tuple[float, str], ...]:
-    def place(limit: Limit | None, sign: float) -> tuple[tuple[float, str], ...]:
+    def place(kind: str, sign: float) -> tuple[tuple[float, str], ...]:
+        limit, _ = sentences.standing(s, kind)
         return () if limit is None else ((sign * limit.value, sentences.limit_words(limit, units)),)
 
-    return (*place(s.limit_loss, -1.0), *place(s.limit_gain, 1.0))
+    return (*place("loss", -1.0), *place("gain", 1.0))
 
 
 def _show_if(label: LineLabel, text: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QWidget
 
 from dipbook.situation import Situation
@@ -10,6 +11,11 @@ from dipbook_app import sentences
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.said_label import SaidLabel
+
+GAP = 14
+ROOM_MS = 60_000
+"""For how long good news may take more than its own room [ms]."""
 
 
 class StatusLine(QWidget):
@@ -34,14 +40,19 @@ class StatusLine(QWidget):
         self._who.returnPressed.connect(self._take_watch)
         self._who.editingFinished.connect(self._leave_who)
         self._who.hide()
-        self._said = LineLabel()
+        self._said = SaidLabel()
+        self._wrong = ""
+        self._nothing = True
+        self._old = False
+        self._bad = False
+        self._said_ms: int | None = None
         self._said.hide()
         self._store_ok = True
         self._clock.setProperty("part", "strong")
         self.setProperty("part", "status")
         row = QHBoxLayout(self)
         row.setContentsMargins(10, 1, 10, 1)
-        row.setSpacing(14)
+        row.setSpacing(GAP)
         for part in (self._clock, self._watch, self._last):
             part.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             row.addWidget(part)
@@ -68,18 +79,23 @@ class StatusLine(QWidget):
 
     def show_situation(self, s: Situation, units: DisplayUnits) -> None:
         """s: now; units: the crew's, with the rig's clock."""
+        self._nothing = False
         if self._who.isHidden():
             self._watch.show()
-        self._keys["units"].show()
         self._clock.setText(f"{units.clock(s.now_ms)}  {units.offset(s.now_ms)}  {units.date(s.now_ms)}")
         who = f"On watch: {s.on_watch}" if s.on_watch else "Nobody on watch"
         self._watch.setText(who if s.watch_on else "Watch off")
         self._last.setText(sentences.last_round(s, units))
+        if self._said_ms is None:
+            self._said_ms = s.now_ms
+        self._old = s.now_ms - self._said_ms > ROOM_MS
+        self._share_room()
         self._store_ok = s.store_ok
-        self._store.setVisible(not self._said.text() or not s.store_ok)
-        words = s.store_text or ("Log is being kept" if s.store_ok else "The log is NOT being kept")
+        self._store.setVisible(not self._said.text() or not s.store_ok or bool(self._wrong))
+        words = self._wrong if self._wrong and s.store_ok else s.store_text
+        words = words or ("Log is being kept" if s.store_ok else "The log is NOT being kept")
         self._store.setText(words)
-        _mark(self._store, "soft" if s.store_ok else "bad")
+        _mark(self._store, "soft" if s.store_ok and not self._wrong else "bad")
         _mark(self._watch, "" if s.watch_on and s.on_watch else "bad")
         self._keys["units"].setText(f"Units: {units.unit_set or 'rig'} Ctrl+U")
 
@@ -107,17 +123,41 @@ class StatusLine(QWidget):
 
     def show_nothing(self) -> None:
         """No log is open."""
+        self._nothing, self._wrong = True, ""
         for part in (self._clock, self._last, self._store):
             part.setText("")
-        for key in (self._watch, self._keys["units"]):
-            key.hide()
+        self._watch.hide()
+        self._share_room()
 
     def say(self, words: str, *, bad: bool = False) -> None:
         """Show what was just done ("Round saved 02:15. …") or what failed."""
-        self._said.setText(words)
-        self._said.setVisible(bool(words))
-        self._store.setVisible(not words or not self._store_ok)
-        _mark(self._said, "bad" if bad and words else "strong")
+        self._bad, self._said_ms, self._old = bad, None, False
+        self._said.show_words(words, bad=bad)
+        self._store.setVisible(not words or not self._store_ok or bool(self._wrong))
+        self._share_room()
+
+    def show_log_wrong(self, words: str) -> None:
+        """words: what was found wrong in the log, for as long as it is open, or ""."""
+        self._wrong = words
+        if words:
+            self._store.setText(words)
+            _mark(self._store, "bad")
+            self._store.show()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Other room to share."""
+        super().resizeEvent(event)
+        self._share_room()
+
+    def _share_room(self) -> None:
+        """Long words take the room of the last round and of the buttons, whose keys go on working: good news for a
+        while, bad news until something else is said."""
+        beside = [self._clock, self._watch, self._last, *self._keys.values()]
+        room = self.width() - 20 - sum(part.sizeHint().width() + GAP for part in beside)
+        wide = self._said.needed > room and bool(self._said.text()) and (self._bad or not self._old)
+        self._last.setVisible(not wide)
+        for name, key in self._keys.items():
+            key.setVisible(not wide and not (name == "units" and self._nothing))
 
     def readings(self) -> tuple[str, ...]:
         """Clock, watch, last round, log, last words."""
