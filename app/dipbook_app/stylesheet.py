@@ -23,6 +23,7 @@ QWidget[part="status"] QLabel, QWidget[part="status"] QPushButton {{ font-size: 
 QLabel[part="note"] {{ font-size: {small}px; }}
 QLabel[part="caution"] {{ font-size: {caution}px; }}
 QLabel[part="bad"] {{ background: {warning}; color: {on_warning}; border: 1px solid {warning_edge}; padding: 2px 6px; }}
+QWidget[part="status"] QLabel[part="bad"] {{ padding: 0px 6px; }}
 QFrame[part="panel"] {{ background: {panel}; border: 1px solid {line}; }}
 QFrame[part="panel"] QLabel {{ border: none; }}
 QFrame[wide="true"], QFrame[wide="true"] QLabel, QFrame[wide="true"] QLineEdit, QFrame[wide="true"] QComboBox,
@@ -50,6 +51,7 @@ QComboBox QAbstractItemView {{ background: {field}; border: 1px solid {line}; }}
 QComboBox QAbstractItemView::item {{ min-height: {row}px; }}
 QAbstractItemView {{ background: {panel}; alternate-background-color: {ground}; border: 1px solid {line};
   gridline-color: {grid}; outline: none; }}
+QTableView, QListWidget {{ border: 2px solid {line}; }}
 QTableView:focus, QListWidget:focus {{ border: 2px solid {ink}; }}
 QAbstractItemView::item {{ padding: 2px 6px; }}
 QAbstractItemView::item:selected {{ background: {select}; color: {ink}; }}

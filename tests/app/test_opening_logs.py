@@ -63,7 +63,7 @@ def test_an_altered_log_says_so_for_as_long_as_it_is_open(program: Program, tmp_
     window._painted = None
     window._paint_newest()
     assert window.watch._log_wrong.isVisible()
-    assert window.status.readings()[3] == words
+    assert window.status.readings()[3] == "Log altered or damaged: run dipbook verify"
     assert window.status._store.isVisible()
     assert window.status._store.property("part") == "bad"
     program.close_log()

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QFontMetricsF
-from PySide6.QtWidgets import QApplication, QScrollBar, QWidget
+from PySide6.QtWidgets import QApplication, QLayout, QScrollBar, QWidget
 from situations import GAIN, LOSS, MIN, NOW_MS, RIG, TERMS, no_zero, partial, quiet, raised, tanks, trend, unwatched
 
 from builders import BBL, FT, IN
@@ -177,6 +177,22 @@ def test_an_altered_log_is_said_for_as_long_as_it_is_open(page):
         assert page._log_wrong.isVisible()
     page.show_log_wrong("")
     assert page._log_wrong.isHidden()
+
+
+def test_the_figure_stays_clear_when_everything_is_abnormal_and_the_text_is_large(page):
+    look = Look(text=1.3)
+    page.setStyleSheet(stylesheet(look))
+    for part in page.findChildren(QWidget):
+        if hasattr(part, "set_look"):
+            part.set_look(look)
+    page.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
+    page.resize(1190, 621)
+    page.show_log_wrong("The log was altered or damaged. Record 2 (round) is not what was written. Run “dipbook verify”.")
+    page.show_sound("No sound: no player on this computer. Warnings show on the screen only.")
+    show(page, replace(partial(), limit_loss=None, unwatched=("no loss limit in force",)))
+    QApplication.processEvents()
+    assert page.minimumSizeHint().height() <= page.height() == 621
+    assert page.figure.geometry().bottom() <= page._since.geometry().top()
 
 
 def test_terms_come_largest_first_and_what_does_not_fit_is_counted(qtbot):

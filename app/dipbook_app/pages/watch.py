@@ -150,7 +150,7 @@ class WatchPage(QWidget):
 
     def _squeeze(self) -> None:
         """In a very low window leave out what the rest repeats, never the figure, the limit or the cautions."""
-        spare = (self._terms, self._scale)
+        spare = (self._terms, self._scale, self._other, self._activity)
         optional = (*self._notices, self._offer, self._sound)
         now = (self.height(), self.fontMetrics().height(), *(notice.minimumHeight() for notice in self._notices),
                *(not part.isHidden() for part in optional),

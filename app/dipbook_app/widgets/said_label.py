@@ -90,4 +90,4 @@ class SaidLabel(QLabel):
 def _fits(words: str, metrics: QFontMetrics, room: int) -> bool:
     wrap = Qt.TextFlag.TextWordWrap
     box = metrics.boundingRect(QRect(0, 0, room, 10_000), wrap, words)
-    return box.height() <= LINES * metrics.lineSpacing() + 1 and box.width() <= room
+    return box.height() < (LINES + 0.5) * metrics.lineSpacing() and box.width() <= room

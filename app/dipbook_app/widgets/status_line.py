@@ -13,6 +13,8 @@ from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.said_label import SaidLabel
 
+WRONG = "Log altered or damaged: run dipbook verify"
+"""In brief; the Watch page says what was found."""
 GAP = 14
 ROOM_MS = 60_000
 """For how long good news may take more than its own room [ms]."""
@@ -92,7 +94,7 @@ class StatusLine(QWidget):
         self._share_room()
         self._store_ok = s.store_ok
         self._store.setVisible(not self._said.text() or not s.store_ok or bool(self._wrong))
-        words = self._wrong if self._wrong and s.store_ok else s.store_text
+        words = WRONG if self._wrong and s.store_ok else s.store_text
         words = words or ("Log is being kept" if s.store_ok else "The log is NOT being kept")
         self._store.setText(words)
         _mark(self._store, "soft" if s.store_ok and not self._wrong else "bad")
@@ -140,7 +142,7 @@ class StatusLine(QWidget):
         """words: what was found wrong in the log, for as long as it is open, or ""."""
         self._wrong = words
         if words:
-            self._store.setText(words)
+            self._store.setText(WRONG)
             _mark(self._store, "bad")
             self._store.show()
 
