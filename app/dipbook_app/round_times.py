@@ -76,12 +76,12 @@ def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[s
     own = [dips[tank][0] for tank in tanks if typed.get(tank)]
     if own and not errors:
         start_ms, end_ms = min(start_ms, *own), max(end_ms, *own)
-    untouched = exact_end is not None and start == exact.text and end == exact_end.text and not own
-    if not errors and not untouched and (lasted := too_long(start_ms, end_ms)):
-        errors["from"] = lasted
     far = {name: said for name, said in (
         *((name, far_words(t_ms, zone, now_ms)) for name, given, t_ms in (
             ("from", start, given_from), ("to", end, given_to)) if given and name not in errors),
         *((tank, far_words(dips[tank][0], zone, now_ms)) for tank in tanks
           if typed.get(tank) and tank not in errors)) if said}
+    untouched = exact_end is not None and start == exact.text and end == exact_end.text and not own
+    if not errors and not untouched and (lasted := too_long(start_ms, end_ms)):
+        errors["from"] = lasted
     return RoundTimes(start_ms, end_ms, dips, errors, far)
