@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.quantities import from_unit
 from dipbook.rig.model import Rig
@@ -211,6 +212,30 @@ def guess(hint: HintView, s: Situation, units: DisplayUnits) -> str:
 def notice(s: Situation, units: DisplayUnits) -> str:
     """What is abnormal about the numbers themselves: not watched, partial; "" when nothing is."""
     return "  ".join(text for text in (not_watched(s), partial(s, units)) if text)
+
+
+def doubts(s: Situation, units: DisplayUnits) -> str:
+    """What the books lack or doubt, so that the numbers are worth less than they look; "" when nothing is.
+
+    The newest of each kind; those on the whole log come last. All of them are in the log's findings.
+    """
+    newest: dict[str, Finding] = {}
+    for f in sorted((f for f in s.findings if f.severity == "warning"), key=lambda f: f.t_ms or 0):
+        newest[f.code] = f
+    found = sorted(newest.values(), key=lambda f: -(f.t_ms or 0))
+    if not found:
+        return ""
+    when = "" if found[0].t_ms is None else f"at {units.time_near(found[0].t_ms, s.now_ms)}: "
+    more = f" And {len(found) - 1} more: {', '.join(_brief(f) for f in found[1:])}." if len(found) > 1 else ""
+    return f"The books, {when}{found[0].what}{more}" if when else f"The books: {found[0].what}{more}"
+
+
+def _brief(finding: Finding) -> str:
+    """The first few words of a finding, to its first stop."""
+    text = finding.what
+    for stop in (":", ".", ",", " ("):
+        text = text.partition(stop)[0]
+    return text[:1].lower() + text[1:]
 
 
 def all_surface(s: Situation, units: DisplayUnits) -> str:

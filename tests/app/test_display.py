@@ -8,8 +8,11 @@ import pytest
 from situations import LOSS, MIN, NOW_MS, RIG, no_zero, partial, quiet, raised, unwatched
 
 from builders import BBL, GAL, IN, METRIC_UNITS
+from dipbook.findings import Finding
 from dipbook_app import sentences
 from dipbook_app.display import DisplayUnits
+from dipbook_app.pages.watch import WatchPage
+from dipbook_app.theme import DAY, Look
 
 UNITS = DisplayUnits(RIG)
 HOUR = 60 * MIN
@@ -114,3 +117,24 @@ def test_the_trend_in_words():
     assert sentences.trend(quiet(trend_words=(-2 * BBL, 30 * MIN)), UNITS) == "Falling 2.0 bbl in 30 min"
     assert sentences.trend(quiet(trend_words=(0.01 * BBL, 30 * MIN)), UNITS) == "Steady over 30 min"
     assert sentences.trend(no_zero(), UNITS) == "No trend yet"
+
+
+def test_what_the_books_doubt_is_said_the_newest_first_and_the_rest_in_brief():
+    found = (
+        Finding("Cuttings are held back: neither flow nor a lag is known.", code="cuttings_held_back"),
+        Finding("18.0 bbl are logged into Reserve 1, and its dips moved 0.0 bbl: did it happen?", code="logged_not_seen",
+                t_ms=quiet().now_ms - 600_000),
+        Finding("A note.", code="note", severity="note", t_ms=quiet().now_ms),
+    )
+    words = sentences.doubts(replace(quiet(), findings=found), UNITS)
+    assert words.startswith("The books, at ")
+    assert "18.0 bbl are logged into Reserve 1, and its dips moved 0.0 bbl: did it happen?" in words
+    assert words.endswith(" And 1 more: cuttings are held back.")
+    assert sentences.doubts(replace(quiet(), findings=found[2:]), UNITS) == ""
+
+
+def test_the_watch_page_shows_what_the_books_doubt(qtbot):
+    page = WatchPage(Look(DAY, 1.0, 96.0))
+    qtbot.addWidget(page)
+    page.show_situation(replace(quiet(), findings=(Finding("Pumps went on and their flow isn't known.", code="flow"),)), UNITS)
+    assert any("their flow isn't known" in text for text in page.readings())

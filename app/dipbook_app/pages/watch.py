@@ -54,6 +54,7 @@ class WatchPage(QWidget):
         self._squeezed: tuple[object, ...] = ()
         self._activity = LineLabel("", "strong")
         self._notice, self._unwatched, self._log_wrong = NoticeLabel("bad"), NoticeLabel("strong"), NoticeLabel("bad")
+        self._doubts = NoticeLabel("strong")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
@@ -192,6 +193,7 @@ class WatchPage(QWidget):
         self._scale.show_difference(s.difference_m3, s.u_m3, limits, units)
         self._activity.setText(sentences.activity(s, units))
         self._notice.show_words(sentences.notice(s, units))
+        self._doubts.show_words(sentences.doubts(s, units))
         missing = s.limit_gain is None or s.limit_loss is None
         self._unwatched.show_words(sentences.unwatched(s), "bad" if missing else "strong")
         self._since.set_texts(sentences.reading(s, units), sentences.zero(s, units))
@@ -225,7 +227,7 @@ class WatchPage(QWidget):
     @property
     def _notices(self) -> tuple[NoticeLabel, ...]:
         """What stands above everything else: the log, the numbers, what nothing watches."""
-        return (self._log_wrong, self._notice, self._unwatched)
+        return (self._log_wrong, self._notice, self._unwatched, self._doubts)
 
     def take_hint(self) -> None:
         """Ask to log the hint that is offered."""
