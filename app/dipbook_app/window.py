@@ -340,7 +340,11 @@ class Window(QMainWindow):
     def _show_place(self, place: int) -> None:
         names = self.rail.names()
         if place < len(names):
+            again = self.page == names[place]
             self.show_page(names[place])
+            table = self._pages[names[place]].focusProxy()
+            if again and table is not None and table.isVisible():  # the page's key leads to its table from anywhere
+                table.setFocus()
 
     def _stop_place(self, place: int) -> None:
         stops = [n for n in (action.name for action in self.watch.bar.shown) if n.startswith("stop:")]

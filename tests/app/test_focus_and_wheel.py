@@ -13,6 +13,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
+from real_desks import GAIN, Hands, bench, make_log, rig_text
 
 from builders import BBL, gain_limit, two_box_rig
 from dipbook.situation import WarningView
@@ -20,9 +21,11 @@ from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.forms.form import Form
 from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.pages.log import LogPage
+from dipbook_app.preferences import PreferencesFile
 from dipbook_app.stylesheet import stylesheet
 from dipbook_app.theme import Look
 from dipbook_app.widgets.drop_list import DropList
+from dipbook_app.window import Window
 
 
 def turn(widget: QWidget) -> None:
@@ -158,6 +161,25 @@ def test_a_page_comes_up_with_the_cursor_in_its_table(request: pytest.FixtureReq
     page.add_button.setFocus()
     page.setFocus()
     assert page.focusWidget() is page.table
+
+
+def test_the_pages_key_leads_to_its_table_from_anywhere(tmp_path: Path, qtbot: QtBot) -> None:
+    with bench(make_log(tmp_path / "rig.dipbook", rig_text(GAIN)), Hands()) as b:
+        log, limits = LogPage(b.desk), LimitsPage(b.desk)
+        window = Window(b.desk, PreferencesFile(tmp_path / "p.json"), {"Log": log, "Limits": limits})
+        qtbot.addWidget(window)
+        window.show()
+        window.activateWindow()
+        qtbot.waitUntil(window.isActiveWindow)
+        for key, page in ((Qt.Key.Key_2, log), (Qt.Key.Key_3, limits), (Qt.Key.Key_2, log), (Qt.Key.Key_2, log)):
+            QTest.keyClick(window, key, Qt.KeyboardModifier.ControlModifier)
+            assert window.focusWidget() is page.table
+            page.add_button.setFocus()
+        QTest.keyClick(window, Qt.Key.Key_2, Qt.KeyboardModifier.ControlModifier)
+        QTest.keyClick(log.table, Qt.Key.Key_Return)
+        assert "Limits page" in log.words.said, "Enter acts on the row at once"
+        window.close()
+        log.running._timer.stop()
 
 
 @pytest.mark.parametrize("page_of", ["log", "limits"])

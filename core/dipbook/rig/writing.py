@@ -74,7 +74,7 @@ def with_value(text: str, key_path: tuple[str, ...], value: Value) -> str:
 
 
 def same_limit(one: Limit, other: Limit) -> bool:
-    """True if two limits say the same; how the value was typed doesn't count."""
+    """True if limits ``one`` and ``other`` say the same; how the value was typed doesn't count."""
     for name in Limit.__slots__:
         a, b = getattr(one, name), getattr(other, name)
         if name == "as_typed":
