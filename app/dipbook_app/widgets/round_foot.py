@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QWidget
 
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -34,7 +34,7 @@ class RoundFoot(QWidget):
         self.remark.setAccessibleName("Remark on the round")
         self.remark.setMaxLength(500)
         self.remark.setProperty("tall", True)
-        self.remark.setFixedWidth(220)
+        self.remark.setFixedWidth(170)
         self.remark.textChanged.connect(lambda _text: self.changed.emit())
         self.depths = {name: self._depth(name) for name in DEPTHS}
         self.reason = QLineEdit()
@@ -55,11 +55,11 @@ class RoundFoot(QWidget):
         foot.setSpacing(16)
         foot.addWidget(self.words, 1)
         self.depth_box = QWidget()
-        column = QVBoxLayout(self.depth_box)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2)
+        beside = QHBoxLayout(self.depth_box)
+        beside.setContentsMargins(0, 0, 0, 0)
+        beside.setSpacing(8)
         for line in self.depths.values():
-            column.addWidget(line)
+            beside.addWidget(line)
         foot.addWidget(self.depth_box)
         foot.addWidget(self.reason)
         foot.addWidget(self.remark)
