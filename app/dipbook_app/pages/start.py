@@ -39,7 +39,7 @@ class StartPage(QWidget):
                        ("Open the demo rig\nAn invented rig and tour, to try things on", "Ctrl+D"),
                        ("Describe your rig\nSaves a rig file with every key explained, to fill in and open",
                         "Ctrl+Shift+N"),
-                       ("Open a rig file\nA .toml file that describes tanks, gauges, crew and limits", "Ctrl+O")]
+                       ("Open a rig file\nA .toml file that describes tanks, gauges, pumps, well and limits", "Ctrl+O")]
         """Words and key of each choice."""
         self._said = QLabel()
         self._said.setProperty("part", "strong")
