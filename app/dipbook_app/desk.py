@@ -44,6 +44,9 @@ struck out, the last of each tank counts then."""
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
+NOBODY = "nobody named"
+"""Who acknowledged, where nobody has taken the watch: an acknowledgement is never held up by a form."""
+
 
 class Desk(QObject):
     """See the module. ``close`` it.
@@ -238,10 +241,13 @@ class Desk(QObject):
 
     def acknowledge(self, occurrence: str) -> None:
         """Acknowledge a warning: it stops sounding and stays open."""
-        self._act(watch.Act("acknowledge", occurrence, by=self._on_watch, at_ms=self.now_ms()))
+        self._act(watch.Act("acknowledge", occurrence, by=self._on_watch or NOBODY, at_ms=self.now_ms()))
 
     def close_warning(self, occurrence: str, note: str) -> None:
-        """Close a warning that is over and acknowledged. note: what it was."""
+        """Close a warning that is over and acknowledged. note: what it was. Refused while nobody is on watch."""
+        if not self._on_watch:
+            self.failed.emit("Not closed: say who is on watch first (Ctrl+W), then close it again.")
+            return
         self._act(watch.Act("close", occurrence, by=self._on_watch, note=note, at_ms=self.now_ms()))
 
     def silence(self) -> None:

@@ -156,11 +156,11 @@ def activity(s: Situation, units: DisplayUnits) -> str:
 def between_rounds(s: Situation, units: DisplayUnits) -> str:
     """What the time between rounds can miss: a kick of q shows at up to q·T (accounting: rounds by hand)."""
     if s.interval_ms is None:
-        return "Fewer than two complete rounds: how much a kick may grow unseen can't be said."
+        return "Fewer than two complete rounds and none due: how much a kick may grow unseen can't be said."
     q, symbol = EXAMPLE_RATE.get(units.volume_unit, (0.1, "m3/min"))
     grown = from_unit(q, symbol) * s.interval_ms / 1000
     rate = f"{q:g}".replace(".", units.decimal)
-    return (f"Rounds {units.span(s.interval_ms)} apart: a kick of {rate} {SHOWN.get(symbol, symbol)} "
+    return (f"Rounds up to {units.span(s.interval_ms)} apart: a kick of {rate} {SHOWN.get(symbol, symbol)} "
             f"can reach {units.volume(grown)} unseen.")
 
 

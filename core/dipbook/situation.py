@@ -130,7 +130,8 @@ class Situation:
 
     reading_ms: time of the last reading the balance rests on. difference etc. are at that reading; *_now at now_ms.
     u_m3 is k=1; the screen shows 2u. watched: name of the watched system, or "not watched".
-    watched_note: why it isn't watched. interval_ms: time between the last two complete rounds.
+    watched_note: why it isn't watched.
+    interval_ms: how far apart complete rounds may be: the longest gap lately, or until the next is due.
     trend_words: "rising 2.1 bbl in 30 min" as (change_m3, span_ms) or None.
     limit_gain, limit_loss: the strictest gain and loss limits in force for the active system, or None.
     next_due_ms: when the next round is due, None without an overdue limit. unwatched: words for what nothing watches.

@@ -337,3 +337,34 @@ def test_a_dip_that_tells_what_a_tank_was_worth_when_it_left_looks_again_at_what
         b.round(63, None)
         (w,) = b.warnings
         assert (w.raised_ms, w.learned_ms) == (NOW + 30 * MIN, hands.ms)
+
+
+def test_with_nobody_on_watch_a_warning_can_be_acknowledged_and_not_closed(path: Path, hands: Hands) -> None:
+    with bench(path, hands) as b:
+        b.desk.set_on_watch("")
+        b.round()
+        b.pass_(30)
+        b.round(62)
+        b.desk.set_on_watch("")
+        occurrence = b.warnings[0].occurrence
+        b.desk.acknowledge(occurrence)
+        assert b.states() == {"gain": "acknowledged"}
+        b.pass_(30)
+        b.round(60.5)
+        b.desk.set_on_watch("")
+        b.desk.close_warning(occurrence, "gate left open")
+        assert "who is on watch" in b.failed[-1]
+        assert b.states() == {"gain": "over_acknowledged"}
+        b.settle()
+        assert [r.author for r in b.desk.store.records(kinds=["warning"]) if r.payload["event"] == "ACK"] == ["nobody named"]
+
+
+def test_what_rounds_can_miss_goes_by_the_longest_wait_and_not_by_a_check_a_minute_later(path: Path, hands: Hands) -> None:
+    with bench(path, hands) as b:
+        for wait in (0, 30, 1):
+            b.pass_(wait)
+            b.round()
+        assert b.desk.situation.interval_ms == 30 * 60_000
+        b.pass_(45)
+        b.desk.tick()
+        assert b.desk.situation.interval_ms == 45 * 60_000

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from situations import LOSS, MIN, NOW_MS, RIG, no_zero, partial, quiet, raised, unwatched
+from situations import LOSS, MIN, NOW_MS, RIG, no_zero, partial, quiet, raised, unwatched, warning
 
 from builders import BBL, GAL, IN, METRIC_UNITS
 from dipbook.findings import Finding
@@ -13,6 +13,7 @@ from dipbook_app import sentences
 from dipbook_app.display import DisplayUnits
 from dipbook_app.pages.watch import WatchPage
 from dipbook_app.theme import DAY, Look
+from dipbook_app.widgets.warning_strip import headline
 
 UNITS = DisplayUnits(RIG)
 HOUR = 60 * MIN
@@ -93,7 +94,7 @@ def test_a_limit_finer_than_the_dips_is_said_to_be_so():
 def test_what_the_time_between_rounds_can_miss():
     # accounting.md: a kick of q shows at up to q·T; 1 bbl/min over 30 min is 30 bbl.
     assert sentences.between_rounds(quiet(), UNITS) == (
-        "Rounds 30 min apart: a kick of 1 bbl/min can reach 30.0 bbl unseen.")
+        "Rounds up to 30 min apart: a kick of 1 bbl/min can reach 30.0 bbl unseen.")
     assert "can't be said" in sentences.between_rounds(no_zero(), UNITS)
 
 
@@ -138,3 +139,10 @@ def test_the_watch_page_shows_what_the_books_doubt(qtbot):
     qtbot.addWidget(page)
     page.show_situation(replace(quiet(), findings=(Finding("Pumps went on and their flow isn't known.", code="flow"),)), UNITS)
     assert any("their flow isn't known" in text for text in page.readings())
+
+
+def test_a_loss_is_headed_by_the_amount_lost_and_what_is_over_by_how_bad_it_was():
+    loss = replace(warning(), kind="loss", name="loss", value=-7.0 * BBL, worst=-9.0 * BBL, limit=6.0 * BBL)
+    assert headline(loss, UNITS, NOW_MS).startswith("LOSS  7.0 bbl, limit 6.0 bbl, active system, since ")
+    over = replace(loss, state="over_acknowledged", value=12.3 * BBL)
+    assert headline(over, UNITS, NOW_MS).startswith("LOSS over, had been 9.0 bbl, limit 6.0 bbl, active system, since ")

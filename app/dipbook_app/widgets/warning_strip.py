@@ -273,13 +273,23 @@ class WarningStrip(QWidget):
 
 
 def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
-    """``GAIN  +5.6 bbl, limit 5.0 bbl, active system, since 02:10``."""
+    """``GAIN  5.6 bbl, limit 5.0 bbl, active system, since 02:10``; one that is over says so, and how bad it was.
+
+    A loss is written as the amount lost.
+    """
     if warning.kind == log_trouble.KIND:
         return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
-    value = warning_value(warning, units, warning.value)
+    turned = -1.0 if warning.kind == "loss" else 1.0
+
+    def amount(value: float | None) -> str:
+        return warning_value(warning, units, None if value is None else turned * value)
+
     limit = warning_value(warning, units, warning.limit)
-    return (f"{warning.kind.upper()}  {value}, limit {limit}, {_where(warning)}, "
-            f"since {units.time_near(warning.raised_ms, now_ms)}")
+    since = f"since {units.time_near(warning.raised_ms, now_ms)}"
+    if warning.state in ("over", "over_acknowledged"):
+        had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
+        return f"{warning.kind.upper()} over{had}, limit {limit}, {_where(warning)}, {since}"
+    return f"{warning.kind.upper()}  {amount(warning.value)}, limit {limit}, {_where(warning)}, {since}"
 
 
 def _fresh(warning: WarningView, before: WarningView | None) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -25,6 +26,8 @@ TREND_WORDS_MS = 30 * 60_000
 HINT_READINGS = 50
 RECENT = 200
 """Readings looked at for the time between two complete rounds."""
+LATELY = 7
+"""Complete rounds whose gaps count for what rounds can miss."""
 
 LABELS = {
     "transfers": "Transfers", "additions": "Added", "discards": "Discarded", "lineup": "Line-up changes",
@@ -40,6 +43,7 @@ class Seen:
 
     at_ms: time of the balance shown. active, all_surface: the balance there (one row). trend, hints, findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
+    complete_ms: times of the last complete rounds.
     """
 
     books: Books
@@ -51,7 +55,7 @@ class Seen:
     findings: tuple[Finding, ...]
     written_off_m3: float
     trend_words: tuple[float, int] | None
-    interval_ms: int | None
+    complete_ms: tuple[int, ...]
 
 
 def seen(books: Books) -> Seen:
@@ -62,7 +66,7 @@ def seen(books: Books) -> Seen:
     if at_ms is None:
         empty = np.array([])
         return Seen(books, None, None, None, Trend(empty, empty, empty, empty, empty, empty, {}, _marks(books, 0)), (),
-                    balance.findings(books), 0.0, None, None)
+                    balance.findings(books), 0.0, None, ())
     shown = ends[ends >= int(ends[-1]) - TREND_MS]
     over = balance.at(books, shown)
     since = max([z for z in zeros if z <= at_ms], default=None)
@@ -75,7 +79,7 @@ def seen(books: Books) -> Seen:
         books, at_ms, active, balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
         hints.transfers(books, first),
         (*balance.findings(books), *hints.not_seen(books, since)), float(np.nansum(written)),
-        _trend_words(over, int(active.zero_ms[0])), int(complete[-1] - complete[-2]) if len(complete) > 1 else None)
+        _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]))
 
 
 def with_journal(seen: Seen, books: Books) -> Seen:
@@ -119,13 +123,24 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         terms=_terms(active), tanks=tanks, warnings=warnings,
         hints=_hints(seen, _writer(rig.units, units, rig.decimal)), trend=seen.trend,
         trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
-        limits_in_force=tuple(x.name for x in rig.limits if applies(x, activity)), interval_ms=seen.interval_ms,
-        next_due_ms=next_due_ms, unwatched=not_watched(rig, activity), activity=activity,
+        limits_in_force=tuple(x.name for x in rig.limits if applies(x, activity)),
+        interval_ms=_interval(seen, now_ms, next_due_ms), next_due_ms=next_due_ms,
+        unwatched=not_watched(rig, activity), activity=activity,
         activity_since_ms=activity_since, pumps_on=pumps_on, flow_m3_s=flow, hole_depth_m=hole, bit_depth_m=bit,
         depth_t_ms=depth_t, running=tuple(r for r in running if r.kind != "rate in force"),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
         superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
         store_text=store_text, failing=failing)
+
+
+def _interval(seen: Seen, now_ms: int, next_due_ms: int | None) -> int | None:
+    """How far apart complete rounds may be, for what they can miss [ms]: the longest gap lately, or until the next is
+    due, or since the last. Two rounds shortly after each other promise nothing."""
+    done = seen.complete_ms
+    gaps = [b - a for a, b in pairwise(done)]
+    if done and next_due_ms is not None:
+        gaps.append(next_due_ms - done[-1])
+    return max([*gaps, now_ms - done[-1]]) if gaps else None
 
 
 def _value(b: Balance | None, name: str) -> float | int | None:
