@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -190,3 +191,17 @@ def test_from_the_log_to_the_round_page_and_back_on_a_real_log(b: Bench, tmp_pat
     assert b.states() == {"gain": "over"}, "it stays until somebody closes it"
     window.close()
     log.running._timer.stop()
+
+
+def test_a_correction_to_below_the_bottom_is_refused_however_often_enter_is_pressed(
+        page: RoundPage, desk: RecordingDesk) -> None:
+    down = replace(desk.rig.tanks[0], gauge="down", mark_m=108 * IN)
+    desk.rig = replace(desk.rig, tanks=(down, *desk.rig.tanks[1:]))
+    desk.show()
+    begun(page, desk)
+    page.row("Settling").stick.setText("150 in")
+    page.reason.setText("misread")
+    for _ in range(3):
+        page.save()
+    assert "Below the bottom: the stick can't read more than 108 in from this mark." in page.words.said
+    assert desk.asked == []

@@ -122,3 +122,22 @@ def test_dips_share_the_span_of_their_round(count: int, start_ms: int, span_ms: 
 
 def test_no_dips_have_no_times() -> None:
     assert spread(0, 0, 1000) == ()
+
+
+@pytest.mark.parametrize(("gauge", "typed", "words"), [
+    ("down", "150 in", "Below the bottom: the stick can't read more than 108 in from this mark."),
+    ("up", "1 in", "Below the bottom: the stick can't read less than 3 in here."),
+    ("down", "-5 bbl", "is below zero"), ("up", "-6 in", "is below zero"), ("down", "-5 %", "below zero")])
+def test_a_dip_below_the_bottom_is_refused_in_words(gauge: str, typed: str, words: str) -> None:
+    datum = {"gauge": "down", "mark_m": 9 * FT} if gauge == "down" else {"offset_m": -3 * IN}
+    tank = box_tank("Trip", "trip", active=True, order=1, percent_of="level", **datum)
+    row = read_row(tank, RIG, Before(), typed, t_ms=LATER)
+    assert words in row.error
+    assert row.dip is None
+
+
+def test_a_dip_at_the_very_bottom_stands() -> None:
+    tank = box_tank("Trip", "trip", active=True, order=1, gauge="down", mark_m=9 * FT)
+    row = read_row(tank, RIG, Before(), "108 in", t_ms=LATER)
+    assert row.error == ""
+    assert row.dip is not None

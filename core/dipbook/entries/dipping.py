@@ -91,7 +91,7 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
         return Row(tank.name, error="A volume or a percentage can't be below zero.")
     unit = level_unit or "m"
     gauged = gauge(tank, reading, before.level_m, unit=unit, decimal=rig.decimal)
-    if more := _more_than_it_holds(tank, gauged, unit, rig.decimal):
+    if more := _below_bottom(tank, gauged, unit, rig.decimal) or _more_than_it_holds(tank, gauged, unit, rig.decimal):
         meant = [doubt for doubt in question(tank, gauged, before.level_m, before.t_ms, t_ms, unit=unit,
                                              decimal=rig.decimal) if doubt.startswith(("Meant", "Measured"))]
         return Row(tank.name, error=" ".join([more, *meant]))
@@ -142,6 +142,16 @@ def _more_than_it_holds(tank: Tank, gauged: Gauged, unit: str, decimal: str) -> 
         return ""
     stick = write_level(float(tank.dip_of_level(top)), unit, decimal)
     return f"More than the tank can hold: at its top the stick reads {stick}. Check the tank and the unit."
+
+
+def _below_bottom(tank: Tank, gauged: Gauged, unit: str, decimal: str) -> str:
+    """Words on a dip below the tank's bottom, which is refused, as in files; "" for one that can be."""
+    if not gauged.level_m < -ROUNDING * tank.shape.height:
+        return ""
+    stick = write_level(float(tank.dip_of_level(0.0)), unit, decimal)
+    if tank.gauge == "down":
+        return f"Below the bottom: the stick can't read more than {stick} from this mark. Check the tank and the unit."
+    return f"Below the bottom: the stick can't read less than {stick} here. Check the tank and the unit."
 
 
 def swapped(rows: Sequence[tuple[Tank, Row, Before]]) -> dict[str, str]:
