@@ -8,6 +8,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 RIG_FILES = "Rig files (*.toml)"
+RIGS_AND_LOGS = "Rig files and logs (*.toml *.dipbook)"
 TABLES = "CSV files (*.csv *.txt *.tsv);;All files (*)"
 Choose = Callable[[QWidget, str, str, str], str]
 

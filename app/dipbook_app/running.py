@@ -27,6 +27,21 @@ from dipbook_app.pages.round import RoundPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.window import Window
 
+LOG_SUFFIX, RIG_SUFFIX = ".dipbook", ".toml"
+LOG_BEGINS = b"SQLite format 3\x00"
+"""The first bytes of a log's file (sqlite.org, Database File Format, 1.3.1)."""
+
+
+def is_log(path: Path) -> bool:
+    """True if a file is meant as a log: by its name, or by how it begins. Opening it says whether it is one."""
+    if path.suffix.lower() == LOG_SUFFIX:
+        return True
+    try:
+        with path.open("rb") as file:
+            return file.read(len(LOG_BEGINS)) == LOG_BEGINS
+    except OSError:
+        return False
+
 
 class Program(QObject):
     """The window and the log it shows. clock: the desk's; preferences: what this computer's people chose."""
@@ -38,7 +53,7 @@ class Program(QObject):
         self.desk: Desk | None = None
         self.window = Window(None, preferences)
         self.window.demo_wanted.connect(self.open_demo)
-        self.window.rig_wanted.connect(lambda path: self.open_rig(Path(path)))
+        self.window.file_wanted.connect(lambda path: self.open_file(Path(path)))
         self.window.last_wanted.connect(self.open_last)
         self.log_check = LogCheck(self)
         self.log_check.checked.connect(self.window.show_log_wrong)
@@ -64,7 +79,8 @@ class Program(QObject):
         drafts = Drafts(desk.drafts_path, desk)
         drafts.failed.connect(desk.failed)
         pages = {"Round": RoundPage(desk, drafts), "Log": LogPage(desk, drafts), "Limits": LimitsPage(desk)}
-        self.window.take(desk, pages)
+        self.window.take(desk, pages, opened.path)
+        self.window.say(f"Opened {path.name}.")
         if desk.situation.records[0].station != demo.STATION:
             self.preferences.change(store=str(path.absolute()), rig=desk.situation.rig.name)
         self.log_check.start(opened.path)
@@ -90,12 +106,33 @@ class Program(QObject):
             return
         self.open_log(path)
 
+    def open_file(self, path: Path) -> None:
+        """Open what was chosen: a log as a log, a rig file with its log; anything else is refused.
+
+        Where it is refused, the log that is open stays open and is watched.
+        """
+        if is_log(path):
+            self.open_log(path)
+            return
+        try:
+            document.read(path)
+        except RigFileError as error:
+            elsewhere = self.desk is not None and path.with_suffix(LOG_SUFFIX).resolve() != self.desk.store.path
+            if path.suffix.lower() != RIG_SUFFIX:
+                self.window.say(f"{path.name} is neither a rig file nor a log. Nothing was opened.", bad=True)
+                return
+            if elsewhere:
+                self.window.show_problems(f"{path.name} can't be used yet. Nothing was opened. Correct it, then open "
+                                          "it again.", error.problems or (str(error),))
+                return
+        self.open_rig(path)
+
     def open_rig(self, rig: Path, log: Path | None = None) -> None:
         """Show the log beside a rig file (or ``log``), made now if there is none yet.
 
         A file that can't be used makes nothing; one that differs from the rig that the log has adopted is said to.
         """
-        log = rig.with_suffix(".dipbook") if log is None else log
+        log = rig.with_suffix(LOG_SUFFIX) if log is None else log
         doc, made = None, False
         try:
             doc = document.read(rig)

@@ -59,11 +59,11 @@ class Unit(Protocol):
 class Window(QMainWindow):
     """The program's one window.
 
-    demo_wanted(), rig_wanted(path), last_wanted(): from the Start page, for whoever opens logs.
+    demo_wanted(), file_wanted(path), last_wanted(): from the Start page, for whoever opens logs.
     """
 
     demo_wanted = Signal()
-    rig_wanted = Signal(str)
+    file_wanted = Signal(str)
     last_wanted = Signal()
 
     def __init__(self, desk: Desk | None, preferences: PreferencesFile, pages: Mapping[str, Any] | None = None, *,
@@ -79,6 +79,7 @@ class Window(QMainWindow):
         self._preferences = preferences
         self._look = self._chosen_look()
         self._desk: Any = None
+        self._log: Path | None = None
         self._units: DisplayUnits | None = None
         self._newest: Situation | None = None
         self._painted: Situation | None = None
@@ -138,7 +139,7 @@ class Window(QMainWindow):
         self.watch.asked.connect(self._show_entries)
         self.watch.tank_asked.connect(self._show_tank)
         self.start.demo_wanted.connect(self.demo_wanted)
-        self.start.rig_wanted.connect(self.rig_wanted)
+        self.start.file_wanted.connect(self.file_wanted)
         self.start.last_wanted.connect(self.last_wanted)
         self.sound.changed.connect(self.watch.show_sound)
         self.sound.tested.connect(self._on_tested)
@@ -163,8 +164,8 @@ class Window(QMainWindow):
 
     # --- the log in use -----------------------------------------------------------------------------------------
 
-    def take(self, desk: Desk | None, pages: Mapping[str, Any]) -> None:
-        """Show this desk's log from now on, with these pages; without a desk, the Start page."""
+    def take(self, desk: Desk | None, pages: Mapping[str, Any], log: Path | None = None) -> None:
+        """Show this desk's log from now on, with these pages; without a desk, the Start page. log: its file."""
         if self._desk is not None:
             self._desk.situation_changed.disconnect(self.show_situation)
             self._desk.said.disconnect(self._on_said)
@@ -173,8 +174,8 @@ class Window(QMainWindow):
             self._stack.removeWidget(page)
             if page not in (self.start, self.watch):
                 page.deleteLater()
-        self._desk = desk
-        self._newest = self._painted = None
+        self._desk, self._log = desk, log
+        self._units = self._newest = self._painted = None
         self._pages = {START: self.start} if desk is None else {WATCH: self.watch, **pages, START: self.start}
         for page in self._pages.values():
             self._stack.addWidget(page)
@@ -183,6 +184,7 @@ class Window(QMainWindow):
         self.show_log_wrong("")
         self._dress()
         if desk is None:
+            self.setWindowTitle("Dipbook")
             self.strip.clear()
             self.sound.sound(None)
             self.status.show_nothing()
@@ -215,7 +217,8 @@ class Window(QMainWindow):
         """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""
         if self._units is None or self._units.rig is not situation.rig:
             self._units = DisplayUnits(situation.rig, self._preferences.now.unit_set)
-            self.setWindowTitle(f"{rig_name(situation.rig)} – Dipbook")
+            names = (self._log.name if self._log else "", rig_name(situation.rig), "Dipbook")
+            self.setWindowTitle(" – ".join(name for name in names if name))
         self._newest = situation
         warnings = (*situation.warnings, *self._trouble.views(situation))
         self.strip.show_warnings(warnings, self._units, situation.now_ms)

@@ -150,3 +150,52 @@ def test_the_first_round_shows_no_difference_of_nothing(tmp_path: Path, qapp: ob
         made.hands.pass_(30)
         made.round(suction=61.0)
         assert "Difference +3.6" in made.said[-1]
+
+
+def test_a_log_chosen_on_the_start_page_is_opened_as_a_log(program: Program, tmp_path: Path,
+                                                           monkeypatch: pytest.MonkeyPatch) -> None:
+    mine = make_log(tmp_path / "mine.dipbook", rig_text(GAIN))
+    other = make_log(tmp_path / "other.dipbook", rig_text(GAIN))
+    renamed = make_log(tmp_path / "renamed.bak", rig_text(GAIN))
+    assert program.open_log(mine)
+    window = program.window
+    asked: list[str] = []
+    monkeypatch.setattr("dipbook_app.pages.start.choose_file",
+                        lambda parent, title, pattern, beside: asked.append(pattern) or str(other))
+    assert window.start.choices[3].text().startswith("Open a rig file or a log")
+    window.start.open_file()
+    assert "*.toml" in asked[0]
+    assert "*.dipbook" in asked[0]
+    assert program.desk is not None
+    assert program.desk.store.path == other.resolve()
+    assert window.status.readings()[4] == "Opened other.dipbook."
+    assert window.windowTitle().startswith("other.dipbook – Invented 2")
+    window._painted = None
+    window._paint_newest()
+    assert "other.dipbook" in window.status.readings()[3]
+    assert window.page == "Watch"
+    program.open_file(renamed)
+    assert program.desk.store.path == renamed.resolve(), "a log under another name is one too"
+    program.close_log()
+    assert window.windowTitle() == "Dipbook"
+
+
+def test_a_file_that_is_neither_rig_nor_log_leaves_the_open_log_as_it_was(program: Program, tmp_path: Path) -> None:
+    mine = make_log(tmp_path / "mine.dipbook", rig_text(GAIN))
+    make_log(tmp_path / "notes.dipbook", rig_text(GAIN))
+    assert program.open_log(mine)
+    desk, title = program.desk, program.window.windowTitle()
+    for name, content in (("notes.txt", b"Call the pusher at 6."), ("notes.png", b"\x89PNG\r\n\x1a\n\xff"),
+                          ("notes.toml", b"rig = 3"), ("cut.dipbook", b""), ("odd.dipbook", b"not a log at all")):
+        path = tmp_path / name
+        path.write_bytes(content)
+        program.open_file(path)
+        assert program.desk is desk, name
+        assert program.window.windowTitle() == title
+        assert program.window.status.readings()[4], name
+        assert program.window.status._said.property("part") == "bad", name
+    program.open_file(tmp_path / "notes.txt")
+    assert program.window.status.readings()[4] == "notes.txt is neither a rig file nor a log. Nothing was opened."
+    assert desk is not None
+    desk.tick()
+    assert desk.situation.store_ok, "the watch goes on"

@@ -436,11 +436,11 @@ def test_start_opens_the_demo_a_file_or_the_last_log(open_window, qtbot, prefere
         with qtbot.waitSignal(signal):
             start.choices[choice].click()
     monkeypatch.setattr(start, "ask_what_to_open", lambda: "/rigs/other.toml")
-    with qtbot.waitSignal(window.rig_wanted) as asked:
+    with qtbot.waitSignal(window.file_wanted) as asked:
         start.choices[3].click()
     assert asked.args == ["/rigs/other.toml"]
     monkeypatch.setattr(start, "ask_what_to_open", lambda: "")
-    with qtbot.assertNotEmitted(window.rig_wanted):
+    with qtbot.assertNotEmitted(window.file_wanted):
         start.choices[3].click()
 
 

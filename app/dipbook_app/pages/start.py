@@ -14,20 +14,20 @@ from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QLabel, QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
 from dipbook.cautions import CAUTION
-from dipbook_app.choosing import RIG_FILES, choose_file
+from dipbook_app.choosing import RIG_FILES, RIGS_AND_LOGS, choose_file
 from dipbook_app.theme import Look
 
 TEMPLATE = "new_rig.toml"
 
 
 class StartPage(QWidget):
-    """Offers the last rig, the demo rig, a new rig file, or one there is.
+    """Offers the last rig, the demo rig, a new rig file, or a rig file or log there is.
 
-    demo_wanted(); rig_wanted(path): open this rig file; last_wanted(): open the last rig and its log.
+    demo_wanted(); file_wanted(path): open this rig file or log; last_wanted(): open the last rig and its log.
     """
 
     demo_wanted = Signal()
-    rig_wanted = Signal(str)
+    file_wanted = Signal(str)
     last_wanted = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
@@ -39,7 +39,8 @@ class StartPage(QWidget):
                        ("Open the demo rig\nAn invented rig and tour, to try things on", "Ctrl+D"),
                        ("Describe your rig\nSaves a rig file with every key explained, to fill in and open",
                         "Ctrl+Shift+N"),
-                       ("Open a rig file\nA .toml file that describes tanks, gauges, pumps, well and limits", "Ctrl+O")]
+                       ("Open a rig file or a log\nA .toml file that describes tanks and limits, or a .dipbook log",
+                        "Ctrl+O")]
         """Words and key of each choice."""
         self._said = QLabel()
         self._said.setProperty("part", "strong")
@@ -125,8 +126,8 @@ class StartPage(QWidget):
         return QFileDialog.getSaveFileName(self, "Save a new rig file", "rig.toml", RIG_FILES)[0]
 
     def ask_what_to_open(self) -> str:
-        """Ask for a rig file; "" when the person thinks better of it."""
-        return choose_file(self, "Open a rig file", RIG_FILES, self._made)
+        """Ask for a rig file or a log; "" when the person thinks better of it."""
+        return choose_file(self, "Open a rig file or a log", RIGS_AND_LOGS, self._made)
 
     def describe(self) -> None:
         """Save the explained rig file and open it in the system's editor."""
@@ -146,10 +147,10 @@ class StartPage(QWidget):
         QDesktopServices.openUrl(QUrl.fromLocalFile(path))
 
     def open_file(self) -> None:
-        """Ask for a rig file and open it."""
+        """Ask for a rig file or a log and open it."""
         path = self.ask_what_to_open()
         if path:
-            self.rig_wanted.emit(path)
+            self.file_wanted.emit(path)
 
 
 def _choice(pressed: object) -> QPushButton:
