@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from shiboken6 import delete
 
 from app.situations import RIG, warning
 from dipbook.cautions import CAUTION
@@ -119,3 +120,42 @@ def test_others_are_named_with_their_states_those_that_wait_for_a_person_first(s
     show(strip, RAISED, surface, OVER)
     assert strip.readings()[1] == ("not acknowledged. Also open: GAIN all surface tanks (not acknowledged); "
                                    "LOSS active system (over, to be closed)")
+
+
+@pytest.mark.parametrize("key", [Qt.Key.Key_Return, Qt.Key.Key_Escape])
+def test_after_the_note_the_cursor_is_where_it_was(qtbot, key):
+    window = QWidget()
+    qtbot.addWidget(window)
+    column = QVBoxLayout(window)
+    made, first, dip = WarningStrip(Look(PALETTES["day"], 1.0, 96.0)), QLineEdit(), QLineEdit()
+    for part in (made, first, dip):
+        column.addWidget(part)
+    window.resize(1100, 300)
+    window.show()
+    window.activateWindow()
+    show(made, OVER)
+    dip.setFocus()
+    qtbot.keyClicks(dip, "5")
+    made.close_shown()
+    assert QApplication.focusWidget() is made.note
+    qtbot.keyClicks(made.note, "Gate leaked")
+    qtbot.keyClick(made.note, key)
+    assert not made.noting
+    assert QApplication.focusWidget() is dip
+    show(made)
+    qtbot.keyClicks(QApplication.focusWidget(), "8")
+    assert dip.text() == "58"
+
+
+def test_where_the_field_is_gone_after_the_note_nothing_fails(qtbot):
+    window = QWidget()
+    qtbot.addWidget(window)
+    made, dip = WarningStrip(Look(PALETTES["day"], 1.0, 96.0), window), QLineEdit(window)
+    window.show()
+    window.activateWindow()
+    show(made, OVER)
+    dip.setFocus()
+    made.close_shown()
+    delete(dip)
+    qtbot.keyClick(made.note, Qt.Key.Key_Escape)
+    assert not made.noting

@@ -7,7 +7,17 @@ from __future__ import annotations
 
 from PySide6.QtCore import QElapsedTimer, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
 from dipbook.situation import WarningView
@@ -55,6 +65,7 @@ class WarningStrip(QWidget):
         self._warnings: tuple[WarningView, ...] = ()
         self._shown = ""
         self._noting = ""
+        self._came_from: QWidget | None = None
         self._caution_px = 0
         self._units: DisplayUnits | None = None
         self._now_ms = 0
@@ -68,7 +79,7 @@ class WarningStrip(QWidget):
         self._note.setPlaceholderText("What was it, and what was done? Enter closes the warning, Esc leaves it open")
         self._note.setAccessibleName("Note that closes the warning")
         self._note.returnPressed.connect(self.close_shown)
-        self._note.left.connect(self._leave_note)
+        self._note.left.connect(self._done_noting)
         self._noting_row = QWidget()
         self._note_for = QLabel()
         self._caution = QLabel(CAUTION)
@@ -257,14 +268,21 @@ class WarningStrip(QWidget):
         if shown is None or (not self._noting and "close" not in shown.actions):
             return
         if not self._noting:
-            self._noting = shown.occurrence
+            self._noting, self._came_from = shown.occurrence, QApplication.focusWidget()
             self._note_for.setText(f"Note for {_named(shown)}:")
             self._refresh(shown)
             self._note.setFocus()
         elif self._note.text().strip():
             occurrence, note = self._noting, self._note.text().strip()
-            self._leave_note()
+            self._done_noting()
             self.close_wanted.emit(occurrence, note)
+
+    def _done_noting(self) -> None:
+        """A person is done with the note: the cursor goes back to where it was before."""
+        before, self._came_from = self._came_from, None
+        self._leave_note()
+        if before is not None and isValid(before) and before.isVisible() and before.isEnabled():
+            before.setFocus()
 
     def _leave_note(self) -> None:
         self._noting = ""
