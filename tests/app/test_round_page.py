@@ -326,6 +326,40 @@ def test_without_a_name_nothing_is_saved(page: RoundPage, desk: RecordingDesk) -
     assert page.focusWidget() is page.keyer
 
 
+def test_enter_after_the_name_that_was_asked_for_saves_the_round(page: RoundPage, desk: RecordingDesk) -> None:
+    desk.on_watch = ""
+    page.row("Settling").stick.setText("60")  # the others are left blank, and that is asked once
+    page.head.set_text("keyer", "")
+    page.save()
+    page.save()
+    assert page.focusWidget() is page.keyer
+    QTest.keyClicks(page.keyer, "J. Ek")
+    assert page.words.said.startswith("Not saved yet.")
+    press(page, Qt.Key.Key_Down)
+    assert desk.asked == [], "Down only moves"
+    assert page.words.said.startswith("Not saved yet.")
+    page.keyer.setFocus()
+    press(page, Qt.Key.Key_Return)
+    assert [dip.tank for dip in saved_dips(desk)] == ["Settling"]
+    assert desk.asked[-1][1]["author"] == "J. Ek"
+    assert page.words.said.startswith("Round saved")
+
+
+def test_a_finished_round_that_is_left_says_that_it_is_not_saved(page: RoundPage, desk: RecordingDesk) -> None:
+    for row in page.rows:
+        row.stick.setText("60")
+    page.hide()
+    page.show()
+    assert page.words.said.startswith("Not saved yet.")
+    page.row("Suction").focus()
+    assert page.words.said.startswith("Not saved yet."), "until it is saved"
+    page.save()
+    assert page.words.said.startswith("Round saved")
+    page.hide()
+    page.show()
+    assert "Not saved" not in page.words.said
+
+
 def test_a_store_that_refuses_keeps_the_round_on_the_page(page: RoundPage, desk: RecordingDesk) -> None:
     desk.refuses = True
     for row in page.rows:

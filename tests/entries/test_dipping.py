@@ -127,10 +127,10 @@ def test_no_dips_have_no_times() -> None:
 @pytest.mark.parametrize(("gauge", "typed", "words"), [
     ("down", "150 in", "Below the bottom: the stick can't read more than 108 in from this mark."),
     ("up", "1 in", "Below the bottom: the stick can't read less than 3 in here."),
-    ("down", "-5 bbl", "is below zero"), ("up", "-6 in", "is below zero"), ("down", "-5 %", "below zero")])
+    ("down", "-5 bbl", "is below zero"), ("up", "-6 in", "is below zero")])
 def test_a_dip_below_the_bottom_is_refused_in_words(gauge: str, typed: str, words: str) -> None:
     datum = {"gauge": "down", "mark_m": 9 * FT} if gauge == "down" else {"offset_m": -3 * IN}
-    tank = box_tank("Trip", "trip", active=True, order=1, percent_of="level", **datum)
+    tank = box_tank("Trip", "trip", active=True, order=1, **datum)
     row = read_row(tank, RIG, Before(), typed, t_ms=LATER)
     assert words in row.error
     assert row.dip is None

@@ -41,7 +41,8 @@ class RoundPage(RoundFace):
 
     def __init__(self, desk: Desk, drafts: Drafts, parent: QWidget | None = None) -> None:
         super().__init__(desk, drafts, parent)
-        self.head.changed.connect(self._changed)
+        self.head.changed.connect(self._head_changed)
+        self.head.entered.connect(self._from_head)
         self.area.changed.connect(self._row_changed)
         self.area.entered.connect(self._entered)
         self.area.moved.connect(self._go)
@@ -192,6 +193,7 @@ class RoundPage(RoundFace):
             return False
         if not self.head.text("keyer"):
             self.keyer.setFocus()
+            self._wants_name = True
             self.words.say("Not saved. Who keys this round? Type the name at the top.", "error")
             return False
         return True
@@ -221,6 +223,9 @@ class RoundPage(RoundFace):
         """The page is left or the window closed: the draft goes to the disk now."""
         super().hideEvent(event)
         self.drafts.flush()
+        if self._complete():
+            self._left_unsaved = True
+            self._say_unsaved()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc leaves without losing, Ctrl+Enter saves."""
@@ -248,6 +253,19 @@ class RoundPage(RoundFace):
         self._asked.pop(row.tank, None)
         self._changed()
 
+    def _head_changed(self) -> None:
+        """A name or a time says nothing of the rows left blank: what was seen of them stays seen."""
+        seen = self._asked_blank
+        self._changed()
+        self._asked_blank = seen
+
+    def _from_head(self) -> None:
+        """Enter in the head: the name that was asked for saves the round, else on to the rows."""
+        if self._wants_name and self.keyer.hasFocus() and self.head.text("keyer"):
+            self.save()
+        else:
+            self.focus_first()
+
     def _changed(self) -> None:
         """Something was typed or switched."""
         if self._filling:
@@ -257,7 +275,7 @@ class RoundPage(RoundFace):
         self._asked_discard = False
         self._show_columns()
         self._show_rows()
-        self.words.say("")
+        self._say_unsaved()
         if self.correction is not None:
             self.drafts.put(CORRECTION_DRAFT, {**self._content(), "corrects": self.correction.record.uid})
         elif self.in_progress:
@@ -283,7 +301,7 @@ class RoundPage(RoundFace):
         if row.words.tone in ("doubt", "error") and row.words.said:
             self.words.say(f"{row.tank}: {row.words.said}", row.words.tone)
         elif self.words.tone != "done":
-            self.words.say("")
+            self._say_unsaved()
 
     def _go(self, row: DipRow, step: int) -> None:
         place = self.rows.index(row) + step

@@ -60,6 +60,7 @@ class RoundFace(QWidget):
         self._asked_blank: tuple[str, ...] = ()
         self._asked_discard = False
         self._asked_depth = ""
+        self._wants_name = self._left_unsaved = False
         self._filling = False
         self._saved: Saved | None = None
         self._build()
@@ -165,6 +166,22 @@ class RoundFace(QWidget):
         self._asked[tank] = self.sheet.key(tank)
         self.words.say(f"{tank}: {' '.join(self.sheet.doubts(tank))} {AGAIN}", "doubt")
 
+    def _complete(self) -> bool:
+        """True if a round is typed that nothing is missing from, and it isn't saved."""
+        return (self.correction is None and bool(self.sheet.gauged) and not self.sheet.blank
+                and self.sheet.first_wrong() is None)
+
+    def _say_unsaved(self) -> None:
+        """Clear the words, or say what still has to be done to a round that looks finished."""
+        if self._wants_name and not self.head.text("keyer"):
+            self.words.say("Not saved yet. Who keys this round? Type the name at the top.", "error")
+        elif self._wants_name:
+            self.words.say("Not saved yet. Enter in the name, or Save, saves it.", "doubt")
+        elif self._left_unsaved and self._complete():
+            self.words.say("Not saved yet. All tanks are gauged; Save saves the round.", "doubt")
+        else:
+            self.words.say("")
+
     def _show_before(self) -> None:
         """On each row how the tank is gauged, and its dip before; of a correction the dip that is corrected."""
         self._reach: dict[str, str] = {}
@@ -234,6 +251,7 @@ class RoundFace(QWidget):
         """Show the page as one of a correction, or of a round."""
         self.correction = correction
         self._asked.clear()
+        self._wants_name = self._left_unsaved = False
         self._saved = None
         self.foot.set_correcting(correction is not None)
         with self._fill_in():
@@ -296,6 +314,7 @@ class RoundFace(QWidget):
         self._asked_blank = ()
         self._asked_discard = False
         self._asked_depth = ""
+        self._wants_name = self._left_unsaved = False
         self.restored.setVisible(False)
         if not keep_draft:
             self.drafts.drop(DRAFT)
@@ -325,7 +344,7 @@ class RoundFace(QWidget):
         self.head = RoundHead()
         self.head.fields["to"].setPlaceholderText("last dip")
         self.head.fields["observer"].setPlaceholderText("the same person")
-        self.head.entered.connect(self.focus_first)
+        self.head.down.connect(self.focus_first)
         self.heading = DipHeading()
         self.area = RoundRows(self.heading, PERSONS_FLAGS)
         self.foot = RoundFoot()

@@ -15,10 +15,11 @@ COLUMNS = (("time", "Time per dip"), ("second", "Second reading"), ("flag", "Foa
 
 
 class RoundHead(QWidget):
-    """Signals: changed(): something typed or switched differs. entered(): Enter or Down in a field: on to the rows."""
+    """Signals: changed(): something typed or switched differs. entered(): Enter in a field. down(): Down in one."""
 
     changed = Signal()
     entered = Signal()
+    down = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -104,9 +105,12 @@ class RoundHead(QWidget):
         return {name: button.isChecked() for name, button in self.switches.items()}
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Enter and Down go on to the rows."""
-        if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent) and event.key() in (
-                Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Down):
-            self.entered.emit()
-            return True
+        """Enter and Down in a field."""
+        if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                self.entered.emit()
+                return True
+            if event.key() == Qt.Key.Key_Down:
+                self.down.emit()
+                return True
         return super().eventFilter(watched, event)
