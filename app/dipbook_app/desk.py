@@ -77,7 +77,7 @@ class Desk(QObject):
         self._books: Books = build(records)
         self._seen: composing.Seen = composing.seen(self._books)
         self._situation: Situation
-        self._on_watch = next((r.author for r in reversed(records) if r.author and r.kind != WARNING), "")
+        self._on_watch = ""
         self._writer = Writer(store.append, self)
         self._writer.stored.connect(self._on_stored)
         self._writer.failed.connect(self._on_store_failed)
@@ -108,7 +108,7 @@ class Desk(QObject):
 
     @property
     def on_watch(self) -> str:
-        """Who is on watch."""
+        """Who is on watch: who took it, "" until somebody does. Who made an entry took no watch by it."""
         return self._on_watch
 
     @property

@@ -20,7 +20,8 @@ FILE_NAME = "preferences.json"
 class Preferences:
     """theme: "day" or "night". text: factor on text sizes [-]. unit_set: a name of quantities.UNIT_SETS, or "" for
     the rig's own. geometry: the window's place as Qt packs it, in hex. page: the page shown last.
-    rig, store: paths last opened. observer: who keyed last."""
+    rig, store: paths last opened. observer: who keyed last. on_watch: who last took the watch, of the log at
+    on_watch_log."""
 
     theme: str = "day"
     text: float = 1.0
@@ -30,6 +31,8 @@ class Preferences:
     rig: str = ""
     store: str = ""
     observer: str = ""
+    on_watch: str = ""
+    on_watch_log: str = ""
 
 
 class PreferencesFile:

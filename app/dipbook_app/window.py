@@ -131,7 +131,7 @@ class Window(QMainWindow):
         self.strip.acknowledge_wanted.connect(self.acknowledge)
         self.strip.close_wanted.connect(lambda occurrence, note: self._tell("close_warning", occurrence, note))
         self.strip.silence_wanted.connect(self.silence)
-        self.status.watch_taken.connect(lambda name: self._tell("set_on_watch", name))
+        self.status.watch_taken.connect(self._take_watch)
         self.status.asked.connect(
             lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme}[name]())
         self.watch.action_wanted.connect(self.act)
@@ -209,7 +209,10 @@ class Window(QMainWindow):
                 page.show_units(self._preferences.now.unit_set)
         if self._preferences.now.unit_set:
             desk.set_units(UNIT_SETS.get(self._preferences.now.unit_set))
-        kept = self._preferences.now.page
+        now = self._preferences.now
+        if log is not None and now.on_watch and now.on_watch_log == str(log):
+            desk.set_on_watch(now.on_watch)
+        kept = now.page
         self.show_page(kept if kept in self._pages else WATCH)
         self.show_situation(desk.situation)
 
@@ -329,6 +332,12 @@ class Window(QMainWindow):
         """Tell the desk; it says what came of it by its signals."""
         if self._desk is not None:
             getattr(self._desk, order)(*args)
+
+    def _take_watch(self, name: str) -> None:
+        """Somebody takes the watch; it is theirs after a restart too."""
+        if self._log is not None:
+            self._preferences.change(on_watch=name, on_watch_log=str(self._log))
+        self._tell("set_on_watch", name)
 
     def _pumps(self) -> None:
         if self._newest is not None:

@@ -154,6 +154,7 @@ def test_nothing_is_raised_where_no_limit_is_set_and_the_screen_says_so(tmp_path
 
 def test_a_transfer_logged_after_the_warning_does_not_clear_it(path: Path, hands: Hands) -> None:
     with bench(path, hands) as b:
+        b.desk.set_on_watch("R. Moe")
         b.round()
         b.pass_(30)
         b.round(62, reserve=58)
@@ -230,6 +231,7 @@ def test_a_late_round_raises_now_and_is_marked_with_when_it_was(path: Path, hand
 
 def test_a_tightened_limit_acts_at_once_and_a_loosened_one_waits(path: Path, hands: Hands) -> None:
     with bench(path, hands) as b:
+        b.desk.set_on_watch("R. Moe")
         b.round()
         b.pass_(30)
         b.round(61.25)                                           # 4.45 bbl

@@ -199,3 +199,25 @@ def test_a_file_that_is_neither_rig_nor_log_leaves_the_open_log_as_it_was(progra
     assert desk is not None
     desk.tick()
     assert desk.situation.store_ok, "the watch goes on"
+
+
+def test_only_who_took_the_watch_is_on_watch_after_a_restart(program: Program, tmp_path: Path) -> None:
+    log = with_a_round(tmp_path / "a.dipbook")
+    other = with_a_round(tmp_path / "b.dipbook")
+    assert program.open_log(log)
+    window = program.window
+    assert program.desk is not None
+    assert program.desk.on_watch == "", "who gauged a round took no watch by it"
+    window._paint_newest()
+    assert window.status.readings()[1] == "Nobody on watch"
+    window.status.watch_taken.emit("R. Moe")
+    program.close_log()
+    program.preferences = window._preferences = PreferencesFile(program.preferences.path)
+    assert program.open_log(log)
+    assert program.desk is not None
+    assert program.desk.on_watch == "R. Moe"
+    window._painted = None
+    window._paint_newest()
+    assert window.status.readings()[1] == "On watch: R. Moe"
+    assert program.open_log(other)
+    assert program.desk.on_watch == "", "the watch of another log is another's"
