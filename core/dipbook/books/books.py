@@ -69,6 +69,12 @@ class Books:
     worked_out: dict[tuple[str, str], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
+    def rig_findings(self) -> tuple[Finding, ...]:
+        """What the description of the rig now in force leaves open and makes a number worth less."""
+        text = next(str(r.payload["text"]) for r in reversed(self.eff.records) if r.kind == RIG)
+        return tuple(f for f in _document_of(text).findings if f.severity == "warning")
+
+    @property
     def rig(self) -> Rig:
         """The rig as it is described now."""
         return self.rigs[-1][1]
@@ -105,8 +111,8 @@ class Books:
 
 
 @lru_cache(maxsize=64)
-def _rig_of(text: str) -> Rig:
-    return document.parse(text, "rig").rig
+def _document_of(text: str) -> document.RigDocument:
+    return document.parse(text, "rig")
 
 
 def build(records: Sequence[Record]) -> Books:
@@ -116,7 +122,7 @@ def build(records: Sequence[Record]) -> Books:
     rig_records = [r for r in eff.records if r.kind == RIG]
     if not rig_records:
         raise RigFileError("The log holds no rig. Adopt a rig file first.")
-    rigs = tuple((r.t_ms, _rig_of(str(r.payload["text"]))) for r in rig_records)
+    rigs = tuple((r.t_ms, _document_of(str(r.payload["text"])).rig) for r in rig_records)
     moves, move_findings = movements(eff.records)
     dips, readings, dip_findings = gather(eff.records, rigs, eff.strikes)
     line, samples, line_findings = line_up(eff.records, rigs, dips, moves)

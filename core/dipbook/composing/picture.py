@@ -66,7 +66,7 @@ def seen(books: Books) -> Seen:
     if at_ms is None:
         empty = np.array([])
         return Seen(books, None, None, None, Trend(empty, empty, empty, empty, empty, empty, {}, _marks(books, 0)), (),
-                    balance.findings(books), 0.0, None, ())
+                    (*balance.findings(books), *books.rig_findings), 0.0, None, ())
     shown = ends[ends >= int(ends[-1]) - TREND_MS]
     over = balance.at(books, shown)
     since = max([z for z in zeros if z <= at_ms], default=None)
@@ -78,7 +78,7 @@ def seen(books: Books) -> Seen:
     return Seen(
         books, at_ms, active, balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
         hints.transfers(books, first),
-        (*balance.findings(books), *hints.not_seen(books, since)), float(np.nansum(written)),
+        (*balance.findings(books), *hints.not_seen(books, since), *books.rig_findings), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]))
 
 
