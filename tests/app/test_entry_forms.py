@@ -177,6 +177,46 @@ def test_a_doubt_of_the_core_is_said_after_saving(desk: RecordingDesk, qtbot: Qt
     assert said.args[0].endswith("More than the tank holds.")
 
 
+def test_a_move_of_more_than_the_source_holds_is_asked_before_it_is_saved(desk: RecordingDesk, qtbot: QtBot) -> None:
+    """Each box holds 60 in, 213.7 bbl; at 108 in it is full, 171.0 bbl more."""
+    form = opened(desk, "transfer", qtbot)
+    type_through(form, {"from": "Reserve 1", "to": "Suction", "volume": "300"})
+    assert desk.asked == []
+    assert "More than Reserve 1 holds (300.0 bbl against 213.7 bbl by its last dip)." in form.words.said
+    assert "More than Suction has room for (300.0 bbl against 171.0 bbl by its last dip)." in form.words.said
+    assert form.words.said.startswith("Not saved yet.")
+    assert form.field("volume").words.tone == "doubt"
+    form.field("volume").set_text("301")
+    form.save()
+    assert desk.asked == [], "another volume is asked about anew"
+    form.fields[-1].focus()
+    QTest.keyClick(form.focusWidget(), Qt.Key.Key_Return)
+    assert [what for what, _ in desk.asked] == ["entry"]
+
+
+def test_more_than_a_tank_can_hold_is_never_saved(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "discard", qtbot)
+    type_through(form, {"from": "Settling", "volume": "9000"})
+    form.save()
+    form.save()
+    assert desk.asked == []
+    assert "More than Settling holds (9000.0 bbl against 384.7 bbl)" in form.field("volume").words.said
+
+
+def test_a_stop_with_more_than_the_source_holds_is_asked(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.log_entry("transfer", {"from": "Reserve 1", "to": "Suction", "state": "running"}, t_ms=NOW, end_ms=None,
+                   author="R. Moe")
+    desk.now += 10 * MIN
+    form = StopForm(desk, desk.situation.running[0])  # type: ignore[arg-type]
+    qtbot.addWidget(form)
+    form.field("volume").set_text("300")
+    form.save()
+    assert "More than Reserve 1 holds" in form.words.said
+    assert len(desk.asked) == 1
+    form.save()
+    assert desk.asked[-1][0] == "stop"
+
+
 def test_up_and_down_move_and_esc_closes(desk: RecordingDesk, qtbot: QtBot) -> None:
     form = opened(desk, "depth", qtbot)
     form.field("hole depth").focus()

@@ -10,6 +10,7 @@ import pytest
 from builders import BBL, FT, GAL, METRIC_UNITS, two_box_rig
 from dipbook.entries import checks
 from dipbook.entries.kinds import KINDS
+from dipbook.entries.plausible import Held, beyond_dips
 from dipbook.findings import Finding
 from dipbook.records import Draft, Record, numbered
 
@@ -183,10 +184,31 @@ def test_a_volume_that_its_mass_and_density_deny_is_refused() -> None:
     assert made("addition", {**typed, "volume": "3.4 bbl"}).payload["volume_m3"] == pytest.approx(3.4 * BBL)
 
 
-def test_more_than_the_tank_holds_is_kept_with_a_warning() -> None:
-    draft, findings = make("transfer", {"from": "Reserve 1", "to": "Suction", "volume": "400"})  # holds 384.7 bbl
-    assert draft is not None
-    assert {(f.code, f.tank) for f in findings} == {("more_than_tank", "Suction"), ("more_than_tank", "Reserve 1")}
+@pytest.mark.parametrize("kind", ["transfer", "discard", "addition"])
+def test_more_than_the_tank_can_hold_is_refused_in_the_rigs_units(kind: str) -> None:
+    tanks = {"transfer": {"from": "Reserve 1", "to": "Suction"}, "discard": {"from": "Suction"},
+             "addition": {"to": "Suction"}}[kind]
+    found = refused(kind, {**tanks, "volume": "400"})
+    assert (found.code, found.column) == ("more_than_tank", "volume")
+    # 30 x 8 x 9 ft are 2160 ft3, and a barrel is 5.6146 ft3: 384.7 bbl.
+    assert "holds (400.0 bbl against 384.7 bbl)" in found.what
+    assert made(kind, {**tanks, "volume": "384"}).payload["volume_m3"] == pytest.approx(384 * BBL)
+
+
+@pytest.mark.parametrize(("volume", "codes"), [
+    ("80", []), ("100", []), ("110", ["Reserve 1"]), ("160", ["Reserve 1", "Suction"])])
+def test_a_move_beyond_the_last_dips_is_doubted_in_the_rigs_units(volume: str, codes: list[str]) -> None:
+    held = {"Reserve 1": Held(0, 100 * BBL, 250 * BBL), "Suction": Held(0, 200 * BBL, 150 * BBL)}
+    draft = made("transfer", {"from": "Reserve 1", "to": "Suction", "volume": volume})
+    found = beyond_dips(draft, held, RIG)
+    assert [f.tank for f in found] == codes
+    if codes:
+        assert found[0].what == f"more than Reserve 1 holds ({volume}.0 bbl against 100.0 bbl by its last dip)"
+
+
+def test_a_move_before_the_dip_or_of_a_tank_never_gauged_is_not_doubted() -> None:
+    draft = made("transfer", {"from": "Reserve 1", "to": "Suction", "volume": "300"})
+    assert beyond_dips(draft, {"Reserve 1": Held(draft.t_ms, 1 * BBL, 1 * BBL), "Suction": Held()}, RIG) == ()
 
 
 def test_strokes_need_a_pump_where_there_are_several() -> None:

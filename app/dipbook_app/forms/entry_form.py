@@ -9,8 +9,10 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
+from dipbook.entries.checks import make
 from dipbook.entries.fields import MEASURES, read_fields
 from dipbook.entries.kinds import RUNNING, Field, Kind
+from dipbook.entries.plausible import beyond_dips
 from dipbook.entries.words import SI
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
@@ -18,6 +20,7 @@ from dipbook.quantities import write
 from dipbook.records import Record
 from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
+from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.prefill import bare_unit, choices, hints, prefilled, texts_of
@@ -54,6 +57,7 @@ class EntryForm(Form):
         self._rig = current(desk).rig
         self._opened_ms = desk.now_ms()
         self._began_ms: int | None = None
+        self._asked = ""
         self._exact: dict[str, tuple[str, int]] = {}
         self._build()
         self.restored = QLabel()
@@ -94,6 +98,8 @@ class EntryForm(Form):
         if errors or t_ms is None:
             self.show_findings([*errors, *read_fields(self.kind, self.typed(), self._rig, {})[1]])
             return
+        if self._ask(t_ms, end_ms, now_ms):
+            return
         found = self.desk.log_entry(
             self.kind.name, self.typed(), t_ms=t_ms, end_ms=end_ms, author=author,
             supersedes=self.corrects.uid if self.corrects else None, reason=reason)
@@ -107,6 +113,19 @@ class EntryForm(Form):
         self._began_ms = None
         self._ramp_timer.stop()
         self.saved.emit(f"{said} {notes}".strip())
+
+    def _ask(self, t_ms: int, end_ms: int | None, now_ms: int) -> bool:
+        """Ask once about a move that the tanks can't give or take. True if that is to be seen first."""
+        draft, _ = make(self.kind.name, self.typed(), t_ms=t_ms, end_ms=end_ms, rig=self._rig, learned_ms=now_ms,
+                        supersedes=self.corrects.uid if self.corrects else None, reason="corrected")
+        doubts = () if draft is None else beyond_dips(draft, contents(current(self.desk), self.corrects), self._rig)
+        key = "" if draft is None or not doubts else f"{t_ms} {end_ms} {sorted(self.typed().items())}"
+        if not doubts or key == self._asked:
+            return False
+        self._asked = key
+        self.show_findings(doubts)
+        self.words.say(asked_words(doubts), "doubt")
+        return True
 
     def typed(self) -> dict[str, str]:
         """Field name -> text of the kind's own fields, blanks left out."""

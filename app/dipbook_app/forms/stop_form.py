@@ -6,11 +6,14 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
+from dipbook.entries.checks import with_end
+from dipbook.entries.plausible import beyond_dips
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.quantities import read
 from dipbook.situation import RunningEntry
 from dipbook_app.current import current
+from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.typed_times import clock, far_words, read_time
@@ -30,6 +33,7 @@ class StopForm(Form):
         self._rig = current(desk).rig
         self._now_ms = desk.now_ms()
         self._now = clock(self._now_ms, self._rig.zone)
+        self._asked = ""
         self.add_field(FieldRow("end", "Stopped")).set_text(self._now)
         self.add_field(FieldRow("volume", "Volume moved")).set_hint(self._rig.units.get("volume", ""))
         self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
@@ -71,12 +75,29 @@ class StopForm(Form):
             self.show_findings(errors)
             return
         typed = {"volume": volume} if volume else {}
+        if self._ask(end_ms, typed):
+            return
         found = self.desk.stop_running(self.running.uid, end_ms=end_ms, typed=typed, author=author) or ()
         if any(finding.severity == "error" for finding in found):
             self.show_findings(found)
             return
         when = clock(end_ms, self._rig.zone, now_ms=self.desk.now_ms())
         self.saved.emit(" ".join([f"Stopped {when}.", *(sentence(finding.what) for finding in found)]))
+
+    def _ask(self, end_ms: int, typed: dict[str, str]) -> bool:
+        """Ask once about more than the tanks can give or take. True if that is to be seen first."""
+        situation = current(self.desk)
+        record = next((r for r in situation.records if r.uid == self.running.uid), None)
+        draft = None if record is None else with_end(record, end_ms, typed, rig=self._rig, author="",
+                                                     learned_ms=self._now_ms)[0]
+        doubts = () if draft is None else beyond_dips(draft, contents(situation, record), self._rig)
+        key = f"{end_ms} {typed}"
+        if not doubts or key == self._asked:
+            return False
+        self._asked = key
+        self.show_findings(doubts)
+        self.words.say(asked_words(doubts), "doubt")
+        return True
 
 
 def _error(field: str, words: str) -> Finding:

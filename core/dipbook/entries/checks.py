@@ -129,7 +129,7 @@ def _finish(kind: Kind, values: Values, findings: list[Finding], *, t_ms: int, e
     findings.extend(f for f in _RULES.get(kind.name, _no_rule)(values, end_ms, supersedes, rig)
                     if not told & ({f.column} | ({"volume", "rate"} if f.code == "rate_without_end" else set())))
     if not any(f.severity == "error" for f in findings):
-        end_ms, more = amounts(kind, values, t_ms, end_ms)
+        end_ms, more = amounts(kind, values, t_ms, end_ms, rig)
         findings.extend(more)
         findings.extend(doubtful(kind, values, rig))
     if supersedes and not reason.strip():

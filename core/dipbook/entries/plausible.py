@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
 from dipbook.entries.fields import Values, error
 from dipbook.entries.kinds import Kind
 from dipbook.findings import Finding
+from dipbook.quantities import write
+from dipbook.records import Draft
 from dipbook.rig.model import Rig
 
 BEYOND = {
@@ -18,14 +23,30 @@ DENSITIES = (300.0, 12_000.0)
 """Densities [kg/m3] beyond which the unit is taken to be wrong; muds and weighting solids lie well inside
 (our choice, no source)."""
 
+ROUNDING = 1e-5
+"""Share of a tank's capacity by which rounding may put a volume above it [-], as for dips."""
+
 CLOCK_STEP_S = 60.0
 """Times are written to the minute: a start and an end together are out by up to this [s]."""
 
 
-def amounts(kind: Kind, values: Values, t_ms: int, end_ms: int | None) -> tuple[int | None, list[Finding]]:
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a tank holds by its last dip and what was logged since; None where that isn't known.
+
+    t_ms: of the dip [UTC ms]. volume_m3: now [m3]. room_m3: to the brim [m3].
+    """
+
+    t_ms: int | None = None
+    volume_m3: float | None = None
+    room_m3: float | None = None
+
+
+def amounts(kind: Kind, values: Values, t_ms: int, end_ms: int | None, rig: Rig) -> tuple[int | None, list[Finding]]:
     """Work out what follows from what is given, and refuse amounts that contradict each other.
 
     values: changed in place (an addition's volume from mass / density). t_ms, end_ms [UTC ms].
+    rig: in whose units the words are.
     Returns (end_ms, findings); the end follows from volume / rate where both are given without an end.
     """
     findings: list[Finding] = []
@@ -42,8 +63,8 @@ def amounts(kind: Kind, values: Values, t_ms: int, end_ms: int | None) -> tuple[
                 _half_step(values, "mass_kg") / si["mass_kg"]
                 + _half_step(values, "density_kg_m3") / si["density_kg_m3"]))
             if abs(si["volume_m3"] - volume) > room:
-                findings.append(error(f"the volume is {si['volume_m3']:.3g} m3 but mass / density is "
-                                       f"{volume:.3g} m3: leave one of them out", "volume", "disagree"))
+                findings.append(error(f"the volume is {_volume(si['volume_m3'], rig)} but mass / density is "
+                                       f"{_volume(volume, rig)}: leave one of them out", "volume", "disagree"))
     if "volume_m3" in si and "rate_m3_s" in si:
         volume, rate = si["volume_m3"], si["rate_m3_s"]
         if end_ms is None:
@@ -56,13 +77,13 @@ def amounts(kind: Kind, values: Values, t_ms: int, end_ms: int | None) -> tuple[
                     + rate * CLOCK_STEP_S)
             if abs(volume - rate * seconds) > room:
                 findings.append(error(
-                    f"the volume is {volume:.3g} m3 but the rate over {seconds / 60:.3g} min is "
-                    f"{rate * seconds:.3g} m3: leave one of them out", "rate", "disagree"))
+                    f"the volume is {_volume(volume, rig)} but the rate over {seconds / 60:.3g} min is "
+                    f"{_volume(rate * seconds, rig)}: leave one of them out", "rate", "disagree"))
     return end_ms, findings
 
 
 def doubtful(kind: Kind, values: Values, rig: Rig) -> list[Finding]:
-    """Refuse values that no rig has (a wrong unit), and remark on more than a tank holds."""
+    """Refuse values that no rig has (a wrong unit), or that its tank can't hold."""
     findings: list[Finding] = []
     si = values.si
     for key, (name, most) in BEYOND.items():
@@ -73,16 +94,50 @@ def doubtful(kind: Kind, values: Values, rig: Rig) -> list[Finding]:
     if density is not None and not DENSITIES[0] <= density <= DENSITIES[1]:
         findings.append(error(f"{values.typed.get('density') or density} can't be right: check the unit",
                                "density", "absurd"))
-    if "volume_m3" in si:
+    if "volume_m3" in si and not findings:
         for key in ("from", "to"):
             tank = next((t for t in rig.tanks if t.name == si.get(key)), None)
-            if tank is not None and si["volume_m3"] > tank.capacity_m3:
-                findings.append(Finding(
-                    f"more than {tank.name} holds ({si['volume_m3']:.4g} m3 against {tank.capacity_m3:.4g} m3)",
-                    code="more_than_tank", column="volume", tank=tank.name))
+            if tank is not None and si["volume_m3"] > tank.capacity_m3 * (1 + ROUNDING):
+                findings.append(replace(error(
+                    f"more than {tank.name} holds ({_against(si['volume_m3'], tank.capacity_m3, rig)}): "
+                    "check the volume and the unit, or log it in parts", "volume", "more_than_tank"), tank=tank.name))
+                break
     if "hole_depth_m" in si and "bit_depth_m" in si and si["bit_depth_m"] > si["hole_depth_m"]:
         findings.append(Finding("the bit is deeper than the hole", code="bit_below_hole", column="bit depth"))
     return findings
+
+
+def beyond_dips(draft: Draft, held: Mapping[str, Held], rig: Rig) -> tuple[Finding, ...]:
+    """Doubts about a move of more than its source holds, or than its target has room for, by their last dips.
+
+    draft: an entry that stands (see ``checks``). held: tank -> what it holds. rig: its units.
+    What came before a tank's dip isn't judged by it. A tank whose contents aren't known raises no doubt.
+    """
+    volume, end_ms = draft.payload.get("volume_m3"), draft.payload.get("end_ms")
+    rate = draft.payload.get("rate_m3_s")
+    if volume is None and rate is not None and end_ms is not None:
+        volume = rate * (end_ms - draft.t_ms) / 1000.0
+    if volume is None:
+        return ()
+    findings = []
+    for key, words in (("from", "more than {} holds"), ("to", "more than {} has room for")):
+        name = str(draft.payload.get(key) or "")
+        known = held.get(name, Held())
+        most = known.volume_m3 if key == "from" else known.room_m3
+        if most is None or known.t_ms is None or (draft.t_ms if end_ms is None else int(end_ms)) <= known.t_ms:
+            continue
+        if volume > most and _volume(volume, rig) != _volume(most, rig):
+            findings.append(Finding(f"{words.format(name)} ({_against(volume, max(most, 0.0), rig)} by its last dip)",
+                                    code="more_than_dip", column="volume", tank=name))
+    return tuple(findings)
+
+
+def _volume(volume_m3: float, rig: Rig) -> str:
+    return write(volume_m3, rig.units.get("volume", "m3"), decimal=rig.decimal)
+
+
+def _against(volume_m3: float, most_m3: float, rig: Rig) -> str:
+    return f"{_volume(volume_m3, rig)} against {_volume(most_m3, rig)}"
 
 
 def _half_step(values: Values, key: str) -> float:
