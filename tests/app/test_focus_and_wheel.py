@@ -203,7 +203,8 @@ def test_a_limit_that_waits_says_on_what(limits: LimitsPage, desk: RecordingDesk
     assert limits.table.item(0, 4).text() == "5 bbl"
     desk.rig = replace(desk.rig, limits=(gain_limit(8.0), desk.rig.limits[1]))
     desk.show(rig=desk.rig, warnings=(stands,))
-    assert limits.table.item(0, 4).text() == "8 bbl\nwaits: a warning stands on 5.0 bbl"
+    assert limits.table.item(0, 4).text() == "8 bbl\nwaits"
+    assert "gain: 8 bbl waits until the warning is closed; it stands on 5.0 bbl." in limits.detail.text()
     assert limits.table.item(1, 4).text() == "9 bbl"
     desk.show(warnings=())
     assert limits.table.item(0, 4).text() == "8 bbl"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from desks import RecordingDesk
+from desks import NOW, RecordingDesk
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QComboBox
@@ -17,6 +17,7 @@ from builders import BBL, FT, IN, gain_limit, two_box_rig, with_limits
 from dipbook.limits import Limit
 from dipbook.rig.document import parse
 from dipbook.rig.document import with_limits as write_limits
+from dipbook.situation import WarningView
 from dipbook_app.forms.limit_texts import read_limit, texts_of_limit
 from dipbook_app.pages.limits import LimitsPage
 
@@ -234,3 +235,27 @@ def test_a_typed_limit_stands_in_a_rig_file_and_comes_back_the_same(texts: dict[
     shown = texts_of_limit(again, rig)
     assert shown["value"] == texts["value"]
     assert read_limit({**shown, "by": limit.set_by, "why": limit.reason}, rig, since=limit.since)[0] == again
+
+
+def test_a_loosened_limit_says_that_it_waits_and_hides_nothing(tmp_path: Path, qtbot: QtBot) -> None:
+    desk = RecordingDesk(tmp_path / "d.json", with_limits(two_box_rig(), gain_limit(4.0)))
+    page = LimitsPage(desk)  # type: ignore[arg-type]
+    qtbot.addWidget(page)
+    desk.situation_changed.connect(page.show_situation)
+    stands = WarningView("gain-1", "gain", "gain", "active", "", "acknowledged", False, NOW, NOW, 6 * BBL, 6 * BBL,
+                         4 * BBL, "volume", "", ())
+    desk.show(warnings=(stands,))
+    page.resize(1190, 700)
+    page.show()
+    shown = [page.table.isColumnHidden(column) for column in range(page.table.columnCount())]
+    page.table.setCurrentCell(0, 0)
+    page.change()
+    assert page.form is not None
+    page.form.field("value").set_text("20 bbl")
+    page.form.field("by").set_text("T. Pusher")
+    page.form.field("why").set_text("mixing")
+    with qtbot.waitSignal(page.said) as said:
+        page.form.save()
+    assert "20 bbl waits until the warning is closed; it stands on 4.0 bbl." in said.args[0]
+    assert "waits until the warning is closed" in page.detail.text()
+    assert [page.table.isColumnHidden(column) for column in range(page.table.columnCount())] == shown

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from dipbook.limits import Limit
 from dipbook.situation import Situation
+from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.adopt_form import AdoptForm
 from dipbook_app.forms.form import Form, sentence
@@ -112,7 +113,8 @@ class LimitsPage(QWidget):
         for place, limit in enumerate(rig.limits):
             texts = texts_of_limit(limit, rig)
             kind = limit.kind if limit.watched else f"{limit.kind} (not watched by this version)"
-            value = "\n".join(text for text in (texts["value"], waiting.get(limit.name, "")) if text)
+            value = "\n".join(text for text in (texts["value"], "waits" if limit.name in waiting else "")
+                              if text)
             cells = (limit.name, kind, limit.on, limit.activity, value, texts.get("deadband", ""),
                      texts.get("growth", ""), texts["after"], limit.set_by, limit.reason, limit.since)
             for column, text in enumerate(cells):
@@ -221,6 +223,8 @@ class LimitsPage(QWidget):
 
     def _saved(self, words: str) -> None:
         """No row is chosen after saving, so that one Enter too many changes nothing."""
+        name = self.form.field("name").text() if isinstance(self.form, LimitForm) else ""
+        words = f"{words} {waiting_words(current(self.desk)).get(name, '')}".strip()
         self.close_form()
         self.table.setCurrentCell(-1, -1)
         self.table.clearSelection()
@@ -281,8 +285,10 @@ class LimitsPage(QWidget):
 
     def _enable(self) -> None:
         limit = self.chosen()
-        self.detail.setText("" if limit is None else f"{limit.name}: set by {limit.set_by}, {limit.since}. "
-                            f"{sentence(limit.reason)}")
+        said = list(self._waiting.values())
+        if limit is not None:
+            said.append(f"{limit.name}: set by {limit.set_by}, {limit.since}. {sentence(limit.reason)}")
+        self.detail.setText("\n".join(said))
         chosen = limit is not None
         self.change_button.setEnabled(chosen)
         self.withdraw_button.setEnabled(chosen)
@@ -295,7 +301,9 @@ def waiting_words(situation: Situation) -> dict[str, str]:
         for warning in situation.warnings:
             same_sort = (warning.kind, warning.value_is) == (limit.kind, limit.value_is)
             if warning.name == limit.name and same_sort and not isclose(warning.limit, limit.value):
-                found[limit.name] = f"waits: a warning stands on {warning_value(warning, units, warning.limit)}"
+                found[limit.name] = (f"{limit.name}: {texts_of_limit(limit, situation.rig)['value']} waits until the "
+                                     f"warning is closed; it stands on "
+                                     f"{warning_value(warning, units, warning.limit)}.")
     return found
 
 
