@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from desks import MIN, NOW, RecordingDesk
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
@@ -234,3 +234,32 @@ def test_warnings_stand_in_the_log_and_are_not_entries(page: LogPage, desk: Reco
     page.choose("r4")
     assert not page.correct_button.isEnabled()
     assert not page.strike_button.isEnabled()
+
+
+@pytest.mark.parametrize("opens", ["choose", "add", "correct", "strike", "files"])
+def test_what_was_saved_is_no_longer_said_once_the_next_form_opens(page: LogPage, opens: str) -> None:
+    page.panel.saved.emit("Transfer saved 11:42.")
+    assert page.words.said == "Transfer saved 11:42."
+    page._choose_newest()
+    {"choose": page.add, "add": lambda: page.add("transfer"), "correct": page.correct, "strike": page.strike,
+     "files": page.add_files}[opens]()
+    assert page.words.said == ""
+
+
+def test_why_is_it_corrected_is_scrolled_into_sight(page: LogPage, qtbot: QtBot) -> None:
+    page.resize(1190, 420)
+    page._choose_newest()
+    page.correct()
+    form = page.panel.form
+    assert form is not None
+    form.fields[0].focus()
+    form.save()
+    why = form.field("why")
+    assert "Why is it corrected?" in why.words.said
+
+    def whole() -> None:
+        top = why.words.mapTo(form.area.viewport(), QPoint(0, 0)).y()
+        assert top >= 0
+        assert top + why.words.height() <= form.area.viewport().height()
+
+    qtbot.waitUntil(whole)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
@@ -134,6 +134,8 @@ class Form(QFrame):
         self.words.say(words, "error" if first is not None or wrong else "doubt")
         if first is not None:
             first.focus()
+            self._bring(first)
+            QTimer.singleShot(0, self, self._bring_here)  # once the words have their room
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc closes, Ctrl+Enter saves."""
@@ -150,6 +152,10 @@ class Form(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The field that one is in stays in sight."""
         super().resizeEvent(event)
+        self._bring_here()
+
+    def _bring_here(self) -> None:
+        """Scroll the field that one is in into sight, with its words."""
         here = next((row for row in self.fields if row.editor.hasFocus()), None)
         if here is not None:
             self._bring(here)

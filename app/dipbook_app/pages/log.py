@@ -85,7 +85,7 @@ class LogPage(QWidget):
         self.words = WordsLabel()
         self.panel = EntryPanel(desk, drafts)
         self.panel.saved.connect(self._saved_here)
-        self.panel.turned.connect(self._fit_columns)
+        self.panel.turned.connect(self._panel_turned)
         self.panel.closed.connect(self.table.setFocus)
         self.running = RunningStrip(desk)
         self.running.stop_wanted.connect(self.panel.stop)
@@ -161,6 +161,7 @@ class LogPage(QWidget):
         """Show the view in which files are looked at and added."""
         if self.panel.isVisible():
             self.panel.close_form()
+        self.words.say("")
         self.body.hide()
         self.files.show()
         self.files.start()
@@ -170,6 +171,12 @@ class LogPage(QWidget):
         self.files.hide()
         self.body.show()
         self.table.setFocus()
+
+    def _panel_turned(self) -> None:
+        """What was said of the last entry goes when the next form opens."""
+        if not self.panel.isHidden():
+            self.words.say("")
+        self._fit_columns()
 
     def _files_added(self, words: str) -> None:
         self.close_files()
