@@ -16,6 +16,7 @@ from pytestqt.qtbot import QtBot
 
 from app.real_desks import GAIN, NOW, Hands, make_log, rig_text
 from dipbook import store
+from dipbook.limits import ACTIVITIES
 from dipbook.records import RIG
 from dipbook.rig import document
 from dipbook_app.forms.adopt_form import CHANGE, CORRECTION, AdoptForm
@@ -203,6 +204,24 @@ def test_the_new_rig_file_reads_once_it_is_filled_in() -> None:
     assert doc.rig.pipe is not None
     assert doc.rig.hole is not None
     assert doc.rig.drain_back is not None
+
+
+def test_the_new_rig_file_explains_the_keys_that_are_easily_missed_and_their_values_can_be_read() -> None:
+    for key in ("offset", "percent_of", "internals", "float", "type", "liner", "stroke", "rod", "efficiency", "curve",
+                "after", "activity"):
+        assert re.search(rf"(?m)^# +{key} = .*#", TEMPLATE), f"{key} has no remark"
+    assert all(activity in TEMPLATE[TEMPLATE.index("# activity"):] for activity in ACTIVITIES)
+    doc = document.parse(filled_in(), "new_rig.toml")
+    assert doc.rig.pipe is not None
+    assert (doc.rig.tanks[0].percent_of, doc.rig.pipe.float_closed) == ("level", True)
+
+
+def test_the_other_ways_in_the_new_rig_file_can_be_read_in_place_of_the_first() -> None:
+    text = re.sub(r"(?m)^(output|falling) = .*\n", "", filled_in())
+    text = re.sub(r"(?m)^#   (?=(type|liner|stroke|rod|efficiency|curve) = )", "", text)
+    doc = document.parse(text.replace('type = "triplex"', 'type = "duplex"'), "new_rig.toml")
+    assert doc.rig.drain_back is not None
+    assert [len(doc.rig.pumps), len(doc.rig.drain_back.curve)] == [1, 3]
 
 
 def test_the_new_rig_file_sets_no_limit_and_suggests_no_value_for_one() -> None:
