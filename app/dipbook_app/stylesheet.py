@@ -1,7 +1,7 @@
 """The style of ordinary widgets, made from the theme's tokens. Anything drawn by hand takes its colours from the Look.
 
 Labels choose their part with the property ``part``: "title", "strong", "firm", "soft", "small", "note", "caution",
-"bad".
+"bad", "outlined", "on_danger", "on_warning", "on_due".
 Buttons: ``part`` "big" for what is pressed under stress (20 mm or more), "plain" for the rest.
 Fields choose "bad" when what is typed can't stand; ``tall`` = True makes a field or button high enough for a glove.
 """
@@ -23,6 +23,11 @@ QWidget[part="status"] QLabel, QWidget[part="status"] QPushButton {{ font-size: 
 QLabel[part="note"] {{ font-size: {small}px; }}
 QLabel[part="caution"] {{ font-size: {caution}px; }}
 QLabel[part="bad"] {{ background: {warning}; color: {on_warning}; border: 1px solid {warning_edge}; padding: 2px 6px; }}
+QLabel[part="outlined"] {{ background: {ground}; color: {ink}; border: 2px solid {warning_edge}; font-weight: bold;
+  padding: 1px 6px; }}
+QLabel[part="on_danger"] {{ font-size: {caution}px; color: {on_danger}; }}
+QLabel[part="on_warning"] {{ font-size: {caution}px; color: {on_warning}; }}
+QLabel[part="on_due"] {{ font-size: {caution}px; color: {on_due}; }}
 QWidget[part="status"] QLabel[part="bad"] {{ padding: 0px 6px; }}
 QFrame[part="panel"] {{ background: {panel}; border: 1px solid {line}; }}
 QFrame[part="panel"] QLabel {{ border: none; }}

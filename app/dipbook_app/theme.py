@@ -82,7 +82,7 @@ PAIRS: tuple[tuple[str, str, float], ...] = (
     *(("soft", ground, 4.5) for ground in TEXT_GROUNDS),
     *(("line", ground, 3.0) for ground in ("ground", "panel", "field")),
     ("ink", "mud", 3.0), ("ink", "old", 3.0),
-    *((f"on_{name}", name, 4.5) for name in ("danger", "warning", "due")),
+    *((f"on_{name}", name, 4.5) for name in ("danger", "warning", "due")),  # also the strip's sign on its fill
     *((f"{name}_edge", ground, 3.0) for name in ("danger", "warning", "due") for ground in ("ground", "panel")),
 )
 """(foreground, background, least contrast): all that is drawn on anything. 4.5 for text, 3 for parts and graphics."""

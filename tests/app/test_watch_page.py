@@ -163,7 +163,7 @@ def test_a_missing_loss_limit_stands_on_the_page_as_something_abnormal(page):
     words = "no loss limit in force"
     show(page, quiet(limit_loss=None, unwatched=(words,)))
     assert page.readings()[0] == "Not watched: no loss limit in force."
-    assert page._unwatched.property("part") == "bad"
+    assert page._unwatched.property("part") == "outlined"
     assert page._unwatched.y() < page.figure.mapTo(page, QPoint(0, 0)).y()
     show(page, quiet(unwatched=()))
     assert page._unwatched.isHidden()

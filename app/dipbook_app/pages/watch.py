@@ -53,7 +53,8 @@ class WatchPage(QWidget):
         self._columns = 0
         self._squeezed: tuple[object, ...] = ()
         self._activity = LineLabel("", "strong")
-        self._notice, self._unwatched, self._log_wrong = NoticeLabel("bad"), NoticeLabel("strong"), NoticeLabel("bad")
+        self._notice, self._unwatched, self._log_wrong = (
+            NoticeLabel("outlined"), NoticeLabel("strong"), NoticeLabel("bad"))
         self._doubts = NoticeLabel("strong")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
@@ -64,7 +65,7 @@ class WatchPage(QWidget):
         self._plot = TrendPlot(look)
         self._tanks = TankField(look)
         self._foot = PairLabel("note")
-        self._sound = LineLabel("", "bad")
+        self._sound = LineLabel("", "outlined")
         self._offer = LineLabel("", "", smaller=("note",))
         self._log_it = QPushButton("Log it  Ctrl+H")
         self._log_it.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -195,7 +196,7 @@ class WatchPage(QWidget):
         self._notice.show_words(sentences.notice(s, units))
         self._doubts.show_words(sentences.doubts(s, units))
         missing = s.limit_gain is None or s.limit_loss is None
-        self._unwatched.show_words(sentences.unwatched(s), "bad" if missing else "strong")
+        self._unwatched.show_words(sentences.unwatched(s), "outlined" if missing else "strong")
         self._since.set_texts(sentences.reading(s, units), sentences.zero(s, units))
         near = [f"{text.rstrip('.')}." for text in (sentences.near_limit(s, units), sentences.coarse(s, units)) if text]
         self._near.set_texts(near[0] if near else "", near[1] if len(near) > 1 else "")

@@ -56,7 +56,7 @@ class NoticeLabel(QLabel):
     def _fit(self) -> None:
         room = QRect(0, 0, max(1, self.width() - EDGE_X), 10_000)
         height = self.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, self.text()).height()
-        height += EDGE_Y if self.property("part") == "bad" else 0
+        height += EDGE_Y if self.property("part") in ("bad", "outlined") else 0
         if height != self.minimumHeight():
             self.setFixedHeight(height)
             self.turned.emit()

@@ -11,14 +11,15 @@ from dipbook_app.urgency import Urgency
 
 
 def draw_symbol(painter: QPainter, box: QRectF, urgency: Urgency, look: Look, *, filled: bool = True,
-                figure: bool = True) -> None:
+                figure: bool = True, on_fill: bool = False) -> None:
     """Draw a symbol into a square. filled: False is the dark half of a flash; outline and figure stay.
 
+    on_fill: True where the square itself has the urgency's colour.
     figure: False for a mark instead, where no word beside it says that the figure is the priority and no count.
     """
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    pen = QPen(look.colour(f"{urgency.colour}_edge"), max(2.0, box.width() / 18))
+    pen = QPen(look.colour(f"on_{urgency.colour}" if on_fill else f"{urgency.colour}_edge"), max(2.0, box.width() / 18))
     pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
     painter.setPen(pen)
     painter.setBrush(look.colour(urgency.colour) if filled else look.colour("ground"))
@@ -49,6 +50,7 @@ class Symbol(QWidget):
         self._urgency: Urgency | None = None
         self._flashing = False
         self._filled = True
+        """Of the flash; what isn't flashing is only outlined."""
         self._timer = QTimer(self)
         self._timer.timeout.connect(self._flash)
         side = look.px(56)
@@ -95,5 +97,6 @@ class Symbol(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         if self._urgency is not None:
             painter = QPainter(self)
-            draw_symbol(painter, QRectF(self.rect()), self._urgency, self._look, filled=self._filled)
+            draw_symbol(painter, QRectF(self.rect()), self._urgency, self._look, filled=self._filled and self._flashing,
+                        on_fill=self._flashing)
             painter.end()

@@ -28,8 +28,11 @@ from dipbook_app.sentences import warning_value
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
+from dipbook_app.widgets.text_size import restyle
 
 GAP_MM = 6.0
+FILL_PX = 16
+"""How far the colour of what waits for a person reaches beyond its sign [px]."""
 LOOK_MS = 700
 """When another warning has come to the front by itself, an acknowledgement within this time was meant for the one
 before it: nobody reads a line sooner."""
@@ -104,7 +107,7 @@ class WarningStrip(QWidget):
         words.addWidget(self._caution, 1)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(10, 6, 10, 6)
-        sign = QVBoxLayout()
+        sign = self._sign = QVBoxLayout()
         sign.setSpacing(0)
         sign.addWidget(self._symbol, 0, Qt.AlignmentFlag.AlignHCenter)
         sign.addWidget(self._rank, 0, Qt.AlignmentFlag.AlignHCenter)
@@ -135,7 +138,7 @@ class WarningStrip(QWidget):
         if layout is not None:
             layout.activate()
         room = self._caution.contentsRect()
-        for size in range(self._look.px(CAUTION_PX), CAUTION_PX - 1, -1):
+        for size in range(max(self._look.px(CAUTION_PX), CAUTION_PX), CAUTION_PX - 1, -1):
             font = self._look.font(size / self._look.text)
             needed = QFontMetricsF(font).boundingRect(QRectF(0, 0, max(1, room.width()), 10_000),
                                                       Qt.TextFlag.TextWordWrap, CAUTION)
@@ -183,6 +186,11 @@ class WarningStrip(QWidget):
         """The warning shown, or None."""
         return next((w for w in self._warnings if w.occurrence == self._shown), None)
 
+    @property
+    def filled(self) -> bool:
+        """True while the sign stands on the colour of its urgency: nobody has acknowledged the warning shown."""
+        return self.shown is not None and self.shown.state in urgencies.UNACKNOWLEDGED
+
     def readings(self) -> tuple[str, ...]:
         """The words on the strip, from the top; () when it is empty."""
         if self.shown is None:
@@ -216,7 +224,11 @@ class WarningStrip(QWidget):
             self.update()
             return
         urgency = urgencies.of(shown)
-        self._symbol.show_urgency(urgency, flashing=shown.state in urgencies.UNACKNOWLEDGED)
+        self._symbol.show_urgency(urgency, flashing=self.filled)
+        stands_on = f"on_{urgency.colour}" if self.filled else "caution"
+        if self._rank.property("part") != stands_on:
+            self._rank.setProperty("part", stands_on)
+            restyle(self._rank)
         self._rank.setText(f"priority {urgency.rank}")
         self._headline.setText(headline(shown, units, self._now_ms))
         self._others.setText(self._others_words(shown))
@@ -240,7 +252,11 @@ class WarningStrip(QWidget):
         if shown is None:
             return
         painter = QPainter(self)
-        painter.setPen(QPen(self._look.colour(f"{urgencies.of(shown).colour}_edge"), 4))
+        colour = urgencies.of(shown).colour
+        if self.filled:
+            sign = self._sign.geometry()
+            painter.fillRect(0, 0, sign.right() + FILL_PX, self.height(), self._look.colour(colour))
+        painter.setPen(QPen(self._look.colour(f"{colour}_edge"), 4))
         painter.drawRect(self.rect().adjusted(2, 2, -2, -2))
         painter.end()
 
