@@ -9,6 +9,7 @@ import pytest
 from desks import MIN, NOW, RecordingDesk
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
@@ -246,19 +247,23 @@ def test_what_was_saved_is_no_longer_said_once_the_next_form_opens(page: LogPage
     assert page.words.said == ""
 
 
-def test_why_is_it_corrected_is_scrolled_into_sight(page: LogPage, qtbot: QtBot) -> None:
+@pytest.mark.parametrize("here", ["time", "why", "by"])
+def test_why_is_it_corrected_is_scrolled_into_sight(page: LogPage, qtbot: QtBot, here: str) -> None:
     page.resize(1190, 420)
     page._choose_newest()
     page.correct()
     form = page.panel.form
     assert form is not None
-    form.fields[0].focus()
+    form.field(here).focus()
+    QApplication.processEvents()
     form.save()
     why = form.field("why")
     assert "Why is it corrected?" in why.words.said
 
     def whole() -> None:
         top = why.words.mapTo(form.area.viewport(), QPoint(0, 0)).y()
+        assert top == why.words.y() + why.mapTo(form.area.viewport(), QPoint(0, 0)).y()
+        assert why.height() >= why.words.y() + 2 * why.words.fontMetrics().lineSpacing(), "the words have their room"
         assert top >= 0
         assert top + why.words.height() <= form.area.viewport().height()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
@@ -77,6 +77,7 @@ class Form(QFrame):
         row.entered.connect(lambda: self._enter(row))
         row.moved.connect(lambda step: self._move(row, step))
         row.came.connect(lambda: self._bring(row))
+        row.words.installEventFilter(self)
         self.fields.append(row)
         self.column.addWidget(row)
         return row
@@ -135,7 +136,6 @@ class Form(QFrame):
         if first is not None:
             first.focus()
             self._bring(first)
-            QTimer.singleShot(0, self, self._bring_here)  # once the words have their room
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc closes, Ctrl+Enter saves."""
@@ -149,6 +149,12 @@ class Form(QFrame):
         else:
             super().keyPressEvent(event)
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Words below a field that take more room: the field that one is in stays in sight, once they have it."""
+        if event.type() == QEvent.Type.Resize:
+            QTimer.singleShot(0, self, self._bring_here)
+        return super().eventFilter(watched, event)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The field that one is in stays in sight."""
         super().resizeEvent(event)
@@ -156,7 +162,7 @@ class Form(QFrame):
 
     def _bring_here(self) -> None:
         """Scroll the field that one is in into sight, with its words."""
-        here = next((row for row in self.fields if row.editor.hasFocus()), None)
+        here = next((row for row in self.fields if row.editor is self.focusWidget()), None)
         if here is not None:
             self._bring(here)
 
