@@ -1,8 +1,8 @@
-"""What was just done, or what failed: on two lines; a click shows the whole where that isn't enough."""
+"""What was just done, or what failed: on two lines; a click shows the whole, or is done with it."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QRect, QSize, Qt
+from PySide6.QtCore import QEvent, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QToolTip, QWidget
 
@@ -15,11 +15,17 @@ WHOLE_MS = 60_000
 
 
 class SaidLabel(QLabel):
-    """text() is always the whole; it is the tool tip too. cut: True if not all of it is shown."""
+    """text() is always the whole; it is the tool tip too. cut: True if not all of it is shown.
+
+    read(): a person has clicked on words that were shown whole, or whose whole they have seen.
+    """
+
+    read = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._words = ""
+        self._opened = False
         self.setProperty("part", "strong")
         self.setWordWrap(True)
         self.setTextFormat(Qt.TextFormat.PlainText)
@@ -28,7 +34,7 @@ class SaidLabel(QLabel):
 
     def show_words(self, words: str, *, bad: bool) -> None:
         """words: "" for none; bad: True for what failed."""
-        self._words = words
+        self._words, self._opened = words, False
         self.setProperty("part", "bad" if bad and words else "strong")
         restyle(self)
         self.setToolTip(words)
@@ -57,7 +63,12 @@ class SaidLabel(QLabel):
         return QSize(0, 0)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        """Show the whole."""
+        """Show the whole; after that, or where it is shown already, the words are done with."""
+        if self._opened or not self.cut:
+            QToolTip.hideText()
+            self.read.emit()
+            return
+        self._opened = True
         QToolTip.showText(event.globalPosition().toPoint(), self._words, self, QRect(), WHOLE_MS)
 
     def resizeEvent(self, event: QResizeEvent) -> None:

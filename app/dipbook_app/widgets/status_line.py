@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QWidget
 
@@ -16,8 +16,8 @@ from dipbook_app.widgets.said_label import SaidLabel
 WRONG = "Log altered or damaged: run dipbook verify"
 """In brief; the Watch page says what was found."""
 GAP = 14
-ROOM_MS = 60_000
-"""For how long good news may take more than its own room [ms]."""
+SAID_MS = 20_000
+"""For how long good news is shown [ms]; what failed stays until something else is said, or a click."""
 
 
 class StatusLine(QWidget):
@@ -45,10 +45,12 @@ class StatusLine(QWidget):
         self._said = SaidLabel()
         self._wrong = ""
         self._nothing = True
-        self._old = False
-        self._bad = False
-        self._said_ms: int | None = None
         self._said.hide()
+        self._said.read.connect(lambda: self.say(""))
+        self._over = QTimer(self)
+        self._over.setSingleShot(True)
+        self._over.setInterval(SAID_MS)
+        self._over.timeout.connect(lambda: self.say(""))
         self._store_ok = True
         self._clock.setProperty("part", "strong")
         self.setProperty("part", "status")
@@ -88,9 +90,6 @@ class StatusLine(QWidget):
         who = f"On watch: {s.on_watch}" if s.on_watch else "Nobody on watch"
         self._watch.setText(who if s.watch_on else "Watch off")
         self._last.setText(sentences.last_round(s, units))
-        if self._said_ms is None:
-            self._said_ms = s.now_ms
-        self._old = s.now_ms - self._said_ms > ROOM_MS
         self._share_room()
         self._store_ok = s.store_ok
         self._store.setVisible(not self._said.text() or not s.store_ok or bool(self._wrong))
@@ -133,7 +132,9 @@ class StatusLine(QWidget):
 
     def say(self, words: str, *, bad: bool = False) -> None:
         """Show what was just done ("Round saved 02:15. …") or what failed."""
-        self._bad, self._said_ms, self._old = bad, None, False
+        self._over.stop()
+        if words and not bad:
+            self._over.start()
         self._said.show_words(words, bad=bad)
         self._store.setVisible(not words or not self._store_ok or bool(self._wrong))
         self._share_room()
@@ -153,10 +154,10 @@ class StatusLine(QWidget):
 
     def _share_room(self) -> None:
         """Long words take the room of the last round and of the buttons, whose keys go on working: good news for a
-        while, bad news until something else is said."""
+        while, bad news until something else is said or they are clicked on."""
         beside = [self._clock, self._watch, self._last, *self._keys.values()]
         room = self.width() - 20 - sum(part.sizeHint().width() + GAP for part in beside)
-        wide = self._said.needed > room and bool(self._said.text()) and (self._bad or not self._old)
+        wide = self._said.needed > room and bool(self._said.text())
         self._last.setVisible(not wide)
         for name, key in self._keys.items():
             key.setVisible(not wide and not (name == "units" and self._nothing))
