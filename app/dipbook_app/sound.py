@@ -55,7 +55,6 @@ class Sound(QObject):
         self._windows = windows
         self._next = 0
         self._wanted: Urgency | None = None
-        self._playing: Urgency | None = None
         self._testing = False
         self._stopping = False
         self._message = ""
@@ -121,7 +120,6 @@ class Sound(QObject):
         return self._paths[name]
 
     def _start(self, urgency: Urgency) -> None:
-        self._playing = urgency
         path = str(self._path(urgency.sound))
         if self._windows:
             self._start_windows(path)
@@ -141,7 +139,6 @@ class Sound(QObject):
     def _stop(self) -> None:
         self._again.stop()
         self._stall.stop()
-        self._playing = None
         if sys.platform == "win32" and self._windows:
             winsound.PlaySound(None, winsound.SND_PURGE)
         if self._process.state() != QProcess.ProcessState.NotRunning:

@@ -22,7 +22,7 @@ from dipbook.rig import document
 from dipbook.rig.model import Rig
 from dipbook.terms.system import ALL_SURFACE
 
-NOTHING_RAISED, RAISED, UNREADABLE = 0, 1, 2
+NOTHING_RAISED, RAISED = 0, 1
 """Exit codes."""
 
 

@@ -128,7 +128,7 @@ class RunningEntry:
 class Situation:
     """Everything the pages show, at ``now_ms``.
 
-    reading_ms: time of the last reading the balance rests on. difference etc. are at that reading; *_now at now_ms.
+    reading_ms: time of the last reading the balance rests on. difference etc. are at that reading.
     u_m3 is k=1; the screen shows 2u. watched: name of the watched system, or "not watched".
     watched_note: why it isn't watched.
     interval_ms: how far apart complete rounds may be: the longest gap lately, or until the next is due.
@@ -152,7 +152,6 @@ class Situation:
     u_m3: float | None
     all_surface_difference_m3: float | None
     all_surface_u_m3: float | None
-    expected_now_m3: float | None
     watched: str
     watched_note: str
     partial: bool

@@ -122,7 +122,7 @@ class RecordingDesk(QObject):
         plain = Situation(
             now_ms=self.now, rig=self.rig, rig_seq=1, reading_ms=None, zero_ms=None, zero_by="", written_off_m3=0.0,
             actual_m3=None, expected_m3=None, difference_m3=None, u_m3=None, all_surface_difference_m3=None,
-            all_surface_u_m3=None, expected_now_m3=None, watched="active", watched_note="", partial=False, held=(),
+            all_surface_u_m3=None, watched="active", watched_note="", partial=False, held=(),
             not_gauged_m3=0.0, terms=(), tanks=tuple(self.view(t.name) for t in self.rig.tanks), warnings=(), hints=(),
             trend=Trend((), (), (), (), (), ()), trend_words=None, limit_gain=None, limit_loss=None,
             limits_in_force=(), interval_ms=None, next_due_ms=None, unwatched=(), activity="drilling",

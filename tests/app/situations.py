@@ -106,7 +106,7 @@ def quiet(**changes: Any) -> Situation:
     s = Situation(
         now_ms=NOW_MS, rig=RIG, rig_seq=1, reading_ms=NOW_MS - 10 * MIN, zero_ms=NOW_MS - 495 * MIN, zero_by="J. Moe",
         written_off_m3=0.0, actual_m3=955.3 * BBL, expected_m3=954.0 * BBL, difference_m3=1.3 * BBL, u_m3=0.45 * BBL,
-        all_surface_difference_m3=0.9 * BBL, all_surface_u_m3=0.6 * BBL, expected_now_m3=953.8 * BBL, watched="active",
+        all_surface_difference_m3=0.9 * BBL, all_surface_u_m3=0.6 * BBL, watched="active",
         watched_note="", partial=False, held=(), not_gauged_m3=0.0, terms=TERMS, tanks=tanks(), warnings=(), hints=(),
         trend=trend(), trend_words=(0.8 * BBL, 30 * MIN), limit_gain=GAIN, limit_loss=LOSS,
         limits_in_force=("gain", "loss"), interval_ms=30 * MIN, next_due_ms=NOW_MS + 18 * MIN,
@@ -165,7 +165,7 @@ def no_zero() -> Situation:
              "previous_t_ms": None, "room_m3": None, "limit_levels": ()}
     names = [t.name.replace(" ", "_") for t in RIG.tanks[2:]]
     nothing = np.zeros(0)
-    return quiet(zero_ms=None, zero_by="", difference_m3=None, u_m3=None, expected_m3=None, expected_now_m3=None,
+    return quiet(zero_ms=None, zero_by="", difference_m3=None, u_m3=None, expected_m3=None,
                  actual_m3=None, all_surface_difference_m3=None, all_surface_u_m3=None, terms=(), trend_words=None,
                  trend=Trend(np.zeros(0, dtype=np.int64), nothing, nothing, nothing, nothing, nothing.astype(bool)),
                  tanks=tanks(**dict.fromkeys(names, never)), limit_gain=None, limit_loss=None, limits_in_force=(),

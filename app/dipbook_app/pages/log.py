@@ -36,7 +36,6 @@ from dipbook_app.widgets.words_label import WordsLabel
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
-ALL = "all"
 HOUR_MS = 3_600_000
 MINUTE_MS = 60_000
 SPANS: tuple[tuple[str, int | None], ...] = (

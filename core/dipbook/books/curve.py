@@ -83,15 +83,3 @@ def from_ramps(ramps: Iterable[Ramp]) -> Curve:
 def from_steps(steps: Iterable[tuple[int, float]]) -> Curve:
     """The sum of ``steps`` (time [UTC ms], volume [m3]) as one cumulative curve."""
     return from_ramps(Ramp(t, t, v) for t, v in steps)
-
-
-def state_at(times: Any, values: Any, t_ms: Any, before: Any) -> Any:
-    """Step function: the last of ``values`` whose time is at or before ``t_ms`` [UTC ms], ``before`` where none is.
-
-    times: rising [UTC ms]; values: same length, any dtype.
-    """
-    index = np.searchsorted(np.asarray(times), np.asarray(t_ms), side="right") - 1
-    values = np.asarray(values)
-    if len(values) == 0:
-        return np.full(np.shape(t_ms), before)
-    return np.where(index >= 0, values[np.maximum(index, 0)], before)

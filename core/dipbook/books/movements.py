@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from dipbook.books.curve import FOREVER_MS, Ramp
-from dipbook.entries.kinds import ACTIVE
 from dipbook.findings import Finding
 from dipbook.records import Record
 
@@ -117,8 +116,3 @@ def tank_ramps(moves: Sequence[Movement], tank: str) -> tuple[Ramp, ...]:
         if m.source == tank:
             out.append(Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume))
     return tuple(out)
-
-
-def touches_active(movement: Movement) -> bool:
-    """True if one of its places is the active system as a whole."""
-    return ACTIVE in (movement.source, movement.target)

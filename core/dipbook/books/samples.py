@@ -13,8 +13,7 @@ from dipbook.findings import Finding
 from dipbook.records import ROUND, SAMPLES, Record
 from dipbook.rig.model import Rig
 from dipbook.tanks.tank import Tank
-
-SQRT3 = float(np.sqrt(3.0))
+from dipbook.tanks.uncertainty import dip_uncertainty
 
 
 @dataclass(frozen=True)
@@ -200,7 +199,7 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
                               code="unknown_tank", tank=name, kept=False)]
     half_width = np.where(np.isnan(error), own_error, error)
     rate = _rate_of_change(t, volume)
-    u = np.sqrt((slope * half_width / SQRT3) ** 2 + (rate * half / 1000.0 / SQRT3) ** 2)
+    u = dip_uncertainty(slope, half_width, rate, half / 1000.0)
     n = len(t)
     return Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n)), findings
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dipbook import watch
 from dipbook.limits import Limit
 from dipbook.rig.model import Rig
 
@@ -10,7 +11,7 @@ ON_THE_SYSTEM = ("active", "watched", "all surface")
 
 def applies(limit: Limit, activity: str) -> bool:
     """True if ``limit`` is in force in ``activity``; unknown takes every limit, so the strictest counts."""
-    return limit.watched and (limit.activity == "any" or activity in ("unknown", limit.activity))
+    return limit.watched and watch.applies(limit, activity)
 
 
 def strictest(rig: Rig, kind: str, activity: str) -> Limit | None:
