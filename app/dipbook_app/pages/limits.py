@@ -29,6 +29,7 @@ from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
 from dipbook_app.forms.limit_texts import texts_of_limit
 from dipbook_app.sentences import not_watched, warning_value
+from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -235,19 +236,11 @@ class LimitsPage(QWidget):
     def _table(self) -> QTableWidget:
         table = QTableWidget(0, len(HEADINGS))
         table.setHorizontalHeaderLabels(list(HEADINGS))
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        table.setTabKeyNavigation(False)
-        table.setShowGrid(False)
-        table.setAlternatingRowColors(True)
-        table.setAccessibleName("Limits")
-        table.verticalHeader().hide()
+        make_plain(table, "Limits")
         table.verticalHeader().setMinimumSectionSize(44)
         table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header = table.horizontalHeader()
-        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setSectionsClickable(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
         table.installEventFilter(self)

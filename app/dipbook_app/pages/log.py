@@ -29,6 +29,7 @@ from dipbook_app.log_model import KIND, LATE, RECORD, TIME, WHAT, WHO, LogFilter
 from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.entry_panel import EntryPanel
 from dipbook_app.widgets.files_view import FilesView
+from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.running_strip import RunningStrip
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 from dipbook_app.widgets.words_label import WordsLabel
@@ -280,19 +281,11 @@ class LogPage(QWidget):
     def _table(self) -> QTableView:
         table = QTableView()
         table.setModel(self.filter)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        table.setTabKeyNavigation(False)
         table.setWordWrap(False)
-        table.setShowGrid(False)
-        table.setAlternatingRowColors(True)
-        table.setAccessibleName("Log")
-        table.verticalHeader().hide()
+        make_plain(table, "Log")
         header = table.horizontalHeader()
-        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setSectionsClickable(False)
         header.setSectionResizeMode(WHAT, QHeaderView.ResizeMode.Stretch)
         bar = table.verticalScrollBar()
         bar.valueChanged.connect(lambda value: self._note_place(value >= bar.maximum() - 2))

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QGridLayout,
     QHBoxLayout,
     QHeaderView,
@@ -28,6 +27,7 @@ from dipbook_app.file_reader import FileReader
 from dipbook_app.file_words import count_words, findings_words
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import sentence
+from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.words_label import WordsLabel
 
 if TYPE_CHECKING:
@@ -241,16 +241,8 @@ class FilesView(QWidget):
     def _table(self) -> QTableWidget:
         table = QTableWidget(0, len(HEADINGS))
         table.setHorizontalHeaderLabels(list(HEADINGS))
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setTabKeyNavigation(False)
-        table.setShowGrid(False)
-        table.setAlternatingRowColors(True)
-        table.setAccessibleName("Findings on the files")
-        table.verticalHeader().hide()
+        make_plain(table, "Findings on the files")
         header = table.horizontalHeader()
-        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setSectionsClickable(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(len(HEADINGS) - 1, QHeaderView.ResizeMode.Stretch)
         return table
