@@ -37,7 +37,9 @@ class TankView:
     t_ms: when gauged; age_ms; stale: older than its fresh_for. held: not in the last round, carried at its last level.
     flag: "", or the words for a suspect dip. low_m3, high_m3: limits in force as level [m] and word, for drawing.
     previous_level_m: the mark of the dip before. booked_m3: moves logged on it since its last dip [m3].
-    room_m3: to the brim.
+    room_m3: to the brim. usable_m3: above the heel. same_count: how often it was gauged "no change" in a row, the last
+    dips (0: the last dip was read). should_read_m: what the stick should read now [m, in the tank's own datum] by the
+    last dip and all that is booked since, None where that isn't known; should_hold_m3: the volume of that.
     """
 
     name: str
@@ -56,6 +58,10 @@ class TankView:
     booked_m3: float
     room_m3: float | None
     limit_levels: tuple[tuple[str, float], ...] = ()
+    usable_m3: float | None = None
+    same_count: int = 0
+    should_read_m: float | None = None
+    should_hold_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +131,98 @@ class RunningEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class BoardLine:
+    """One line of the line-up board.
+
+    group: "flow line", "tank", "valve", "equipment", "shakers" or "rate". name: what it is. state: in words ("open",
+    "in", "to the active system", "on"). since_ms: the entry that put it so, None for as the rig file says. normal: as
+    the rig file has it at the start. note: what follows from it ("holds 6 bbl", "16 bbl so far").
+    kind, fields: the entry that changes it, prefilled for its form.
+    """
+
+    group: str
+    name: str
+    state: str
+    since_ms: int | None
+    normal: bool
+    note: str
+    kind: str
+    fields: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeView:
+    """Mud that is about to be moved: announced, or answered. uid: of the entry. fields: its payload."""
+
+    uid: str
+    text: str
+    t_ms: int
+    told: str
+    answer: str
+    state: str
+    fields: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class TargetView:
+    """What one stick should read after the next stand is made up and drilled down. tank. dip_m: in its own datum [m];
+    volume_m3 [m3]; change_m3: against its last dip [m3]; why: what it rests on, in words."""
+
+    tank: str
+    dip_m: float
+    volume_m3: float
+    change_m3: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class StockView:
+    """How much room and how much mud there is. None where it isn't known.
+
+    room_m3: to the brims of the active tanks. tightest: the active tank with least room and how much, or None.
+    usable_active_m3, usable_reserve_m3: above the heels, of the active tanks and of those with a reserve's role.
+    hole_m3: mud in the hole. loss_rate_m3_s: mean loss over loss_span_ms (positive), rates in force included, 0 where
+    nothing is lost. hours_left: usable active mud over that rate [h], None without a loss.
+    unknown: tanks whose volume isn't known.
+    """
+
+    room_m3: float | None
+    tightest: tuple[str, float] | None
+    usable_active_m3: float | None
+    usable_reserve_m3: float | None
+    hole_m3: float | None
+    loss_rate_m3_s: float | None
+    loss_span_ms: int | None
+    hours_left: float | None
+    unknown: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ShutInView:
+    """The well is shut in. t_ms: since. gain_m3: as logged; books_m3, u_m3: the difference by the books then, None
+    unknown. by: who logged it."""
+
+    t_ms: int
+    gain_m3: float | None
+    books_m3: float | None
+    u_m3: float | None
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class FlowCheckView:
+    """The last flow check. t_ms, end_ms; place; result; trend; seen_by; readings_m3: minute by minute."""
+
+    t_ms: int
+    end_ms: int | None
+    place: str
+    result: str
+    trend: str
+    seen_by: str
+    readings_m3: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Situation:
     """Everything the pages show, at ``now_ms``.
 
@@ -136,6 +234,8 @@ class Situation:
     limit_gain, limit_loss: the strictest gain and loss limits in force for the active system, or None.
     next_due_ms: when the next round is due, None without an overdue limit. unwatched: words for what nothing watches.
     rates: rates in force with their age. records: all records, oldest first, for the Log page.
+    board: the line-up board. notices: mud about to be moved, pending. targets: sticks after the next stand. stock: room
+    and mud. shut_in: while the well is shut in. flow_check: the last one.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -186,3 +286,9 @@ class Situation:
     store_ok: bool = True
     store_text: str = ""
     failing: tuple[str, ...] = ()
+    board: tuple[BoardLine, ...] = ()
+    notices: tuple[NoticeView, ...] = ()
+    targets: tuple[TargetView, ...] = ()
+    stock: StockView | None = None
+    shut_in: ShutInView | None = None
+    flow_check: FlowCheckView | None = None

@@ -40,6 +40,10 @@ def choices(kind: Kind, field: Field, rig: Rig) -> tuple[str, ...]:
             return ACTIVITIES
         case "pump":
             return tuple(pump.name for pump in rig.pumps)
+        case "equipment":
+            return tuple(each.name for each in rig.equipment)
+        case "valve":
+            return tuple(valve.name for valve in rig.valves)
     return ()
 
 

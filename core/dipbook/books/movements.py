@@ -11,6 +11,8 @@ from dipbook.records import Record
 
 OUTSIDE = ""
 """A place that is no tank: where additions come from and discards go."""
+RETURNS = "returns"
+"""A place that is no tank: wherever the well's returns go at the time."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,9 @@ from dipbook.rig.model import Rig
 
 MEASURES: Mapping[str, tuple[str, str]] = {
     "volume": ("volume", "volume"), "rate": ("rate", "flow"), "flow": ("rate", "flow"), "mass": ("mass", ""),
-    "density": ("density", "density"), "length": ("length", "length"), "frequency": ("frequency", "")}
+    "density": ("density", "density"), "length": ("length", "length"), "frequency": ("frequency", ""),
+    "level": ("length", "level"), "duration": ("duration", ""), "temperature": ("temperature", "temperature"),
+    "pressure": ("pressure", "pressure"), "speed": ("speed", "speed")}
 """A field's dimension -> the dimension to read and the rig's unit of a bare number ("" where the rig has none)."""
 
 MAY_BE_ZERO = ("length", "frequency", "flow")

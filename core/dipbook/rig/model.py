@@ -29,6 +29,7 @@ class Hole:
     lag_ms: lag while circulating, when no flow is known [ms] (0 is allowed when typed).
     carried_off: ε, share of the cuttings that leaves the system [-]. porosity: φ [-].
     mud_on_cuttings: r, mud kept on cuttings per volume of cuttings [-]. None for the three: not set.
+    volume_m3: mud in the hole with the string in it [m3], to compare the usable mud with.
     """
 
     capacity: float | None = None
@@ -37,6 +38,7 @@ class Hole:
     carried_off: float | None = None
     porosity: float | None = None
     mud_on_cuttings: float | None = None
+    volume_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +71,52 @@ class DrainBack:
 
 
 @dataclass(frozen=True, slots=True)
+class Equipment:
+    """Solids-control equipment, or a line, that fills once from the active tanks when it starts and drains back.
+
+    name: as in the file. holds_m3: its hold-up [m3]. fills_s, drains_s: how long that takes [s], 0 at once. on: running
+    at the start.
+    """
+
+    name: str
+    holds_m3: float
+    fills_s: float = 0.0
+    drains_s: float = 0.0
+    on: bool = False
+
+
+VALVE_KINDS = ("gate", "suction", "dump", "water", "other")
+
+
+@dataclass(frozen=True, slots=True)
+class Valve:
+    """A valve or gate of the pits, for the line-up board.
+
+    kind: of VALVE_KINDS. tank: at which it sits. to: the other tank of a gate, "" for none. open: at the start.
+    equalises: while this gate is open the two tanks stand at one level: one that isn't gauged takes the other's.
+    step_m: how much higher the bottom of ``tank`` is than the bottom of ``to`` [m].
+    isolates: the tank that leaves the active system when this is closed and joins when it is opened, "" for none.
+    """
+
+    name: str
+    kind: str
+    tank: str
+    to: str = ""
+    open: bool = False
+    equalises: bool = False
+    step_m: float = 0.0
+    isolates: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Rig:
     """A rig as described in its file.
 
     name; invented: True for demo rigs; zone: IANA name; decimal: "." or ",".
-    units: dimension ("level", "volume", "length", "density", "flow") -> unit symbol, for bare numbers and display.
-    tanks: in gauging order. pumps, hole, pipe, drain_back: None or () where not described. limits: as set.
+    units: dimension ("level", "volume", "length", "density", "flow", "temperature", "pressure", "speed") -> unit
+    symbol, for bare numbers and display.
+    tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves: None or () where not described.
+    limits: as set.
     """
 
     name: str
@@ -88,6 +130,8 @@ class Rig:
     pipe: Pipe | None = None
     drain_back: DrainBack | None = None
     limits: tuple[Limit, ...] = ()
+    equipment: tuple[Equipment, ...] = ()
+    valves: tuple[Valve, ...] = ()
 
     def tank(self, name: str) -> Tank:
         """The tank called ``name``. Raises KeyError if there is none."""
