@@ -62,7 +62,7 @@ class EntryPanel(QWidget):
         self._layout.addWidget(self.chooser, 1)
         self.show()
         self.turned.emit()
-        self.chooser.list.setFocus()
+        self.chooser.start()
 
     def add(self, kind: str, values: Mapping[str, Any] | None = None) -> None:
         """Open the form of a new entry. kind: its name; values: prefilled texts or payload values (a hint's)."""

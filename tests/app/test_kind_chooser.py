@@ -1,0 +1,77 @@
+"""Finding a kind of entry by a word of it, with the keyboard alone."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from dipbook.entries.kinds import BY_NAME, GROUPS, KINDS
+from dipbook_app.widgets.kind_chooser import ALSO_CALLED, KindChooser
+
+
+@pytest.fixture
+def chooser(qtbot: QtBot) -> KindChooser:
+    shown = KindChooser()
+    qtbot.addWidget(shown)
+    shown.resize(420, 600)
+    shown.show()
+    shown.start()
+    return shown
+
+
+def labels(chooser: KindChooser) -> list[str]:
+    """What is on the list now, headings among it."""
+    rows = (chooser.list.item(row) for row in range(chooser.list.count()))
+    return [item.text() for item in rows if not item.isHidden()]
+
+
+def test_every_kind_stands_under_its_group_and_every_other_name_is_of_a_kind(chooser: KindChooser) -> None:
+    assert labels(chooser) == [text for group, words in GROUPS.items()
+                               for text in (words, *(kind.label for kind in KINDS if kind.group == group))]
+    assert len(labels(chooser)) == len(KINDS) + len(GROUPS), "a kind without a group would be lost"
+    assert ALSO_CALLED.keys() <= BY_NAME.keys()
+
+
+@pytest.mark.parametrize(("typed", "kind"), [
+    ("tr", "transfer"), ("dump", "discard"), ("rain", "rate in force"), ("gas", "gas"), ("bar", "addition"), ("centri", "rate in force"),
+    ("degas", "equipment"), ("sand", "trap dump"), ("announce", "about to move mud"), ("kick", "shut-in"), ("paddle", "return flow"),
+    ("crew change", "handover"), ("well shut", "shut-in"), ("FLOW CH", "flow check"), ("rem", "remark")])
+def test_a_word_and_enter_choose_the_kind(chooser: KindChooser, qtbot: QtBot, typed: str, kind: str) -> None:
+    QTest.keyClicks(chooser.find, typed)
+    with qtbot.waitSignal(chooser.chosen, timeout=1000) as chosen:
+        QTest.keyClick(chooser.find, Qt.Key.Key_Return)
+    assert chosen.args == [kind]
+
+
+def test_the_arrows_pass_over_headings_and_hidden_kinds(chooser: KindChooser) -> None:
+    assert chooser.list.currentItem().text() == "Transfer"
+    QTest.keyClick(chooser.find, Qt.Key.Key_Up)
+    assert chooser.list.currentItem().text() == "Transfer"
+    last_move = [kind.label for kind in KINDS if kind.group == "moves"][-1]
+    first_state = next(kind.label for kind in KINDS if kind.group == "state")
+    while chooser.list.currentItem().text() != last_move:
+        QTest.keyClick(chooser.find, Qt.Key.Key_Down)
+    QTest.keyClick(chooser.find, Qt.Key.Key_Down)
+    assert chooser.list.currentItem().text() == first_state
+    QTest.keyClicks(chooser.find, "flow")
+    assert chooser.list.currentItem().text() == "Flow check"
+    seen = set()
+    for _ in KINDS:
+        seen.add(chooser.list.currentItem().text())
+        QTest.keyClick(chooser.find, Qt.Key.Key_Down)
+    assert seen <= set(labels(chooser))
+
+
+def test_a_word_that_fits_nothing_says_what_to_do(chooser: KindChooser, qtbot: QtBot) -> None:
+    QTest.keyClicks(chooser.find, "xyzzy")
+    assert labels(chooser) == []
+    assert "remark" in chooser.words.said
+    with qtbot.assertNotEmitted(chooser.chosen):
+        QTest.keyClick(chooser.find, Qt.Key.Key_Return)
+
+
+def test_what_a_kind_is_for_stands_below_the_list(chooser: KindChooser) -> None:
+    QTest.keyClicks(chooser.find, "slug")
+    assert chooser.words.said == BY_NAME["slug"].help
