@@ -36,7 +36,7 @@ class Balance:
     """The balance of one system, one row a time. Volumes [m3], float64, NaN where unknown.
 
     t_ms: int64. u_m3: one standard uncertainty (k=1). terms: change of each since the zero, + raises the expected.
-    partial: a tank of it wasn't gauged in the reading in force, or no tank is in it. zero_ms: the zero
+    partial: a tank of it wasn't gauged in the reading in force, or couldn't be read, or no tank is in it. zero_ms: the zero
     each row rests on, −1 before any.
     """
 
@@ -274,6 +274,19 @@ def held_at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> list[tuple[tu
     return out
 
 
+def u_of_change(books: Books, from_ms: int, to_ms: int, name: str = ACTIVE_SYSTEM) -> float:
+    """One standard uncertainty (k=1) of how a system's difference changed between two readings [m3]; a tank that wasn't
+    gauged in between counts 0, NaN where a dip's isn't known.
+
+    books: of the log. from_ms, to_ms: ends of the readings [UTC ms]. name: "active", "all surface" or a tank.
+    """
+    of = system(books, name)
+    t = np.array([to_ms], dtype=np.int64)
+    samples = _samples(books, of)
+    reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
+    return float(_uncertainty(books, of, t, from_ms, reading)[0])
+
+
 def findings(books: Books) -> tuple[Finding, ...]:
     """All findings on the ``books``: on the data and on what the terms lack."""
     _, made = curves(books, system(books))
@@ -287,6 +300,7 @@ def _partial(books: Books, of: System, t: Any) -> Any:
     r = books.readings.index_at(t)
     for tank, spans in of.spans.items():
         partial |= inside(spans, t) & ~((r >= 0) & books.gauged_in(tank, np.maximum(r, 0)))
+        partial |= inside(spans, t) & (r >= 0) & books.unread_in(tank, np.maximum(r, 0))
     return partial
 
 
