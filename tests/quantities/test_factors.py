@@ -36,7 +36,7 @@ def pint_factor(symbol: str, into: str) -> float:
 
 
 INTO = {"length": "m", "volume": "m**3", "rate": "m**3/s", "mass": "kg", "density": "kg/m**3", "frequency": "1/minute",
-        "duration": "s", "capacity": "m**2", "pressure": "Pa"}
+        "duration": "s", "capacity": "m**2", "pressure": "Pa", "speed": "m/s"}
 
 
 @pytest.mark.parametrize("symbol", [s for s, u in UNITS.items() if u.dimension != "temperature"])
@@ -108,6 +108,7 @@ def test_litres_per_m_is_decided_by_the_place_or_refused() -> None:
     ("sg", "base"), ("SG", "base"), ("s.g.", "base"), ("sacks", "no fixed mass"), ("sx", "no fixed mass"),
     ("ton", "1000 kg, 2000 lbm or 2240 lbm"), ("mpa", "in this case exactly"), ("MPA", "in this case exactly"),
     ("M", "thousand, million"), ("MM", "thousand, million"), ("Mbbl", "thousand, million"),
+    ("mph", "miles an hour"), ("min/ft", "time per length"), ("min/m", "time per length"),
     ("furlong", "not a unit"), ("m 3", "not a unit"), ("in 3", "not a unit"), ("", "not a unit"), ("k", "not a unit"),
     ("x" * 500, "not a unit"),
 ])

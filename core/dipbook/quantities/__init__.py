@@ -12,6 +12,7 @@ from dipbook.quantities.factors import (
     unit,
 )
 from dipbook.quantities.reading import DipReading, Quantity, read, read_dip
+from dipbook.quantities.shares import Readings, read_list, read_percent
 from dipbook.quantities.unit_sets import UNIT_SETS, UnitSet
 from dipbook.quantities.writing import UNKNOWN, write, write_level, write_number
 
@@ -23,6 +24,7 @@ __all__ = [
     "UNKNOWN",
     "DipReading",
     "Quantity",
+    "Readings",
     "Unit",
     "UnitSet",
     "canonical",
@@ -30,6 +32,8 @@ __all__ = [
     "from_unit",
     "read",
     "read_dip",
+    "read_list",
+    "read_percent",
     "to_unit",
     "unit",
     "write",

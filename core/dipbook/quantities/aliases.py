@@ -82,6 +82,11 @@ _WORDS: Mapping[str, str] = MappingProxyType(
         "ft3/ft": "cuft/ft",
         "degC": "celsius",
         "degF": "fahrenheit",
+        "m/s": "m/sec",
+        "m/min": "metres/min meters/min",
+        "m/h": "m/hr m/hour metres/h meters/h metres/hr meters/hr metres/hour meters/hour",
+        "ft/min": "feet/min fpm",
+        "ft/h": "ft/hr ft/hour feet/h feet/hr feet/hour fph",
         "ft in": "ft-in feetandinches feet-inches",
     }
 )
@@ -138,6 +143,8 @@ _CASELESS_SYMBOLS = (
     "kPa",
     "bar",
     "psi",
+    "ft/min",
+    "ft/h",
     "degC",
     "degF",
     "ft in",
@@ -162,6 +169,7 @@ _SG = (
 )
 _SACK = "A sack has no fixed mass. Write the mass, in lbm or kg."
 _TON = "A ton can be 1000 kg, 2000 lbm or 2240 lbm. Write t, ton[US] or ton[UK]."
+_TIME_PER_LENGTH = "This is a time per length, not a speed. Write how far in an hour, in ft/h or m/h."
 _THOUSAND = (
     "Here M can be thousand, million or a unit in capitals. "
     "Write the number out, with the unit in its usual case."
@@ -192,6 +200,9 @@ REFUSED: Mapping[str, str] = MappingProxyType(
         "mmbbl": _THOUSAND,
         "mcf": _THOUSAND,
         "mmcf": _THOUSAND,
+        "mph": "This can be metres or miles an hour. Write m/h or ft/h.",
+        "min/ft": _TIME_PER_LENGTH,
+        "min/m": _TIME_PER_LENGTH,
         "l/m": "This can be litres a minute or litres per metre. Write L/min or L/m.",
     }
 )

@@ -55,6 +55,7 @@ DIMENSIONS: Mapping[str, str] = MappingProxyType(
         "temperature": "K",
         "capacity": "m3/m",
         "pressure": "Pa",
+        "speed": "m/s",
     }
 )
 """Dimension to the unit in which the program keeps it: SI, but strokes are kept as a number a minute."""
@@ -145,6 +146,13 @@ def _table() -> Mapping[str, Unit]:
             "ft3/ft": _FT3 / FOOT,
         },
         "pressure": {"Pa": 1, "kPa": 1000, "MPa": 10**6, "mPa": Fraction(1, 1000), "bar": 10**5, "psi": PSI},
+        "speed": {
+            "m/s": 1,
+            "m/min": 1 / _MIN,
+            "m/h": 1 / _HOUR,
+            "ft/min": FOOT / _MIN,
+            "ft/h": FOOT / _HOUR,
+        },
     }
     table = {
         symbol: Unit(symbol, dimension, Fraction(factor))

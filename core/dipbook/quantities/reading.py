@@ -44,6 +44,7 @@ _EXAMPLES = {
     "temperature": "120 degF or 49 degC",
     "capacity": "0.1458 bbl/ft or 76 L/m",
     "pressure": "250 psi or 1700 kPa",
+    "speed": "60 ft/h or 18 m/h",
 }
 _NAMES = {
     "length": "a length",
@@ -56,6 +57,7 @@ _NAMES = {
     "temperature": "a temperature",
     "capacity": "a volume per length",
     "pressure": "a pressure",
+    "speed": "a speed",
 }
 
 

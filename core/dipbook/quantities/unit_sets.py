@@ -24,6 +24,7 @@ UNIT_SETS: Mapping[str, UnitSet] = MappingProxyType(
                 "temperature": ("degF", 0),
                 "capacity": ("bbl/ft", 5),
                 "pressure": ("psi", 0),
+                "speed": ("ft/h", 0),
             }
         ),
         "metric": MappingProxyType(
@@ -40,6 +41,7 @@ UNIT_SETS: Mapping[str, UnitSet] = MappingProxyType(
                 "temperature": ("degC", 0),
                 "capacity": ("L/m", 2),
                 "pressure": ("kPa", 0),
+                "speed": ("m/h", 1),
             }
         ),
         "mixed": MappingProxyType(
@@ -56,6 +58,7 @@ UNIT_SETS: Mapping[str, UnitSet] = MappingProxyType(
                 "temperature": ("degC", 0),
                 "capacity": ("L/m", 2),
                 "pressure": ("psi", 0),
+                "speed": ("m/h", 1),
             }
         ),
     }
