@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dipbook.limits import Limit
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
-from dipbook.rig.model import DrainBack, Hole, Pipe, Pump, Rig
+from dipbook.rig.model import DrainBack, Equipment, Hole, Pipe, Pump, Rig, Valve
 from dipbook.rig.writing import same_limit
 from dipbook.tanks.shapes import Box, Shape, Strapping, VerticalCylinder
 from dipbook.tanks.tank import Tank
@@ -30,6 +30,8 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _hole(words, old.hole, new.hole, new)
     _pipe(words, old.pipe, new.pipe, new)
     _drain_back(words, old.drain_back, new.drain_back)
+    _equipment(words, old.equipment, new.equipment, new)
+    _valves(words, old.valves, new.valves, new)
     _limits(words, old, new)
     return tuple(words)
 
@@ -95,6 +97,7 @@ def _hole(words: list[str], old: Hole | None, new: Hole | None, rig: Rig) -> Non
     a, b = old or Hole(), new or Hole()
     _note(words, "Hole, capacity", _amount(a.capacity, "capacity", rig), _amount(b.capacity, "capacity", rig))
     _note(words, "Hole, annulus", _amount(a.annulus_m3, "volume", rig), _amount(b.annulus_m3, "volume", rig))
+    _note(words, "Hole, volume", _amount(a.volume_m3, "volume", rig), _amount(b.volume_m3, "volume", rig))
     _note(words, "Hole, lag", _time(a.lag_ms), _time(b.lag_ms))
     for what, before, after in (("share of cuttings carried off", a.carried_off, b.carried_off),
                                 ("porosity", a.porosity, b.porosity),
@@ -125,6 +128,36 @@ def _drain_back(words: list[str], old: DrainBack | None, new: DrainBack | None) 
             words.append(f"Drain-back, {what} changed ({len(a)} → {len(b)} rows)")
     _note(words, "Drain-back, falling", _seconds(old.falling_s), _seconds(new.falling_s))
     _note(words, "Drain-back, rising", _seconds(old.rising_s), _seconds(new.rising_s))
+
+
+def _equipment(words: list[str], old: tuple[Equipment, ...], new: tuple[Equipment, ...], rig: Rig) -> None:
+    before, after = {e.name: e for e in old}, {e.name: e for e in new}
+    words.extend(f"Equipment {name} removed" for name in before if name not in after)
+    for name, b in after.items():
+        if name not in before:
+            words.append(f"Equipment {name} added (holds {_amount(b.holds_m3, 'volume', rig)})")
+            continue
+        a, what = before[name], f"Equipment {name}"
+        _note(words, f"{what}, holds", _amount(a.holds_m3, "volume", rig), _amount(b.holds_m3, "volume", rig))
+        _note(words, f"{what}, filling", _seconds(a.fills_s), _seconds(b.fills_s))
+        _note(words, f"{what}, draining", _seconds(a.drains_s), _seconds(b.drains_s))
+        _note(words, f"{what}, on at the start", _yes(a.on), _yes(b.on))
+
+
+def _valves(words: list[str], old: tuple[Valve, ...], new: tuple[Valve, ...], rig: Rig) -> None:
+    before, after = {v.name: v for v in old}, {v.name: v for v in new}
+    words.extend(f"Valve {name} removed" for name in before if name not in after)
+    for name, b in after.items():
+        if name not in before:
+            words.append(f"Valve {name} added ({b.kind}, {b.tank}{f' to {b.to}' if b.to else ''})")
+            continue
+        a, what = before[name], f"Valve {name}"
+        for label, x, y in (("kind", a.kind, b.kind), ("tank", a.tank, b.tank), ("to", a.to, b.to),
+                            ("isolates", a.isolates, b.isolates)):
+            _note(words, f"{what}, {label}", x or NOT_SET, y or NOT_SET)
+        _note(words, f"{what}, open at the start", _yes(a.open), _yes(b.open))
+        _note(words, f"{what}, equalises", _yes(a.equalises), _yes(b.equalises))
+        _note(words, f"{what}, step", _amount(a.step_m, "level", rig), _amount(b.step_m, "level", rig))
 
 
 def _limits(words: list[str], old: Rig, new: Rig) -> None:

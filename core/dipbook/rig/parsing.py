@@ -14,21 +14,29 @@ from typing import Any
 from dipbook.errors import QuantityError, RigFileError
 from dipbook.findings import Finding
 from dipbook.quantities import FEET_INCHES, canonical, dimension_of
+from dipbook.rig.equipment_section import read_equipment
 from dipbook.rig.limit_section import read_limits
 from dipbook.rig.locating import Places, locate
 from dipbook.rig.model import Rig
 from dipbook.rig.reading import Report, TableReader, Ways, shown
 from dipbook.rig.tank_section import read_tanks
+from dipbook.rig.valve_section import read_valves
 from dipbook.rig.well_section import pipe_fits, read_drain_back, read_hole, read_pipe, read_pumps
 
 UNIT_DIMENSIONS = MappingProxyType(
-    {"level": "length", "volume": "volume", "length": "length", "density": "density", "flow": "rate"})
+    {"level": "length", "volume": "volume", "length": "length", "density": "density", "flow": "rate",
+     "temperature": "temperature", "pressure": "pressure", "speed": "speed"})
 """Keys of [units] -> dimension of dipbook.quantities."""
 
 NEEDED_UNITS = ("level", "volume", "length")
 
 _UNIT_EXAMPLES = MappingProxyType(
-    {"level": "in", "volume": "bbl", "length": "ft", "density": "lbm/gal[US]", "flow": "gal[US]/min"})
+    {"level": "in", "volume": "bbl", "length": "ft", "density": "lbm/gal[US]", "flow": "gal[US]/min",
+     "temperature": "degF", "pressure": "psi", "speed": "ft/h"})
+
+_IN_FEET = MappingProxyType({"temperature": "degF", "pressure": "psi", "speed": "ft/h"})
+_IN_METRES = MappingProxyType({"temperature": "degC", "pressure": "kPa", "speed": "m/h"})
+"""Units that go with the unit of length where [units] doesn't name them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +98,8 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
     units = _units(data, report)
     ways = Ways(decimal if decimal in (".", ",") else ".", units)
     top = TableReader(data, (), report, ways)
-    for key in ("rig", "zone", "decimal", "units", "tank", "pump", "hole", "pipe", "drain_back", "limit"):
+    for key in ("rig", "zone", "decimal", "units", "tank", "pump", "hole", "pipe", "drain_back", "equipment", "valve",
+                "limit"):
         top.known.append(key)
     top.choice("decimal", (".", ","), "a decimal sign")
     zone = _zone(top)
@@ -116,19 +125,22 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
     drain_back = None if drain_table is None else read_drain_back(drain_table, report, ways)
     pipe_fits(hole, pipe, report)
     tank_names = tuple(str(row["name"]).strip() for row in tank_rows if isinstance(row.get("name"), str))
+    equipment = read_equipment(_array(data, "equipment", report), report, ways)
+    valves = read_valves(_array(data, "valve", report), tanks, tank_names, report, ways)
     limits = read_limits(_array(data, "limit", report), tanks, tank_names, report, ways)
     top.end()
     if report.found or name is None or zone is None:
         return None
     rig = Rig(name=name, invented=bool(invented), zone=zone, decimal=ways.decimal, units=units, tanks=tanks,
-              pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits)
+              pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
+              equipment=equipment, valves=valves)
     _findings(rig, report)
     return rig
 
 
 def _titles(data: dict[str, Any], report: Report) -> None:
     """Names of rows, so that messages say tank.Suction and not the second tank."""
-    for key in ("tank", "pump", "limit"):
+    for key in ("tank", "pump", "equipment", "valve", "limit"):
         rows = data.get(key)
         for n, row in enumerate(rows if isinstance(rows, list) else ()):
             name = row.get("name") if isinstance(row, dict) else None
@@ -154,7 +166,7 @@ def _array(data: dict[str, Any], key: str, report: Report) -> list[dict[str, Any
 
 
 def _units(data: dict[str, Any], report: Report) -> MappingProxyType[str, str]:
-    """[units]: key -> symbol. Level, volume and length are needed."""
+    """[units]: key -> symbol. Level, volume and length are needed; some of the others go with the length."""
     units: dict[str, str] = {}
     table = _table(data, "units", report)
     if table is None:
@@ -180,6 +192,8 @@ def _units(data: dict[str, Any], report: Report) -> MappingProxyType[str, str]:
         else:
             units[key] = known
     reader.end()
+    for key, symbol in (_IN_FEET if units.get("length") == "ft" else _IN_METRES).items():
+        units.setdefault(key, symbol)
     return MappingProxyType(units)
 
 

@@ -84,6 +84,7 @@ def read_hole(table: dict[str, Any], report: Report, ways: Ways) -> Hole:
     carried_off = reader.number("carried_off", 0.0, 1.0, "a share")
     porosity = reader.number("porosity", 0.0, 0.6, "a share")
     mud_on_cuttings = reader.number("mud_on_cuttings", 0.0, 5.0, "mud per volume of cuttings,")
+    volume = reader.quantity("volume", "volume", 0.1, 5000.0, bare="volume")
     reader.end()
     if not reader.has("capacity"):
         report.finding(("hole",), "no_capacity", "The hole has no capacity: cuttings aren't booked, so the expected "
@@ -98,7 +99,8 @@ def read_hole(table: dict[str, Any], report: Report, ways: Ways) -> Hole:
         if not reader.has(key):
             report.finding(("hole",), f"no_{key}", f"The hole has no {key}: {follows}.")
     return Hole(capacity=capacity, annulus_m3=annulus, lag_ms=None if lag is None else round(lag * 1000),
-                carried_off=carried_off, porosity=porosity, mud_on_cuttings=mud_on_cuttings)
+                carried_off=carried_off, porosity=porosity, mud_on_cuttings=mud_on_cuttings,
+                volume_m3=volume)
 
 
 def read_pipe(table: dict[str, Any], report: Report, ways: Ways) -> Pipe | None:
