@@ -9,7 +9,7 @@ import numpy as np
 from dipbook import balance
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
-from dipbook.tanks.shapes import Strapping
+from dipbook.tanks.shapes import Box, Strapping, VerticalCylinder
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 from dipbook.watch import Evidence
 
@@ -21,9 +21,9 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
     """Evidence at readings ``first`` … ``last``−1 of the books (row numbers in ``books.readings``, all by default).
 
     What is only known in part may raise a warning and ends none: a balance with a tank not gauged; the watched system
-    once the flow line was turned since the zero, where its difference begins anew; a tank read outside its strapping
-    table, which holds at least, or at most, what the table's end says. A round is complete if it tells what the active
-    tanks hold.
+    once the flow line was turned since the zero, where its difference begins anew; a tank read outside its shape or
+    strapping table, which holds at least, or at most, what its end says. A round is complete if it tells what the
+    active tanks hold.
     """
     rows = np.arange(len(books.readings))[first:last]
     t = books.readings.end_ms[rows]
@@ -53,16 +53,16 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
 
 
 def _put_ends(books: Books, tank: str, t_ms: Any, level: Any, volume: Any) -> Any:
-    """Put the end of a strapping table where a tank was read outside it; True there. t_ms: of the dips [UTC ms]."""
+    """Put the end of a table or shape where a tank was read outside it; True there. t_ms: of the dips [UTC ms]."""
     put = np.zeros(len(level), dtype=bool)
     half = np.flatnonzero(np.isnan(level) != np.isnan(volume))
     if not len(half):
         return put
     for a, b, described in tank_spans(tank, books.rigs):
         shape = described.shape
-        if not isinstance(shape, Strapping):
+        if isinstance(shape, (Box, VerticalCylinder)):  # these go on by their formula
             continue
-        ends = np.array([shape.levels[0], shape.levels[-1]])
+        ends = np.array([shape.levels[0] if isinstance(shape, Strapping) else 0.0, shape.height])
         holds = described.volume(ends)
         for row in half[(t_ms[half] >= a) & (t_ms[half] < b)].tolist():
             end = int(level[row] > ends[1] if np.isnan(volume[row]) else volume[row] > holds[1])

@@ -169,7 +169,6 @@ REPLACED = [
     ("tank.Suction.dip_error", '"1/4 in"', '"3 ft"', "too large to be real; expected from"),
     ("tank.Suction.percent_of", '"level"', '"height"', 'expected "level" or "volume"'),
     ("tank.Suction.shape.kind", '"box"', '"ball"', '"ball" isn\'t a shape'),
-    ("tank.Suction.shape.kind", '"box"', '"horizontal cylinder"', "isn't known to this version"),
     ("tank.Suction.shape.length", '"30 ft"', '"300 ft"', "too large to be real; expected from 0.328 ft to 98.4 ft"),
     ("tank.Suction.shape.length", '"30 ft"', '"0 ft"', "isn't above 0"),
     ("tank.Suction.shape.length", '"30 ft"', '"3 in"', "too small to be real"),

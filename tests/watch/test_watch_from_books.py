@@ -46,7 +46,7 @@ def test_a_tank_filled_past_the_end_of_its_table_is_high_by_volume_and_stays_so_
         rig=strapped("Suction"))
     assert states == [("raised", 10), ("over", 20)]
     assert out[0].value == pytest.approx(350 * BBL)
-    assert out[0].text.endswith("(or more: outside the strapping table)")
+    assert out[0].text.endswith("(or more: outside the tank's shape or table)")
 
 
 def test_past_the_table_ends_no_warning_and_below_it_is_low():
@@ -55,7 +55,7 @@ def test_past_the_table_ends_no_warning_and_below_it_is_low():
     _, out = told(limits, dips(0, Suction=60, Settling=60), dips(10, Suction=3, Settling=60),
                      dips(20, Suction=104, Settling=60), rig=strapped("Suction"))
     assert [(tr.name, tr.state) for tr in out] == [("low", "raised")], "350 bbl or more doesn't tell of 400"
-    assert out[0].text.endswith("(or less: outside the strapping table)")
+    assert out[0].text.endswith("(or less: outside the tank's shape or table)")
 
 
 def test_a_round_that_does_not_tell_what_a_tank_holds_is_not_complete():

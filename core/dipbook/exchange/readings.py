@@ -230,7 +230,7 @@ class _Reader:
         said: list[tuple[Any, str, str]] = [
             (below, "this is below the tank's bottom: check the tank, the unit and the mark", "below_bottom"),
             (over & ~below, "this is more than the tank can hold: check the tank and the unit", "above_top"),
-            (outside & ~below & ~over, "this is outside the tank's strapping table", "outside_table")]
+            (outside & ~below & ~over, "this is outside the tank's shape or strapping table", "outside_table")]
         for where, what, code in said:
             for i in np.flatnonzero(where)[:tables.MOST_FINDINGS + 1].tolist():
                 self._error(i, c, f"{self.cells[c.index][i]!r}: {what}", code, c.name)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dipbook.limits import Limit
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
 from dipbook.rig.model import DrainBack, Equipment, Hole, Pipe, Pump, Rig, Valve
+from dipbook.rig.shape_words import shape_in_words
 from dipbook.rig.writing import same_limit
-from dipbook.tanks.shapes import Box, Shape, Strapping, VerticalCylinder
+from dipbook.tanks.shapes import Shape, Strapping
 from dipbook.tanks.tank import Tank
 
 _SAME = 1e-9
@@ -73,12 +74,7 @@ def _tank(words: list[str], a: Tank, b: Tank, rig: Rig) -> None:
 
 
 def _shape(shape: Shape, rig: Rig) -> str:
-    if isinstance(shape, Box):
-        sides = " × ".join(_amount(side, "length", rig) for side in (shape.length, shape.width, shape.height))
-        return f"box {sides}"
-    if isinstance(shape, VerticalCylinder):
-        return f"vertical cylinder {_amount(shape.diameter, 'length', rig)} × {_amount(shape.height, 'length', rig)}"
-    return "strapping table"
+    return shape_in_words(shape, lambda length: _amount(length, "length", rig))
 
 
 def _pumps(words: list[str], old: tuple[Pump, ...], new: tuple[Pump, ...], rig: Rig) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from dipbook.errors import RigFileError
 from dipbook.rig.parsing import RigDocument, parse, refused
+from dipbook.rig.strapping_file import with_tables
 from dipbook.rig.writing import with_limits, with_value
 
 __all__ = ["LARGEST", "RigDocument", "RigFileError", "parse", "read", "with_limits", "with_value"]
@@ -15,10 +16,11 @@ LARGEST = 1_000_000
 
 
 def read(path: Path | str) -> RigDocument:
-    """Read a rig file.
+    """Read a rig file, and the strapping tables that it names; the document's text has them in it.
 
     path: where it is; UTF-8, with or without a byte order mark.
-    Raises RigFileError if it can't be opened, isn't text in UTF-8, is larger than LARGEST, or has problems.
+    Raises RigFileError if it can't be opened, isn't text in UTF-8, is larger than LARGEST, or if it or a table has
+    problems.
     """
     path = Path(path)
     name = path.name or str(path)
@@ -34,7 +36,12 @@ def read(path: Path | str) -> RigDocument:
         raise refused(name, (f"{name}: can't be opened: {why}",)) from None
     if len(raw) > LARGEST:
         raise refused(name, (f"{name}: is larger than 1 MB; expected a rig file of a few pages",))
-    return parse(_decoded(raw, name), name)
+    inlined = with_tables(_decoded(raw, name), path.parent, name)
+    if inlined.problems:
+        raise refused(name, inlined.problems)
+    if len(inlined.text.encode("utf-8", "surrogatepass")) > LARGEST:
+        raise refused(name, (f"{name}: is larger than 1 MB with its strapping tables in it; expected shorter tables",))
+    return parse(inlined.text, name)
 
 
 def _decoded(raw: bytes, name: str) -> str:

@@ -2,27 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from dipbook.rig.locating import Path
 from dipbook.rig.model import ROLES
-from dipbook.rig.reading import Report, TableReader, Ways, one_of, shown
-from dipbook.tanks.shapes import Box, Shape, Strapping, VerticalCylinder
+from dipbook.rig.reading import Report, TableReader, Ways, shown
+from dipbook.rig.shape_section import read_shape
+from dipbook.tanks.shapes import Shape
 from dipbook.tanks.tank import Tank
 
 RESERVED = ("active", "all surface", "watched", "flow line", "none",
             "time", "end", "bit depth", "hole depth", "flow in", "flow out", "activity")
 """Words that stand for something else in limits, entries and the head of a readings file."""
 
-SHAPES = ("box", "vertical cylinder", "strapping")
-LATER_SHAPES = ("horizontal cylinder", "v bottom", "hopper", "frustum", "stack")
-
 LAST_ORDER = 1000
 """The highest order; tanks without one come after it as they stand in the file."""
-
-KINK = 3.0
-"""A strapping interval whose area is this many times both its neighbours', or a third, is shown as doubtful."""
 
 
 def read_tanks(rows: list[dict[str, Any]], report: Report, ways: Ways) -> tuple[Tank, ...]:
@@ -87,7 +81,7 @@ def _tank(reader: TableReader, name: str, order: int) -> Tank | None:
     role = reader.choice("role", ROLES, "a role", needed=True)
     active = reader.flag("active", needed=True)
     gauge = reader.choice("gauge", ("up", "down"), "a gauge", needed=True)
-    shape = _shape(reader)
+    shape = read_shape(reader)
     brim = reader.quantity("brim", "length", 0.1, 15.0, bare="level")
     mark = _level_for(reader, "mark", "down", gauge)
     offset = _level_for(reader, "offset", "up", gauge)
@@ -160,84 +154,3 @@ def _findings(reader: TableReader, name: str, brim: float | None, dip_error: flo
     if brim is None:
         report.finding(path, "no_brim", f"Tank {name} has no brim: the top of its shape counts as the brim.",
                        severity="note", tank=name)
-
-
-def _shape(reader: TableReader) -> Shape | None:
-    value = reader.take("shape", needed='a table [tank.shape] with kind = "box", "vertical cylinder" or "strapping"')
-    if value is None:
-        return None
-    if not isinstance(value, Mapping):
-        reader.problem("shape", f"{shown(value)} isn't a table; expected [tank.shape]")
-        return None
-    shape = TableReader(value, (*reader.path, "shape"), reader.report, reader.ways)
-    if isinstance(value.get("kind"), str) and value["kind"] in LATER_SHAPES:
-        shape.problem("kind", f'"{value["kind"]}" isn\'t known to this version; expected {one_of(SHAPES)} '
-                              "(a strapping table describes any shape)")
-        return None
-    kind = shape.choice("kind", SHAPES, "a shape", needed=True)
-    if kind is None:
-        return None
-    if kind == "strapping":
-        made: Shape | None = _strapping(shape)
-    elif kind == "box":
-        sides = [_side(shape, key, 30.0) for key in ("length", "width")] + [_side(shape, "height", 15.0)]
-        made = None if None in sides else Box(*[side for side in sides if side is not None])
-    else:
-        across, tall = _side(shape, "diameter", 30.0), _side(shape, "height", 15.0)
-        made = None if across is None or tall is None else VerticalCylinder(across, tall)
-    shape.end()
-    return made
-
-
-def _side(shape: TableReader, key: str, high: float) -> float | None:
-    return shape.quantity(key, "length", 0.1, high, bare="length", needed=f'the inside {key}, like "9 ft"')
-
-
-def _strapping(shape: TableReader) -> Strapping | None:
-    rows = shape.take("table", needed='rows of level and volume, like [["0 in", "0 bbl"], ["12 in", "42.7 bbl"]]')
-    if rows is None:
-        return None
-    if not isinstance(rows, list) or len(rows) < 2:
-        shape.problem("table", "isn't a strapping table; expected two rows or more of [level, volume]")
-        return None
-    levels: list[float] = []
-    volumes: list[float] = []
-    sound = True
-    for n, row in enumerate(rows):
-        at: Path = (*shape.path, "table", n)
-        if not isinstance(row, list) or len(row) != 2:
-            shape.report.problem(at, f"{shown(row)} isn't a row; expected [level, volume]")
-            sound = False
-            continue
-        level = shape.measure(row[0], at, "length", 0.0, 15.0, "level", zero=True)
-        volume = shape.measure(row[1], at, "volume", 0.0, 2000.0, "volume", zero=True)
-        if level is None or volume is None:
-            sound = False
-            continue
-        for what, value, earlier in (("level", level, levels), ("volume", volume, volumes)):
-            if earlier and value <= earlier[-1]:
-                shape.report.problem(at, f"{shown(row[0 if what == 'level' else 1])} doesn't rise; expected a {what} "
-                                         "above that of the row before")
-                sound = False
-        levels.append(level)
-        volumes.append(volume)
-    if not sound:
-        return None
-    _strapping_findings(shape, levels, volumes)
-    return Strapping(tuple(levels), tuple(volumes))
-
-
-def _strapping_findings(shape: TableReader, levels: list[float], volumes: list[float]) -> None:
-    tank = shape.report.titles.get(shape.path[:2], "")
-    if levels[0] > 0:
-        shape.report.finding((*shape.path, "table", 0), "strapping_starts_high",
-                             f"The strapping table of {tank} doesn't start at the bottom: below its first row the "
-                             "volume is unknown.", tank=tank)
-    areas = [(v1 - v0) / (h1 - h0) for h0, h1, v0, v1 in
-             zip(levels[:-1], levels[1:], volumes[:-1], volumes[1:], strict=True)]
-    for n in range(1, len(areas) - 1):
-        ratios = areas[n] / areas[n - 1], areas[n] / areas[n + 1]
-        if min(ratios) > KINK or max(ratios) < 1 / KINK:
-            shape.report.finding((*shape.path, "table", n + 1), "strapping_kink",
-                                 f"The strapping table of {tank} has one interval, up to row {n + 2}, that doesn't fit "
-                                 "those around it: a slip in typing?", tank=tank)

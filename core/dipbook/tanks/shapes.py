@@ -1,7 +1,8 @@
 """Inside shapes of tanks: level above the bottom to gross volume, back, and the slope between.
 
 Nothing is clamped. A level below the bottom or above the height is computed on by the same formula (box and
-vertical cylinder) or is NaN (a strapping table ends where it ends); whoever asks reports it as a finding.
+vertical cylinder) or is NaN (a strapping table ends where it ends, and so does every shape whose walls aren't
+upright: ``bounded``); whoever asks reports it as a finding.
 """
 
 from __future__ import annotations
@@ -9,10 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from math import isfinite
+from math import isfinite, sqrt
 from typing import Any, Protocol
 
 import numpy as np
+
+from dipbook.tanks.bounded import check_sizes as _check_sizes
+from dipbook.tanks.outlines import Section, straight
 
 
 class Shape(Protocol):
@@ -33,6 +37,10 @@ class Shape(Protocol):
 
     def slope(self, level_m: Any) -> Any:
         """dV/dlevel [m2] at a level [m]."""
+        ...
+
+    def outline(self) -> tuple[Section, ...]:
+        """The cross-section, for a drawing; a Box's is across its length."""
         ...
 
 
@@ -58,6 +66,10 @@ class Box:
     def slope(self, level_m: Any) -> Any:
         """dV/dlevel [m2]: the floor's area, at any level."""
         return level_m * 0.0 + self.length * self.width
+
+    def outline(self) -> tuple[Section, ...]:
+        """The cross-section across the length."""
+        return straight(self.width, self.height)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +98,10 @@ class VerticalCylinder:
     def slope(self, level_m: Any) -> Any:
         """dV/dlevel [m2]: the floor's area, at any level."""
         return level_m * 0.0 + self.area
+
+    def outline(self) -> tuple[Section, ...]:
+        """The cross-section through the axis."""
+        return straight(self.diameter, self.height)
 
 
 @dataclass(frozen=True)
@@ -129,6 +145,16 @@ class Strapping:
         inside = (x >= self._levels[0]) & (x <= self._levels[-1])
         return _scalar(level_m, np.where(inside, self._slopes[row], np.nan))
 
+    def outline(self) -> tuple[Section, ...]:
+        """The side of a square of the same area, √(dV/dlevel), between rows: a table doesn't say more.
+
+        Below a first row that stands above the bottom it is drawn on as at that row.
+        """
+        points: list[tuple[float, float]] = []
+        for (low, high), area in zip(pairwise(self.levels), self._slopes.tolist(), strict=True):
+            points += [(sqrt(area) / 2, low if points else 0.0), (sqrt(area) / 2, high)]
+        return (Section(0.0, tuple(points)),)
+
     @cached_property
     def _levels(self) -> Any:
         return np.asarray(self.levels, dtype=float)
@@ -140,13 +166,6 @@ class Strapping:
     @cached_property
     def _slopes(self) -> Any:
         return np.diff(self._volumes) / np.diff(self._levels)
-
-
-def _check_sizes(**sizes: float) -> None:
-    """Sizes of a shape are above zero. Whoever reads them from a file has said so in better words."""
-    for name, size in sizes.items():
-        if not isfinite(size) or size <= 0.0:
-            raise ValueError(f"{name} must be above zero, not {size}")
 
 
 def _settled(asked: Any, ends: Any) -> Any:

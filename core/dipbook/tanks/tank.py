@@ -20,7 +20,9 @@ class Tank:
     heel_m: level below which the mud can't be drawn [m]; brim_m: level at which it runs over [m].
     percent_of: "level", "volume" or "" (a percentage is refused).
     fresh_for_ms: age at which a dip is stale [ms], or None.
-    internals_m3: volume displaced by agitators, coils and the like over the full height [m3].
+    internals_m3: volume displaced by agitators, coils and the like over the full height [m3]. It is taken as the same
+    share of the gross volume at every level: evenly over the height of a tank with upright walls, and in a narrow
+    bottom in proportion to the little that it holds.
     """
 
     name: str
@@ -71,7 +73,7 @@ class Tank:
 
     @property
     def _net(self) -> float:
-        """Share of the gross volume left by the internals [-], spread evenly over the height."""
+        """Share of the gross volume left by the internals [-], the same at every level."""
         if not self.internals_m3:
             return 1.0
         gross = float(self.shape.volume(self.shape.height))

@@ -154,7 +154,7 @@ def _subject(tr: Transition) -> str:
 def _in_part(tr: Transition) -> str:
     """Why only a part of the value is known."""
     if tr.tank:
-        return f"or {'more' if tr.kind == 'high' else 'less'}: outside the strapping table"
+        return f"or {'more' if tr.kind == 'high' else 'less'}: outside the tank's shape or table"
     if tr.system == "watched":
         return "partial: a tank was not gauged, or the flow line was turned since the zero"
     return "partial: a tank was not gauged"
