@@ -41,6 +41,8 @@ def round_problem(books: Books, dips: Sequence[Dip], *, start_ms: int, end_ms: i
         return f"{NOT_SAVED} One tank has two dips at one time: keep one."
     for dip in dips:
         given = [v for v in (dip.level_m, dip.volume_m3) if v is not None]
+        if not given and dip.flag == "below stick":
+            continue
         if not given or not all(math.isfinite(v) for v in given):
             return f"{NOT_SAVED} The dip of {dip.tank} is no number: {dip.as_typed!r}."
     if supersedes is None:

@@ -18,13 +18,14 @@ import numpy as np
 from dipbook import terms as term
 from dipbook.books.actual import actual, first_known, inside, some_tank
 from dipbook.books.books import Books, Zero
+from dipbook.books.count_once import count_once
 from dipbook.books.lineup import ALWAYS
 from dipbook.entries.kinds import ACTIVE, NOWHERE
 from dipbook.findings import Finding
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System, system
 
 TERMS = ("transfers", "additions", "discards", "lineup", "steel", "bore", "lines", "cuttings", "equipment", "rates")
-"""Names of the terms, in the order in which they are listed. Equipment has no entries yet and is 0."""
+"""Names of the terms, in the order in which they are listed."""
 
 NOT_WATCHED = "not watched"
 NOT_BOOKED = ("tripping", "casing")
@@ -36,8 +37,8 @@ class Balance:
     """The balance of one system, one row a time. Volumes [m3], float64, NaN where unknown.
 
     t_ms: int64. u_m3: one standard uncertainty (k=1). terms: change of each since the zero, + raises the expected.
-    partial: a tank of it wasn't gauged in the reading in force, or couldn't be read, or no tank is in it. zero_ms: the zero
-    each row rests on, −1 before any.
+    partial: a tank of it wasn't gauged in the reading in force, or couldn't be read, or no tank is in it.
+    zero_ms: the zero each row rests on, −1 before any.
     """
 
     system: str
@@ -68,11 +69,13 @@ def _curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ..
     found.extend(f)
     cuttings, f = term.cuttings(books, of)
     found.extend(f)
+    equipment, f = term.equipment(books, of)
+    found.extend(f)
     made: dict[str, Any] = {
         "transfers": term.moved(books, of, "transfers"), "additions": term.moved(books, of, "additions"),
         "discards": term.moved(books, of, "discards"), "lineup": term.lineup(books, of),
         "steel": term.steel(books, of), "bore": bore, "lines": lines, "cuttings": cuttings,
-        "rates": term.moved(books, of, "rates"),
+        "equipment": equipment, "rates": term.moved(books, of, "rates"),
     }
     return made, tuple(found)
 
@@ -99,7 +102,7 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
     samples = _samples(books, of)
     reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
     volume = actual(samples, of.spans, t, reading)
-    values: dict[str, Any] = {"equipment": np.where(has_zero, 0.0, np.nan)}
+    values: dict[str, Any] = {}
     total = np.zeros(t.shape)
     for key, curve in made.items():
         change = np.where(has_zero, curve.at(t) - curve.at(base), np.nan)
@@ -288,9 +291,9 @@ def u_of_change(books: Books, from_ms: int, to_ms: int, name: str = ACTIVE_SYSTE
 
 
 def findings(books: Books) -> tuple[Finding, ...]:
-    """All findings on the ``books``: on the data and on what the terms lack."""
+    """All findings on the ``books``: on the data, on what the terms lack, and on what may be counted twice."""
     _, made = curves(books, system(books))
-    return (*books.findings, *made)
+    return (*books.findings, *made, *count_once(books))
 
 
 def _partial(books: Books, of: System, t: Any) -> Any:
@@ -309,9 +312,11 @@ def _uncertainty(books: Books, of: System, t: Any, base_ms: int, reading: Mappin
 
     base_ms: of the zero [UTC ms]. reading: by tank the index of its reading at each of ``t``.
     A tank's dips follow each other with signs −, +, −, +: counted from, counted to, in each of its spans. Of a run of
-    the same dip, an even number cancels and an odd number leaves one.
+    the same dip, an even number cancels and an odd number leaves one, with the sign of the first. Where one dip tells
+    two tanks, behind an open gate, their errors add before they are squared.
     """
     total = np.zeros(t.shape)
+    together: list[tuple[Any, Any]] = []
     samples = _samples(books, of)
     for tank, spans in of.spans.items():
         s = samples.get(tank)

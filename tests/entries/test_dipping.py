@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from math import isnan, sqrt
+from dataclasses import replace
+from math import isnan, nan, sqrt
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from builders import BBL, FT, IN, box_tank, two_box_rig
-from dipbook.entries.dipping import Before, read_row, spread, swapped
+from builders import BBL, FT, GAL, IN, box_tank, two_box_rig
+from dipbook.entries.dipping import Before, fastest, read_row, spread, swapped
+from dipbook.rig.model import Valve
 
 RIG = two_box_rig()
 TANK = RIG.tank("Suction")
 INCH = 20 * FT**3
 BEFORE = Before(level_m=60 * IN, volume_m3=60 * INCH, u_m3=0.5 * BBL, t_ms=0)
+MIN = 60_000
 LATER = 20 * 60_000
 
 
@@ -141,3 +144,78 @@ def test_a_dip_at_the_very_bottom_stands() -> None:
     row = read_row(tank, RIG, Before(), "108 in", t_ms=LATER)
     assert row.error == ""
     assert row.dip is not None
+
+
+# --- dips that couldn't be read, and what the log knows besides ---------------------------------------------------
+
+
+@pytest.mark.parametrize("typed", ["over brim", "Over  the brim", "over"])
+def test_over_the_brim_is_kept_as_at_least_what_the_tank_holds(typed: str) -> None:
+    rig = two_box_rig()
+    row = read_row(rig.tanks[0], rig, Before(60 * IN, 60 * INCH, 0.1, 0), typed, t_ms=MIN)
+    assert row.dip is not None
+    assert row.gauged is not None
+    assert (row.dip.flag, row.dip.as_typed) == ("over brim", typed)
+    assert row.dip.level_m == pytest.approx(108 * IN)
+    assert row.gauged.volume_m3 == pytest.approx(108 * INCH)
+    assert isnan(row.gauged.u_m3)
+    assert isnan(row.off_m3)
+
+
+def test_below_the_stick_has_no_level_and_no_volume() -> None:
+    rig = two_box_rig()
+    for row in (read_row(rig.tanks[0], rig, Before(), "below stick", t_ms=MIN),
+                read_row(rig.tanks[0], rig, Before(), "", t_ms=MIN, flag="below stick")):
+        assert row.dip is not None
+        assert row.gauged is not None
+        assert (row.dip.level_m, row.dip.volume_m3, row.dip.flag) == (None, None, "below stick")
+        assert not row.gauged.known
+        assert isnan(row.change_m3)
+
+
+def test_a_flag_on_a_reading_wants_the_reading() -> None:
+    rig = two_box_rig()
+    row = read_row(rig.tanks[0], rig, Before(), "", t_ms=MIN, flag="foam")
+    assert "Type what the stick says too" in row.error
+    assert read_row(rig.tanks[0], rig, Before(), "60", t_ms=MIN, flag="over brim").dip.level_m == pytest.approx(60 * IN)
+
+
+@pytest.mark.parametrize(("before", "said"), [(0, ""), (1, ""), (2, "3rd"), (3, "4th"), (10, "11th"), (20, "21st")])
+def test_the_same_is_asked_about_from_the_third_time_on(before: int, said: str) -> None:
+    rig = two_box_rig()
+    row = read_row(rig.tanks[0], rig, Before(60 * IN, 60 * INCH, 0.1, 0, same_count=before), "=", t_ms=MIN)
+    assert row.times_same == before + 1
+    assert row.doubts == ((f"The same for the {said} round: dipped, or from the desk?",) if said else ())
+    assert read_row(rig.tanks[0], rig, Before(60 * IN, same_count=5), "60", t_ms=MIN).times_same == 0
+
+
+def test_what_the_stick_should_read_is_told_off_beyond_twice_the_uncertainty() -> None:
+    # ±1/4 in on 8 × 30 ft is 0.514 bbl (k=1); with the same in the dip before 2u is 1.454 bbl, or 0.408 in.
+    rig = two_box_rig()
+    before = Before(60 * IN, 60 * INCH, 0.514 * BBL, 0, should_m3=62 * INCH)
+    near, far = (read_row(rig.tanks[0], rig, before, text, t_ms=MIN) for text in ("62 3/8", "62 1/2"))
+    assert isnan(near.off_m3)
+    assert far.off_m3 == pytest.approx(0.5 * INCH)
+    assert far.doubts == (), "said, not asked: it is no slip"
+
+
+def test_a_change_beyond_what_can_have_moved_is_asked_and_never_refused() -> None:
+    # 300 gal/min for 10 min is 71.4 bbl, 20.05 in; twice √2 × 0.514 bbl is 1.45 bbl, 0.41 in.
+    rig = two_box_rig()
+    rate = fastest(rig, "Settling", [None], [])
+    assert rate == pytest.approx(300 * GAL / 60), "the flow that the rig's drain-back is given at"
+    before = Before(60 * IN, 60 * INCH, 0.514 * BBL, 0, booked_m3=nan, fastest_m3_s=rate)
+    within, beyond = (read_row(rig.tanks[0], rig, before, text, t_ms=10 * MIN) for text in ("80", "81"))
+    assert within.doubts == ()
+    assert "more than could have been moved" in beyond.doubts[0]
+    assert beyond.dip is not None
+    assert beyond.error == ""
+
+
+def test_the_fastest_is_known_only_where_a_flow_is() -> None:
+    bare = two_box_rig(drain_back=None)
+    assert fastest(bare, "Settling", [None, 0.0], [0.01]) is None, "a transfer's rate says nothing of what nobody logged"
+    assert fastest(bare, "Settling", [0.02], [0.01, None, -0.005]) == pytest.approx(0.035)
+    gate = Valve("1", "gate", "Settling", "Suction")
+    assert fastest(replace(bare, valves=(gate,)), "Suction", [0.02], []) is None, "through a gate it runs as it likes"
+    assert fastest(replace(bare, valves=(gate,)), "Reserve 1", [0.02], []) == 0.02

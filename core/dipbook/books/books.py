@@ -22,6 +22,7 @@ from dipbook.findings import Finding
 from dipbook.records import RIG, WARNING, Record
 from dipbook.rig import document
 from dipbook.rig.model import Rig
+from dipbook.tanks.gauging import UNREAD
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,19 @@ class Books:
             lo = np.searchsorted(times, self.readings.start_ms, side="left")
             hi = np.searchsorted(times, self.readings.end_ms, side="right")
             self.worked_out[key] = hi > lo
+        return self.worked_out[key][index]
+
+    def unread_in(self, tank: str, index: Any) -> Any:
+        """True where the last dip of ``tank`` by the reading of that ``index`` (array) couldn't be read: it is over the
+        brim or below the stick."""
+        key = ("unread", tank)
+        if key not in self.worked_out:
+            dips = self.dips.get(tank)
+            found = np.zeros(len(self.readings), dtype=bool)
+            if dips is not None and dips.flag:
+                at = dips.index_at(self.readings.end_ms)
+                found = np.array([flag in UNREAD for flag in dips.flag])[np.maximum(at, 0)] & (at >= 0)
+            self.worked_out[key] = found
         return self.worked_out[key][index]
 
     def logged(self, tank: str) -> Curve:

@@ -12,6 +12,7 @@ from dipbook.books.effective import StrikeOut
 from dipbook.findings import Finding
 from dipbook.records import ROUND, SAMPLES, Record
 from dipbook.rig.model import Rig
+from dipbook.tanks.gauging import UNREAD
 from dipbook.tanks.tank import Tank
 from dipbook.tanks.uncertainty import dip_uncertainty
 
@@ -22,7 +23,10 @@ class Samples:
 
     t_ms int64; level_m above the bottom and volume_m3 (NaN outside a table); u_m3 one standard uncertainty (k=1,
     NaN where nobody set the dip's error); flag: words, "" if none; seq: of the record; real: False for the value put
-    in at a line-up change; base: index of the dip that a value rests on (its own for a dip).
+    in at a line-up change; base: index of the dip that a value rests on (its own for a dip). row: number of the reading
+    (a round, a row of an import) that each is of. source: number of the dip that its error comes from, over all tanks,
+    None where no dip tells two tanks; by_gate: True where the level is another tank's, behind an open gate
+    (``dipbook.books.equalised``), None where none is.
     """
 
     t_ms: Any
@@ -33,6 +37,9 @@ class Samples:
     seq: Any
     real: Any
     base: Any
+    row: Any
+    source: Any = None
+    by_gate: Any = None
 
     def index_at(self, t_ms: Any) -> Any:
         """Index of the last reading at or before ``t_ms`` [UTC ms], −1 where there is none."""
@@ -45,7 +52,9 @@ class Samples:
         keep = np.flatnonzero(self.real)
         flag = None if self.flag is None else tuple(self.flag[i] for i in keep)
         return Samples(self.t_ms[keep], self.level_m[keep], self.volume_m3[keep], self.u_m3[keep], flag, self.seq[keep],
-                       self.real[keep], np.arange(len(keep)))
+                       self.real[keep], np.arange(len(keep)), self.row[keep],
+                       None if self.source is None else self.source[keep],
+                       None if self.by_gate is None else self.by_gate[keep])
 
     def __len__(self) -> int:
         return len(self.t_ms)
@@ -79,6 +88,7 @@ class _Raw:
     error: Any      # half-width [m], NaN: the tank's own
     seq: Any
     flag: dict[int, str]
+    row: Any        # number of the reading that it is of
 
 
 def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: Sequence[StrikeOut],
@@ -88,34 +98,31 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
     starts: list[Any] = []
     ends: list[Any] = []
     seqs: list[Any] = []
+    row = 0
     for r in records:
         if r.kind == ROUND and r.dips:
             for d in r.dips:
-                per_tank.setdefault(d.tank, []).append(_from_dip(r, d))
+                per_tank.setdefault(d.tank, []).append(_from_dip(r, d, row))
+            row += 1
             times = [d.t_ms for d in r.dips]
             starts.append([min(times)])
             ends.append([max(times)])
             seqs.append([r.seq])
         elif r.kind == SAMPLES:
-            rows = None
-            seen: list[Any] = []
-            for b in r.blocks:
-                t = np.asarray(b.t_ms, dtype=np.int64)
-                if b.channel == "rows":
-                    rows = b
-                    continue
-                if not b.channel.startswith("tank:"):
-                    continue
-                tank, what = b.channel[5:].rsplit(":", 1)
-                seen.append(t)
-                per_tank.setdefault(tank, []).append(_from_block(r, t, np.asarray(b.v, dtype=float), what))
+            rows = next((b for b in r.blocks if b.channel == "rows"), None)
+            mine = [(*b.channel[5:].rsplit(":", 1), np.asarray(b.t_ms, dtype=np.int64), np.asarray(b.v, dtype=float))
+                    for b in r.blocks if b.channel.startswith("tank:")]
             if rows is not None:
                 end = np.asarray(rows.t_ms, dtype=np.int64)
                 start = np.asarray(rows.v, dtype=float).astype(np.int64)
-            elif seen:
-                end = start = _times_of_any(seen)
+            elif mine:
+                end = start = _times_of_any([t for _, _, t, _ in mine])
             else:
                 continue
+            for tank, what, t, v in mine:
+                per_tank.setdefault(tank, []).append(
+                    _from_block(r, t, v, what, row + np.searchsorted(end, t, side="left")))
+            row += len(end) + 1
             starts.append(start)
             ends.append(end)
             seqs.append(np.full(len(end), r.seq))
@@ -129,17 +136,17 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
     return samples, _readings(starts, ends, seqs, samples), tuple(findings)
 
 
-def _from_dip(r: Record, d: Any) -> _Raw:
+def _from_dip(r: Record, d: Any, row: int) -> _Raw:
     return _Raw(np.array([d.t_ms], dtype=np.int64), np.array([_nan(d.level_m)]), np.array([_nan(d.volume_m3)]),
                 np.array([float(d.t_half_ms)]), np.array([_nan(d.resolution_m)]), np.array([r.seq]),
-                {0: d.flag} if d.flag else {})
+                {0: d.flag} if d.flag else {}, np.array([row]))
 
 
-def _from_block(r: Record, t: Any, v: Any, what: str) -> _Raw:
+def _from_block(r: Record, t: Any, v: Any, what: str, row: Any) -> _Raw:
     n = len(t)
     empty = np.full(n, np.nan)
     return _Raw(t, v if what == "level" else empty, v if what == "volume" else empty, np.zeros(n), empty,
-                np.full(n, r.seq), {})
+                np.full(n, r.seq), {}, row)
 
 
 def _nan(x: float | None) -> float:
@@ -154,6 +161,7 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
     given = np.concatenate([r.volume for r in raws])
     half = np.concatenate([r.half_ms for r in raws])
     error = np.concatenate([r.error for r in raws])
+    row = np.concatenate([r.row for r in raws])
     flags: dict[int, str] = {}
     at = 0
     for r in raws:
@@ -170,7 +178,7 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
     last = np.ones(len(order), dtype=bool)
     last[:-1] = t[order][1:] != t[order][:-1]     # two at one time: the one learned last of those that stand
     order = order[last]
-    t, seq, dip, given, half, error = (a[order] for a in (t, seq, dip, given, half, error))
+    t, seq, dip, given, half, error, row = (a[order] for a in (t, seq, dip, given, half, error, row))
     words = tuple(flags.get(int(i), "") for i in order) if flags else None
     level, volume = np.full(len(t), np.nan), np.full(len(t), np.nan)
     slope, own_error = np.full(len(t), np.nan), np.full(len(t), np.nan)
@@ -193,15 +201,18 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
         volume[here] = np.where(np.isnan(given[here]), tank.volume(lv), given[here])
         slope[here] = tank.slope(lv)
         own_error[here] = _nan(tank.dip_error_m)
-        findings.extend(_outside(tank, t[here], lv, volume[here]))
+        unread = np.array([w in UNREAD for w in words])[here] if words else np.zeros(int(here.sum()), dtype=bool)
+        findings.extend(_outside(tank, t[here][~unread], lv[~unread], volume[here][~unread]))
     if not known.any():
         return None, [Finding(f"There are readings of “{name}”, which the rig doesn't have: left out.",
                               code="unknown_tank", tank=name, kept=False)]
     half_width = np.where(np.isnan(error), own_error, error)
     rate = _rate_of_change(t, volume)
     u = dip_uncertainty(slope, half_width, rate, half / 1000.0)
+    if words:                                         # at least, or at most, what it says: how far off, nobody knows
+        u = np.where([w in UNREAD for w in words], np.nan, u)
     n = len(t)
-    return Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n)), findings
+    return Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n), row), findings
 
 
 def _same_volumes(one: Tank, other: Tank) -> bool:
@@ -226,7 +237,7 @@ def _outside(tank: Tank, t: Any, level: Any, volume: Any) -> list[Finding]:
     for bad, what, code in (
         (level > tank.top_m + 1e-9, "above the brim", "above_brim"),
         (level < -1e-9, "below the bottom", "below_bottom"),
-        (np.isnan(volume), "outside the strapping table: its volume isn't known", "outside_table"),
+        (np.isnan(volume), "outside the tank's shape or strapping table: its volume isn't known", "outside_table"),
     ):
         where = np.flatnonzero(bad)
         if len(where):

@@ -10,7 +10,7 @@ from dipbook.errors import QuantityError
 from dipbook.quantities import DipReading, read_dip, write, write_level
 from dipbook.records import Dip
 from dipbook.rig.model import Rig
-from dipbook.tanks.gauging import Gauged, gauge, question, swapped_rows
+from dipbook.tanks.gauging import UNREAD, Gauged, gauge, question, swapped_rows
 from dipbook.tanks.tank import Tank
 from dipbook.tanks.uncertainty import tank_uncertainty
 
@@ -22,6 +22,12 @@ ROUNDING = 1e-5
 """Share of a tank's height or volume by which rounding may put a dip outside [-], as in files."""
 _MARKS = "'\"′″’”%="
 
+UNREAD_WORDS = {"over brim": "over brim", "over the brim": "over brim", "over": "over brim",
+                "below stick": "below stick", "below the stick": "below stick", "below": "below stick"}
+"""What may be typed where the level couldn't be read -> the flag that says so."""
+SAME_TOO_OFTEN = 3
+"""From this many times in a row on, a dip "the same" is asked about (our choice, no source)."""
+
 ON_THE_ROW = ("outside_table",)
 """Codes of a gauging's findings that question() doesn't say in its own words."""
 
@@ -31,7 +37,10 @@ class Before:
     """What the log knows of a tank before this round; None where it doesn't.
 
     level_m: above the bottom [m]; volume_m3 [m3]; u_m3: k=1 [m3]; t_ms: when [UTC ms].
-    booked_m3: moves logged on it since then, + in [m3].
+    booked_m3: moves logged on it since then, + in [m3]; NaN where that isn't known.
+    same_count: how often it was gauged "the same" in a row, the last dips. should_m3: what it should hold now by the
+    last dip and all that is booked since [m3]. fastest_m3_s: the fastest that mud is known to move [m3/s].
+    later: a dip after this round's time is logged already, and this is the one before it.
     """
 
     level_m: float | None = None
@@ -39,6 +48,10 @@ class Before:
     u_m3: float | None = None
     t_ms: int | None = None
     booked_m3: float = 0.0
+    same_count: int = 0
+    should_m3: float | None = None
+    fastest_m3_s: float | None = None
+    later: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +59,9 @@ class Row:
     """What one row's text makes.
 
     dip: to be saved, or None where nothing was gauged or it can't be read. gauged: worked out, or None.
-    change_m3: against the dip before [m3], change_u_m3 its k=1, NaN where unknown.
+    change_m3: against the dip before [m3], change_u_m3 its k=1, NaN where unknown. off_m3: against what it should hold
+    [m3], where that is known and further off than two standard uncertainties of both dips, else NaN. times_same: how
+    often it is the same now, in a row.
     blank: nothing typed. error: words on why it can't be read, or "". doubts: words that ask to be kept.
     """
 
@@ -55,6 +70,8 @@ class Row:
     gauged: Gauged | None = None
     change_m3: float = nan
     change_u_m3: float = nan
+    off_m3: float = nan
+    times_same: int = 0
     blank: bool = False
     error: str = ""
     doubts: tuple[str, ...] = ()
@@ -69,7 +86,12 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
     typed: what the stick says, or "same", or "-" (see quantities.read_dip). second: a second reading, or "".
     t_ms, t_half_ms: when it was gauged, and the half-width of that [UTC ms]. flag: "" or one of gauging.FLAGS.
     """
+    unread = UNREAD_WORDS.get(" ".join(typed.split()).casefold(), "" if typed.strip() else flag)
+    if unread in UNREAD and not second.strip():
+        return _unread_row(tank, unread, typed, t_ms, t_half_ms, before)
     if not typed.strip() and not second.strip():
+        if flag:
+            return Row(tank.name, error=f"“{flag}” is about a reading. Type what the stick says too.")
         return Row(tank.name, blank=True)
     shown = rig.units if units is None else units
     level_unit, volume_unit = shown.get("level", ""), shown.get("volume", "")
@@ -105,17 +127,66 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
     change_u = hypot(gauged.u_m3, before.u_m3) if before.u_m3 is not None else nan
     doubts = [apart] if apart else []
     doubts += [_without_name(tank, f.what) for f in gauged.findings if f.code in ON_THE_ROW]
-    doubts += question(tank, gauged, before.level_m, before.t_ms, t_ms, unit=unit, volume_unit=volume_unit or "m3",
-                       decimal=rig.decimal)
+    doubts += question(tank, gauged, before.level_m, before.t_ms, t_ms, fastest_m3_s=before.fastest_m3_s, unit=unit,
+                       volume_unit=volume_unit or "m3", decimal=rig.decimal)
     if not doubts:
         doubts += _unexplained(tank, change, before, volume_unit or "m3", rig.decimal)
+    times_same = before.same_count + 1 if gauged.kind == "unchanged" else 0
+    if times_same >= SAME_TOO_OFTEN:
+        doubts.append(f"The same for the {ordinal(times_same)} round: dipped, or from the desk?")
     if before.t_ms is not None and t_ms < before.t_ms:
         doubts.append("Gauged before the dip that is already logged.")
     if bare_unit(shown) != bare_unit(rig.units):
         kept = [labelled(text, bare_unit(shown)) for text in (typed, second) if text.strip()]
         reading = replace(reading, as_typed="; ".join(kept))
     return Row(tank.name, _dip(tank, reading, gauged, t_ms, t_half_ms, flag), gauged, change, change_u,
-               doubts=tuple(doubts))
+               _off(gauged, before), times_same, doubts=tuple(doubts))
+
+
+def fastest(rig: Rig, tank: str, flows: Sequence[float | None], rates: Sequence[float | None]) -> float | None:
+    """The fastest that mud is known to enter or leave a tank [m3/s], for asking about a dip; None where no flow is known.
+
+    rig: for the flows that its drain-back is given at, and for its gates. tank: its name. flows: of the pumps, as
+    logged [m3/s]; rates: of transfers under way and rates in force [m3/s]; None among them for unknown.
+
+    What the pumps can draw or bring back is the highest flow that the log or the rig file names; all that is under way
+    may come on top. Through a gate mud runs as fast as it likes: a tank that has one has no fastest. A transfer that
+    nobody logged may be faster still, which is why a dip beyond it is asked about and never refused.
+    """
+    if any(valve.kind == "gate" and tank in (valve.tank, valve.to) for valve in rig.valves):
+        return None
+    known = [flow for flow in flows if flow] + ([flow for flow, _ in rig.drain_back.at] if rig.drain_back else [])
+    if not known:
+        return None
+    return max(known) + sum(abs(rate) for rate in rates if rate)
+
+
+def ordinal(count: int) -> str:
+    """``3rd``, ``4th``, ``11th``. count: a whole number above zero [-]."""
+    ending = "th" if count % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(count % 10, "th")
+    return f"{count}{ending}"
+
+
+def _unread_row(tank: Tank, flag: str, typed: str, t_ms: int, t_half_ms: int, before: Before) -> Row:
+    """A dip whose level couldn't be read: over the brim the tank holds at least what it holds there, below the stick
+    nobody knows what."""
+    over = flag == "over brim"
+    level = tank.top_m if over else nan
+    dip_m = float(tank.dip_of_level(level))
+    said = typed.strip() or flag
+    gauged = Gauged(level, tank.capacity_m3 if over else nan, nan, dip_m, kind=flag, as_typed=said)
+    dip = Dip(tank=tank.name, t_ms=t_ms, as_typed=said, level_m=dip_m if over else None, t_half_ms=t_half_ms, flag=flag)
+    change = gauged.volume_m3 - before.volume_m3 if before.volume_m3 is not None else nan
+    doubts = ("Gauged before the dip that is already logged.",) if before.t_ms is not None and t_ms < before.t_ms else ()
+    return Row(tank.name, dip, gauged, change, doubts=doubts)
+
+
+def _off(gauged: Gauged, before: Before) -> float:
+    """How far a dip is off what the tank should hold [m3], NaN where that isn't known or is within 2u of both dips."""
+    if before.should_m3 is None or before.u_m3 is None or isnan(gauged.volume_m3):
+        return nan
+    off, u = gauged.volume_m3 - before.should_m3, hypot(gauged.u_m3, before.u_m3)
+    return off if abs(off) > 2.0 * u else nan
 
 
 def bare_unit(units: Mapping[str, str]) -> str:
@@ -188,7 +259,7 @@ def _two(tank: Tank, first: DipReading, again: DipReading, mean: Gauged, unit: s
 
 def _unexplained(tank: Tank, change: float, before: Before, unit: str, decimal: str) -> list[str]:
     """A doubt about a large change that nothing logged on the tank explains."""
-    if isnan(change) or abs(change - before.booked_m3) <= LARGE * tank.capacity_m3:
+    if isnan(change) or isnan(before.booked_m3) or abs(change - before.booked_m3) <= LARGE * tank.capacity_m3:
         return []
     logged = write(before.booked_m3, unit, decimal=decimal, sign=True)
     return [f"A change of {write(change, unit, decimal=decimal, sign=True)}; logged on this tank: {logged}."]

@@ -19,10 +19,13 @@ from dipbook.tanks.doubts import question, swapped_rows
 from dipbook.tanks.tank import Tank
 from dipbook.tanks.uncertainty import tank_uncertainty
 
-__all__ = ["FLAGS", "Gauged", "Outside", "gauge", "outside", "question", "swapped_rows"]
+__all__ = ["FLAGS", "UNREAD", "Gauged", "Outside", "gauge", "outside", "question", "swapped_rows"]
 
 FLAGS = ("foam", "agitator", "below stick", "over brim", "stuck", "clipped", "implausible")
 """Words for a dip or sample that isn't what it seems. The first four are a person's, the rest a sensor's."""
+UNREAD = ("over brim", "below stick")
+"""Of them, those that a dip may be alone, without a level that could be read: at least what the tank holds at its brim,
+and nobody knows what."""
 
 ROUNDING_M = 1e-9
 """A level past an end by less than this is at the end: the feet and inches were equal, the floats weren't."""
@@ -157,8 +160,9 @@ def _findings(tank: Tank, reading: DipReading, level: float, volume: float, unit
         found.append(say("below_bottom", f"level {at(level)} is below the tank's bottom. Kept as read; check the dip "
                          "and the gauge point."))
     if where.not_in_table or (reading.kind != "unchanged" and isnan(level)):
-        found.append(say("outside_table", f"“{reading.as_typed}” is outside the strapping table, which doesn't say "
-                         "what the tank holds there." + (" The volume is unknown." if isnan(volume) else "")))
+        unknown = " The volume is unknown." if isnan(volume) else ""
+        found.append(say("outside_table", f"“{reading.as_typed}” is outside the tank's shape or strapping table, which "
+                         f"doesn't say what the tank holds there.{unknown}"))
     if tank.dip_error_m is None:
         found.append(say("no_dip_error", "no dip_error is set, so how far this dip can be trusted is unknown.", "note"))
     return tuple(found)
