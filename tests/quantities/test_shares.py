@@ -36,14 +36,16 @@ def test_what_is_no_percentage_is_refused(text: str, why: str) -> None:
     ("-0.2; −0.1; 0", ".", "bbl", (-0.2, -0.1, 0.0)), ("0,4; 0,2; 0,1", ",", "bbl", (0.4, 0.2, 0.1)),
     ("0,4 0,2", ",", "bbl", (0.4, 0.2)), ("0.4;", ".", "bbl", (0.4,)), ("0.5", ".", "bbl", (0.5,)),
     ("1/2; 1 1/4 bbl", ".", None, (0.5, 1.25)), ("0.4\n0.2", ".", "bbl", (0.4, 0.2)), ("1, 2, 3", ".", "bbl", (1, 2, 3)),
+    ("0.4; -; 0.1 bbl", ".", None, (0.4, None, 0.1)), ("0.4, -, 0.1", ".", "bbl", (0.4, None, 0.1)),
     ("21 gal; 0.5 bbl", ".", None, (0.5, 0.5))])
-def test_a_list_is_read(text: str, decimal: str, bare: str | None, barrels: tuple[float, ...]) -> None:
+def test_a_list_is_read(text: str, decimal: str, bare: str | None, barrels: tuple[float | None, ...]) -> None:
     found = read_list(text, "volume", decimal=decimal, bare=bare)
-    assert found.values == pytest.approx([b * BBL for b in barrels], rel=1e-12)
+    assert [v is None for v in found.values] == [b is None for b in barrels]
+    assert [v for v in found.values if v is not None] == pytest.approx([b * BBL for b in barrels if b is not None], rel=1e-12)
 
 
 def test_a_list_says_how_finely_it_was_read_and_whether_a_unit_was_written() -> None:
-    assert read_list("0.40; 0.2", "volume", bare="bbl").step == pytest.approx(0.1 * BBL)
+    assert read_list("0.40; 0.2", "volume", bare="bbl").step == pytest.approx(0.01 * BBL)
     assert not read_list("0.40; 0.2", "volume", bare="bbl").written
     assert read_list("0.40; 0.2 bbl", "volume").written
 
@@ -51,6 +53,7 @@ def test_a_list_says_how_finely_it_was_read_and_whether_a_unit_was_written() -> 
 @pytest.mark.parametrize(("text", "decimal", "bare", "why"), [
     ("1,250", ".", "bbl", "could be a decimal comma"), ("0,4, 0,2", ".", "bbl", "could be a decimal comma"),
     ("0,4, 0,2, 0,1", ",", "bbl", "decimal comma, so a comma can't set readings apart"), ("0.4; 0.2", ",", "bbl", "decimal comma"),
+    ("0.4 - 0.2", ".", "bbl", "could be a minus"), ("-; -", ".", "bbl", "holds no reading"),
     ("0.4;;0.2", ".", "bbl", "nothing between"), ("0.4, , 0.2", ".", "bbl", "nothing between"), (";", ".", "bbl", "Nothing is written"),
     ("1 1/2 0.4", ".", "bbl", "semicolons"), ("0.4 bbl; 0.2 m3; 0.1", ".", None, "two kinds"), ("0.4; 0.2", ".", None, "no unit"),
     ("0.4 ft; 0.2", ".", "bbl", "is a length"), ("0.4; lots", ".", "bbl", "begin with a number"), ("bbl", ".", "bbl", "begin with a number"),

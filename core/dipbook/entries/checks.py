@@ -9,17 +9,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dipbook.entries.fields import Values, error, read_fields, suggestion
-from dipbook.entries.kinds import ACTIVE, BY_NAME, FLOW_LINE, KINDS, NOWHERE, Kind
+from dipbook.entries.fields import Given, Values, error, read_fields, suggestion
+from dipbook.entries.kinds import BY_NAME, KINDS, Kind
 from dipbook.entries.plausible import amounts, doubtful
+from dipbook.entries.rules import RULES
+from dipbook.entries.rules_of_moves import DONE, RUNNING
 from dipbook.findings import Finding
 from dipbook.records import Draft, Record
 from dipbook.rig.model import Rig
 
 Outcome = tuple[Draft | None, tuple[Finding, ...]]
 """The draft, or None where one of the findings is an error; and the findings."""
-
-DONE, RUNNING = "done", "running"
 
 
 class Kept:
@@ -69,6 +69,8 @@ def correct(record: Record | Draft, typed: Mapping[str, str], *, t_ms: int | Non
     values = Values.of_payload(known, record.payload)
     if changes.si.keys() & {"mass_kg", "density_kg_m3"} and "mass_kg" in values.si:
         values.drop("volume", "volume_m3")  # it followed from the mass
+    if known.name == "boat" and "volume" not in values.typed:
+        values.drop("volume", "volume_m3")  # it followed from the sticks
     values.update(changes)
     end = record.payload.get("end_ms") if isinstance(end_ms, Kept) else end_ms
     return _finish(known, values, findings, t_ms=record.t_ms if t_ms is None else t_ms, end_ms=end, rig=rig,
@@ -126,7 +128,8 @@ def _finish(kind: Kind, values: Values, findings: list[Finding], *, t_ms: int, e
     findings.extend(_missing(kind, values, end_ms, {f.column for f in findings if f.severity == "error"}))
     told = {f.column for f in findings if f.severity == "error"}
     findings.extend(_end(kind, values, t_ms, end_ms, supersedes))
-    findings.extend(f for f in _RULES.get(kind.name, _no_rule)(values, end_ms, supersedes, rig)
+    rule = RULES.get(kind.name)
+    findings.extend(f for f in (rule(Given(values, t_ms, end_ms, supersedes, rig)) if rule else ())
                     if not told & ({f.column} | ({"volume", "rate"} if f.code == "rate_without_end" else set())))
     if not any(f.severity == "error" for f in findings):
         end_ms, more = amounts(kind, values, t_ms, end_ms, rig)
@@ -153,8 +156,7 @@ def _missing(kind: Kind, values: Values, end_ms: int | None, unread: set[str]) -
             continue
         if not any(all(name in given for name in choice.split("+")) for choice in group):
             said = ", or ".join(" and ".join(choice.split("+")) for choice in group)
-            article = "an" if kind.name[0] in "aeiou" else "a"
-            words = "say why" if group == ("reason",) else f"{article} {kind.name} needs {said}"
+            words = "say why" if group == ("reason",) else f"{_a(kind.name)} needs {said}"
             missing.append(error(words, group[0].split("+")[0], "missing"))
     return missing
 
@@ -163,7 +165,7 @@ def _end(kind: Kind, values: Values, t_ms: int, end_ms: int | None, supersedes: 
     if end_ms is None:
         return []
     if not kind.lasts or (kind.name == "void" and supersedes):
-        return [error(f"a {kind.name} has no end", "end", "no_end_here")]
+        return [error(f"{_a(kind.name)} has no end", "end", "no_end_here")]
     if end_ms < t_ms:
         return [error("the end is before the start", "end", "end_before_start")]
     if values.si.get("state") == RUNNING:
@@ -172,87 +174,6 @@ def _end(kind: Kind, values: Values, t_ms: int, end_ms: int | None, supersedes: 
     return []
 
 
-def _moved(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
-    """Transfer and discard: the state against what is known of the amount."""
-    findings = []
-    si = values.si
-    if "from" in si and si.get("from") == si.get("to"):
-        findings.append(error(f"from and to are both {si['from']}", "to", "same_tank"))
-    if si.get("state") == RUNNING:
-        if "volume_m3" in si:
-            findings.append(error("the volume is known when it is stopped: leave it out while it runs", "volume",
-                                   "running_with_volume"))
-    elif "volume_m3" not in si and not ("rate_m3_s" in si and end_ms is not None):
-        if "rate_m3_s" in si:
-            findings.append(error("a rate needs an end, or the state running", "end", "rate_without_end"))
-        elif si.get("state") == DONE:
-            findings.append(error("say how much was moved: a volume, or a rate and an end", "volume", "missing"))
-    return findings
-
-
-def _line_up(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
-    si = values.si
-    if si.get("tank") == FLOW_LINE:
-        if "to" not in si:
-            return [error(f"say where the flow line goes: {ACTIVE}, a tank, or {NOWHERE}", "to", "missing")]
-        if "state" in si:
-            return [error("the flow line has no in or out: say where it goes", "state", "not_here")]
-    elif "tank" in si:
-        if "to" in si:
-            return [error(f"where it goes is for the {FLOW_LINE} only: a tank is in or out", "to", "not_here")]
-        if "state" not in si:
-            return [error("say whether the tank is in or out", "state", "missing")]
-    return []
-
-
-def _pumps(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
-    si = values.si
-    findings = []
-    if "spm" in si and "pump" not in si:
-        if len(rig.pumps) == 1:
-            values.put("pump", "pump", rig.pumps[0].name, "")
-        else:
-            findings.append(error("strokes a minute need a pump", "pump", "missing"))
-    for key, name in (("spm", "spm"), ("flow_m3_s", "flow")):
-        if key in si and (si[key] > 0) != (si.get("state") == "on"):
-            findings.append(error(f"the state is {si.get('state')} but {name} is {values.typed.get(name, si[key])}",
-                                   name, "state_against_rate"))
-    return findings
-
-
-def _stand(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
-    if "length_m" in values.si:
-        return []
-    if rig.pipe is None:
-        return [error("say how long the stand is: the rig file doesn't", "length", "missing")]
-    values.put("length", "length_m", rig.pipe.stand_m, "")
-    return [Finding("no length given: the rig's stand is taken", code="stand_length", severity="note",
-                    column="length")]
-
-
-def _rate_in_force(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
-    si = values.si
-    findings = []
-    if si.get("state") == "on" and "rate_m3_s" not in si:
-        findings.append(error("a rate in force that is on needs its rate", "rate", "missing"))
-    if "from" in si and si.get("from") == si.get("to"):
-        findings.append(error(f"from and to are both {si['from']}", "to", "same_tank"))
-    return findings
-
-
-def _void(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
-    if supersedes:
-        return [error("this strikes out one entry: it has no tank", "tank", "not_here")] if "tank" in values.si else []
-    if end_ms is None:
-        return [error("say until when the readings are struck out. To strike out one entry, choose it in the log",
-                       "end", "missing")]
-    return []
-
-
-def _no_rule(values: Values, end_ms: int | None, supersedes: str | None, rig: Rig) -> list[Finding]:
-    return []
-
-
-_RULES = {"transfer": _moved, "discard": _moved, "line-up": _line_up, "pumps": _pumps, "stand filled": _stand,
-          "rate in force": _rate_in_force, "void": _void}
-
+def _a(name: str) -> str:
+    """A kind's name with its article."""
+    return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"

@@ -16,8 +16,19 @@ BEYOND = {
     "volume_m3": ("volume", 100_000.0), "rate_m3_s": ("rate", 1.0), "flow_m3_s": ("flow", 1.0),
     "mass_kg": ("mass", 10_000_000.0), "hole_depth_m": ("hole depth", 20_000.0),
     "bit_depth_m": ("bit depth", 20_000.0), "length_m": ("length", 1_000.0), "spm": ("spm", 1_000.0),
+    "ticket_m3": ("ticket", 100_000.0), "hose_m3": ("hose", 1_000.0), "gain_m3": ("gain", 10_000.0),
+    "into_m3": ("into", 100_000.0), "before_m": ("before", 100.0), "after_m": ("after", 100.0),
+    "stick_m": ("stick", 100.0), "sensor_m": ("sensor", 100.0), "pipe_pressure_pa": ("pipe pressure", 2e8),
+    "casing_pressure_pa": ("casing pressure", 2e8), "speed_m_s": ("speed", 1.0),
+    "speed_before_m_s": ("speed before", 1.0), "return_s": ("return", 86_400.0),
 }
 """key -> field name and the value [SI] beyond which it is taken for a wrong unit (our choice, no source)."""
+
+MOST_IN_A_MINUTE = 100.0
+"""Volume [m3] of one minute of a flow check beyond which its unit is taken to be wrong (our choice, no source)."""
+
+TEMPERATURES = (230.0, 550.0)
+"""Temperatures [K] beyond which the unit is taken to be wrong: -43 and 277 °C (our choice, no source)."""
 
 DENSITIES = (300.0, 12_000.0)
 """Densities [kg/m3] beyond which the unit is taken to be wrong; muds and weighting solids lie well inside
@@ -59,9 +70,9 @@ def amounts(kind: Kind, values: Values, t_ms: int, end_ms: int | None, rig: Rig)
         if "volume_m3" not in si:
             values.put("volume", "volume_m3", volume, "")
         else:
-            room = (_half_step(values, "volume_m3") + volume * (
-                _half_step(values, "mass_kg") / si["mass_kg"]
-                + _half_step(values, "density_kg_m3") / si["density_kg_m3"]))
+            room = (half_step(values, "volume_m3") + volume * (
+                half_step(values, "mass_kg") / si["mass_kg"]
+                + half_step(values, "density_kg_m3") / si["density_kg_m3"]))
             if abs(si["volume_m3"] - volume) > room:
                 findings.append(error(f"the volume is {_volume(si['volume_m3'], rig)} but mass / density is "
                                        f"{_volume(volume, rig)}: leave one of them out", "volume", "disagree"))
@@ -73,7 +84,7 @@ def amounts(kind: Kind, values: Values, t_ms: int, end_ms: int | None, rig: Rig)
                                     severity="note", column="end"))
         else:
             seconds = (end_ms - t_ms) / 1000.0
-            room = (_half_step(values, "volume_m3") + _half_step(values, "rate_m3_s") * seconds
+            room = (half_step(values, "volume_m3") + half_step(values, "rate_m3_s") * seconds
                     + rate * CLOCK_STEP_S)
             if abs(volume - rate * seconds) > room:
                 findings.append(error(
@@ -87,24 +98,35 @@ def doubtful(kind: Kind, values: Values, rig: Rig) -> list[Finding]:
     findings: list[Finding] = []
     si = values.si
     for key, (name, most) in BEYOND.items():
-        if key in si and si[key] > most:
+        if key in si and abs(si[key]) > most:
             findings.append(error(f"{values.typed.get(name) or si[key]} can't be right: check the unit", name,
                                    "absurd"))
-    density = si.get("density_kg_m3")
-    if density is not None and not DENSITIES[0] <= density <= DENSITIES[1]:
-        findings.append(error(f"{values.typed.get('density') or density} can't be right: check the unit",
-                               "density", "absurd"))
-    if "volume_m3" in si and not findings:
-        for key in ("from", "to"):
-            tank = next((t for t in rig.tanks if t.name == si.get(key)), None)
-            if tank is not None and si["volume_m3"] > tank.capacity_m3 * (1 + ROUNDING):
-                findings.append(replace(error(
-                    f"more than {tank.name} holds ({_against(si['volume_m3'], tank.capacity_m3, rig)}): "
-                    "check the volume and the unit, or log it in parts", "volume", "more_than_tank"), tank=tank.name))
-                break
+    for field in kind.fields:
+        within = {"density": DENSITIES, "temperature": TEMPERATURES}.get(field.dimension)
+        if within is not None and field.key in si and not within[0] <= si[field.key] <= within[1]:
+            findings.append(error(f"{values.typed.get(field.name) or si[field.key]} can't be right: check the unit",
+                                  field.name, "absurd"))
+    if any(abs(each) > MOST_IN_A_MINUTE for each in si.get("readings_m3", ()) if each is not None):
+        findings.append(error("so much in a minute can't be right: check the readings and the unit", "readings",
+                              "absurd"))
+    if not findings:
+        findings.extend(_more_than_tank(values, rig))
     if "hole_depth_m" in si and "bit_depth_m" in si and si["bit_depth_m"] > si["hole_depth_m"]:
         findings.append(Finding("the bit is deeper than the hole", code="bit_below_hole", column="bit depth"))
     return findings
+
+
+def _more_than_tank(values: Values, rig: Rig) -> list[Finding]:
+    """An error on a volume that its tank can't hold."""
+    si = values.si
+    for key, name in (("volume_m3", "volume"), ("into_m3", "into")):
+        for where in ("from", "to"):
+            tank = next((t for t in rig.tanks if t.name == si.get(where)), None)
+            if tank is not None and si.get(key, 0.0) > tank.capacity_m3 * (1 + ROUNDING):
+                return [replace(error(
+                    f"more than {tank.name} holds ({_against(si[key], tank.capacity_m3, rig)}): "
+                    "check the volume and the unit, or log it in parts", name, "more_than_tank"), tank=tank.name)]
+    return []
 
 
 def beyond_dips(draft: Draft, held: Mapping[str, Held], rig: Rig) -> tuple[Finding, ...]:
@@ -140,8 +162,11 @@ def _against(volume_m3: float, most_m3: float, rig: Rig) -> str:
     return f"{_volume(volume_m3, rig)} against {_volume(most_m3, rig)}"
 
 
-def _half_step(values: Values, key: str) -> float:
-    """Half the last digit written [SI]; 1 % of the value where that isn't known."""
+def half_step(values: Values, key: str) -> float:
+    """Half the last digit written [SI]; 1 % of the value where that isn't known.
+
+    values: of an entry. key: of the field.
+    """
     step = values.steps.get(key)
     return step / 2 if step is not None else 0.01 * abs(float(values.si[key]))
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from dipbook.errors import QuantityError
 from dipbook.quantities.aliases import shown
 from dipbook.quantities.numerals import cleaned, leading_number, without_sign
-from dipbook.quantities.reading import Quantity, read
+from dipbook.quantities.reading import NOT_GAUGED, Quantity, read
 
 LONGEST_LIST = 4000
 """Characters that a list may have."""
@@ -17,7 +17,7 @@ MOST_READINGS = 600
 
 _TIGHT = re.compile(r"\d,\d")
 _LOOSE = re.compile(r",(?!\d)")
-_POINTED = re.compile(r"\s*[+\-−]?\s*\d*\.\d+\D*", re.ASCII)
+_POINTED = re.compile(r"\s*(?:[+\-−]?\s*\d*\.\d+\D*|-\s*)", re.ASCII)
 _UNIT = re.compile(r"[^\W\d_]")
 
 
@@ -38,11 +38,13 @@ def read_percent(text: str, *, decimal: str = ".") -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """Readings one after the other. values: SI. unit: written or implied, canonical. written: a unit was written.
-    step: size of the last digit written of the coarsest one [SI], or None.
+    """Readings one after the other.
+
+    values: SI, None where "-" says that it wasn't read. unit: written or implied, canonical. written: a unit was
+    written. step: size of the last digit written of the finest one [SI], or None.
     """
 
-    values: tuple[float, ...]
+    values: tuple[float | None, ...]
     unit: str
     written: bool
     step: float | None
@@ -52,7 +54,7 @@ def read_list(text: str, dimension: str, *, decimal: str = ".", bare: str | None
     """Several readings of one dimension: ``0.4; 0.2; 0.1 bbl``, below zero and zero allowed.
 
     Semicolons, spaces or line ends set them apart, and commas where the decimal sign is a point and nothing else can be
-    meant. A unit written with any of them counts for all without one.
+    meant. A unit written with any of them counts for all without one. ``-`` stands for one that wasn't read.
 
     text: as typed. dimension: a key of factors.DIMENSIONS. decimal: the decimal sign. bare: unit of a list without one.
     Raises QuantityError with what is wrong and what to write instead.
@@ -63,13 +65,18 @@ def read_list(text: str, dimension: str, *, decimal: str = ".", bare: str | None
     if len(pieces) > MOST_READINGS:
         raise QuantityError(f"{shown(text)} holds {len(pieces)} readings, which is more than {MOST_READINGS}.")
     units = list(dict.fromkeys(unit for unit in map(_written_unit, pieces) if unit))
-    missing = any(not _written_unit(piece) for piece in pieces)
+    if all(piece in NOT_GAUGED for piece in pieces):
+        raise QuantityError(f"{shown(text)} holds no reading. Leave it blank.")
+    missing = any(not _written_unit(piece) and piece not in NOT_GAUGED for piece in pieces)
     if missing and len(units) > 1:
         raise QuantityError(f"{shown(text)} has units of two kinds, and readings with none. Write a unit with each.")
     for_all = units[0] if units else bare
-    found: list[Quantity] = [read(piece, dimension, decimal=decimal, bare=for_all, negative=True) for piece in pieces]
-    steps = [q.step for q in found if q.step is not None]
-    return Readings(tuple(q.value for q in found), found[-1].unit, bool(units), max(steps, default=None))
+    found: list[Quantity | None] = [None if piece in NOT_GAUGED else read(
+        piece, dimension, decimal=decimal, bare=for_all, negative=True) for piece in pieces]
+    known = [q for q in found if q is not None]
+    steps = [q.step for q in known if q.step is not None]
+    return Readings(tuple(None if q is None else q.value for q in found), known[-1].unit, bool(units),
+                    min(steps, default=None))
 
 
 def _pieces(text: str, decimal: str) -> list[str]:
@@ -87,7 +94,8 @@ def _pieces(text: str, decimal: str) -> list[str]:
     else:
         pieces = _at_spaces(text, stripped)
     if not all(piece.strip() for piece in pieces):
-        raise QuantityError(f"{shown(text)}: there is nothing between two of the marks. Write 0 where nothing came.")
+        raise QuantityError(f"{shown(text)}: there is nothing between two of the marks. Write 0 where nothing came, "
+                            "and - where it wasn't read.")
     return [piece.strip() for piece in pieces]
 
 
@@ -104,6 +112,9 @@ def _at_spaces(text: str, stripped: str) -> list[str]:
     """Readings set apart by spaces; a word that begins with a letter belongs to the number before it."""
     pieces: list[str] = []
     for word in stripped.split():
+        if word in NOT_GAUGED:
+            raise QuantityError(f"{shown(text)}: the dash could be a minus or stand for a reading that is missing. Set "
+                                "the readings apart with semicolons.")
         if "/" in word and word[0].isdigit():
             raise QuantityError(f"{shown(text)}: with fractions, set the readings apart with semicolons.")
         if _UNIT.match(word) and pieces and not _written_unit(pieces[-1]):
