@@ -21,7 +21,7 @@ from dipbook_app.stylesheet import stylesheet
 from dipbook_app.theme import DAY, NIGHT, Look, luminance
 from dipbook_app.widgets.difference_scale import DifferenceScale, half_range
 from dipbook_app.widgets.plot_axes import VolumeAxis, ticks
-from dipbook_app.widgets.tank_drawing import TankDrawing, outline, width_m
+from dipbook_app.widgets.tank_drawing import TankDrawing, sections, width_m
 from dipbook_app.widgets.tank_field import TankField, flow_order
 from dipbook_app.widgets.term_list import TermList
 
@@ -323,9 +323,9 @@ def test_the_cross_sections_are_true():
     assert width_m(Box(30 * FT, 8 * FT, 9 * FT), 9 * FT) == pytest.approx(8 * FT)
     assert width_m(VerticalCylinder(5 * FT, 12 * FT), 12 * FT) == pytest.approx(5 * FT)
     # A strapped tank of constant 4 m2 is drawn 2 m wide.
-    assert outline(Strapping((0.0, 1.0, 2.0), (0.0, 4.0, 8.0)), 2.0)[0] == (1.0, 0.0)
+    assert sections(Strapping((0.0, 1.0, 2.0), (0.0, 4.0, 8.0)), 2.0)[0].points[0] == (1.0, 0.0)
     # Twice the area per level above 1 m: √2 times as wide there.
-    stepped = outline(Strapping((0.0, 1.0, 2.0), (0.0, 4.0, 12.0)), 2.0)
+    stepped = sections(Strapping((0.0, 1.0, 2.0), (0.0, 4.0, 12.0)), 2.0)[0].points
     assert stepped[-1][0] / stepped[0][0] == pytest.approx(2**0.5)
 
 

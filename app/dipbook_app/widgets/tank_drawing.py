@@ -3,46 +3,82 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QBrush, QFont, QFontMetricsF, QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QBrush,
+    QFont,
+    QFontMetricsF,
+    QMouseEvent,
+    QPainter,
+    QPainterPath,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from dipbook.situation import TankView
-from dipbook.tanks.shapes import Box, Shape, VerticalCylinder
+from dipbook.tanks.outlines import Section
+from dipbook.tanks.shapes import Shape
 from dipbook.tanks.tank import Tank
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 
-Outline = tuple[tuple[float, float], ...]
-"""(half-width [m], level [m]) from the bottom up."""
-SAMPLES = 24
 SMALLER, LEAST_PX = 2, 10
 """By how much letters may shrink to fit, and never below [px]."""
 
 
-def outline(shape: Shape, top_m: float) -> Outline:
-    """The cross-section from the bottom to ``top_m`` [m].
+def sections(shape: Shape, top_m: float) -> tuple[Section, ...]:
+    """The cross-section from the bottom to ``top_m`` [m]; upright walls are drawn on where the shape ends below it."""
+    drawn = tuple(part for section in shape.outline() if (part := section.below(top_m)) is not None)
+    highest = max((section.top for section in drawn), default=0.0)
+    return tuple(replace(section, points=(*section.points, (section.points[-1][0], top_m)))
+                 if highest < top_m and section.top == highest else section for section in drawn)
 
-    A box shows its width, a standing cylinder its diameter. Any other shape, a strapping table too, shows the side
-    of a square of the same area at each level, √(dV/dlevel): a table doesn't say more.
-    """
-    if isinstance(shape, Box):
-        return ((shape.width / 2, 0.0), (shape.width / 2, top_m))
-    if isinstance(shape, VerticalCylinder):
-        return ((shape.diameter / 2, 0.0), (shape.diameter / 2, top_m))
-    points = []
-    for k in range(SAMPLES + 1):
-        level = min(top_m * k / SAMPLES, shape.height)
-        slope = float(shape.slope(level))
-        if math.isfinite(slope) and slope > 0:
-            points.append((math.sqrt(slope) / 2, level))
-    return tuple(points) or ((top_m / 2, 0.0), (top_m / 2, top_m))
+
+def span_m(shape: Shape, top_m: float) -> tuple[float, float]:
+    """The left and the right edge of the cross-section up to ``top_m`` [m], from its middle [m]."""
+    drawn = sections(shape, top_m)
+    return min(s.middle - s.half for s in drawn), max(s.middle + s.half for s in drawn)
 
 
 def width_m(shape: Shape, top_m: float) -> float:
-    """The widest part of the cross-section [m]."""
-    return 2 * max(half for half, _ in outline(shape, top_m))
+    """The width of the cross-section up to ``top_m`` [m]."""
+    left, right = span_m(shape, top_m)
+    return right - left
+
+
+def _has_slopes(drawn: tuple[Section, ...]) -> bool:
+    """True if a wall is neither upright nor level: only then are lines smoothed."""
+    return any(half != other and level != above for section in drawn
+               for (half, level), (other, above) in pairwise(section.points))
+
+
+def _walls(drawn: tuple[Section, ...]) -> list[list[tuple[float, float]]]:
+    """The lines to draw, each as (across, level) [m]: walls, floors and tops, not where parts open into each other."""
+    lines = []
+    for section in drawn:
+        for side in (-1, 1):
+            lines.append([(section.middle + side * half, level) for half, level in section.points])
+        for (half, level), facing in ((section.points[0], -1), (section.points[-1], 0)):
+            met = [(other.middle, other.points[facing][0]) for other in drawn
+                   if other is not section and abs(other.points[facing][1] - level) < 1e-9]
+            gaps = _uncovered(section.middle - half, section.middle + half, [(m - w, m + w) for m, w in met])
+            lines += [[(left, level), (right, level)] for left, right in gaps]
+    return lines
+
+
+def _uncovered(left: float, right: float, covers: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """What of a span no cover lies over."""
+    gaps = []
+    for start, end in sorted(covers):
+        if start > left + 1e-9:
+            gaps.append((left, min(start, right)))
+        left = max(left, end)
+    return [*gaps, (left, right)] if left <= right - 1e-9 or not covers else gaps
 
 
 class TankDrawing(QWidget):
@@ -152,51 +188,55 @@ class TankDrawing(QWidget):
         view, tank, look = self._view, self._tank, self._look
         if view is None or tank is None:
             return
-        points = outline(tank.shape, tank.top_m)
-        bottom, middle = area.bottom() - 3, area.center().x()
+        drawn = sections(tank.shape, tank.top_m)
+        left, right = span_m(tank.shape, tank.top_m)
+        bottom, middle = area.bottom() - 3, area.center().x() - (left + right) / 2 * self._scale
 
-        def at(half: float, level: float) -> QPointF:
-            return QPointF(middle + half * self._scale, bottom - level * self._scale)
+        def at(across: float, level: float) -> QPointF:
+            return QPointF(middle + across * self._scale, bottom - level * self._scale)
 
-        def half_at(level: float) -> float:
-            below = [half for half, here in points if here <= level]
-            return below[-1] if below else points[0][0]
+        def edges(level: float) -> tuple[float, float]:
+            """The walls furthest left and right at a level."""
+            here = [(s.middle, half) for s in drawn if (half := s.half_at(level)) is not None]
+            return min((m - half for m, half in here), default=left), max((m + half for m, half in here), default=right)
 
-        body = QPainterPath(at(-points[0][0], points[0][1]))
-        for half, level in points:
-            body.lineTo(at(-half, level))
-        for half, level in reversed(points):
-            body.lineTo(at(half, level))
-        body.closeSubpath()
-        widest = max(half for half, _ in points)
+        body = QPainterPath()
+        for section in drawn:
+            up = [at(section.middle - half, level) for half, level in section.points]
+            down = [at(section.middle + half, level) for half, level in reversed(section.points)]
+            body.addPolygon(QPolygonF([*up, *down]))
+            body.closeSubpath()
+        body.setFillRule(Qt.FillRule.WindingFill)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, _has_slopes(drawn))
         painter.fillPath(body, look.colour("panel"))
         if view.level_m is not None and math.isfinite(view.level_m):
             surface = min(max(view.level_m, 0.0), tank.top_m)
             doubtful = view.stale or view.held or bool(view.flag)
             painter.save()
             painter.setClipPath(body)
-            mud = QRectF(at(-widest, surface), at(widest, 0.0))
+            mud = QRectF(at(left, surface), at(right, 0.0))
             painter.fillRect(mud, look.colour("old" if doubtful else "mud"))
             if doubtful:
                 painter.fillRect(mud, QBrush(look.colour("line"), Qt.BrushStyle.BDiagPattern))
-            painter.restore()
             style = Qt.PenStyle.DashLine if doubtful else Qt.PenStyle.SolidLine
             painter.setPen(QPen(look.colour("ink"), 2, style))
-            half = half_at(surface)
-            painter.drawLine(at(-half, surface), at(half, surface))
+            painter.drawLine(at(left, surface), at(right, surface))
+            painter.restore()
         painter.setPen(QPen(look.colour("ink" if view.active else "line"), 2 if view.active else 1))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawPath(body)
+        for line in _walls(drawn):
+            painter.drawPolyline(QPolygonF([at(across, level) for across, level in line]))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         small = look.font(10)
         painter.setFont(small)
         for word, level in view.limit_levels:
             if 0 <= level <= tank.top_m:
-                edge = at(half_at(level), level)
+                edge = at(edges(level)[1], level)
                 painter.setPen(QPen(look.colour("ink"), 2))
                 painter.drawLine(edge - QPointF(6, 0), edge + QPointF(6, 0))
                 painter.drawText(edge + QPointF(8, 4), word[:1].upper())
         if view.previous_level_m is not None and 0 <= view.previous_level_m <= tank.top_m:
-            tip = at(-half_at(view.previous_level_m), view.previous_level_m)
+            tip = at(edges(view.previous_level_m)[0], view.previous_level_m)
             painter.setPen(QPen(look.colour("ink"), 1))
             painter.drawPolygon([tip, tip + QPointF(-8, -4), tip + QPointF(-8, 4)])
 

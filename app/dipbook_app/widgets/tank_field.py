@@ -14,7 +14,7 @@ from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.tank_drawing import TankDrawing, width_m
 
-SIDE_ROOM = 28
+SIDE_ROOM = 40
 """Room beside a tank for its marks [px]."""
 WORDS_PX, NAME_PX = 118, 84
 """Width of the words beside a tank, and of a name below one, at text size 1 [px]."""
