@@ -19,6 +19,7 @@ from dipbook import terms as term
 from dipbook.books.actual import actual, first_known, inside, some_tank
 from dipbook.books.books import Books, Zero
 from dipbook.books.count_once import count_once
+from dipbook.books.equalised import variance
 from dipbook.books.lineup import ALWAYS
 from dipbook.entries.kinds import ACTIVE, NOWHERE
 from dipbook.findings import Finding
@@ -324,6 +325,7 @@ def _uncertainty(books: Books, of: System, t: Any, base_ms: int, reading: Mappin
             continue
         run = np.full(t.shape, -1, dtype=np.int64)
         odd = np.zeros(t.shape, dtype=bool)
+        sign = np.zeros(t.shape)
         for a, b in spans:
             if b <= base_ms:
                 continue
@@ -331,12 +333,25 @@ def _uncertainty(books: Books, of: System, t: Any, base_ms: int, reading: Mappin
             if not touched.any():
                 break
             # Counted from the zero or its joining, and to now or its leaving.
-            for i in (int(s.index_at(max(base_ms, a))), np.where(t < b, reading[tank], int(s.index_at(b)))):
+            for way, i in ((-1.0, int(s.index_at(max(base_ms, a)))),
+                           (1.0, np.where(t < b, reading[tank], int(s.index_at(b))))):
                 dip = np.where(np.asarray(i) >= 0, s.base[np.maximum(i, 0)], -1)
                 new = touched & (dip != run)
-                total = total + np.where(new & odd, s.u_m3[np.maximum(run, 0)] ** 2, 0.0)
+                total = total + _counted(s, run, np.where(new & odd, sign, 0.0), together)
                 total[touched & (dip < 0)] = np.nan
                 odd = np.where(new, True, np.where(touched, ~odd, odd))
+                sign = np.where(new, way, sign)
                 run = np.where(new, dip, run)
-        total = total + np.where(odd, s.u_m3[np.maximum(run, 0)] ** 2, 0.0)
-    return np.sqrt(total)
+        total = total + _counted(s, run, np.where(odd, sign, 0.0), together)
+    return np.sqrt(total + variance(together, t.shape))
+
+
+def _counted(s: Any, dip: Any, sign: Any, together: list[tuple[Any, Any]]) -> Any:
+    """Variance of dips of one tank where they count (sign isn't 0) [m6]. Those whose error may be another tank's too
+    are put into ``together`` instead, with their sign."""
+    at = np.maximum(dip, 0)
+    u = np.where(sign != 0.0, s.u_m3[at], 0.0)
+    if s.source is None:
+        return u**2
+    together.append((s.source[at], sign * u))
+    return np.zeros(u.shape)

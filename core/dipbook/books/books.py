@@ -14,9 +14,12 @@ from dipbook.books import state
 from dipbook.books.actual import actual, first_known
 from dipbook.books.curve import Curve, from_ramps
 from dipbook.books.effective import Effective, effective
+from dipbook.books.equalised import equalise, told_anew
 from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, movements, tank_ramps
+from dipbook.books.repeats import same_in_a_row
 from dipbook.books.samples import Readings, Samples, gather
+from dipbook.books.valves import ValveStates, valve_states
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
 from dipbook.records import RIG, WARNING, Record
@@ -46,9 +49,10 @@ class Books:
     """What the records say, by when it happened. Ask ``dipbook.balance`` for volumes.
 
     records: all, by seq. eff: the ones that count. rigs: (in force from [UTC ms], rig). samples: by tank, with the
-    values put in at line-up changes; dips: without them. readings, line, moves, pumps, depths, activities, unwatched,
-    zeros: see their classes. taken: the zero that counts while nobody has given one, None if there is no such time.
-    findings: on the data. worked_out: what has been worked out of these books already, so that it is done once.
+    values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
+    line, valves, moves, pumps, depths, activities, unwatched, zeros: see their classes. taken: the zero that counts
+    while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been worked
+    out of these books already, so that it is done once.
     """
 
     records: tuple[Record, ...]
@@ -59,6 +63,7 @@ class Books:
     dips: Mapping[str, Samples]
     readings: Readings
     line: LineUp
+    valves: ValveStates
     moves: tuple[Movement, ...]
     pumps: state.Pumps
     depths: state.Depths
@@ -115,6 +120,16 @@ class Books:
             self.worked_out[key] = found
         return self.worked_out[key][index]
 
+    def same_counts(self, tank: str, t_ms: int) -> int:
+        """How many of the last dips of ``tank`` in rounds, up to ``t_ms`` [UTC ms], were in a row "gauged, no change".
+        0 if the last one was read."""
+        key = ("same", tank)
+        if key not in self.worked_out:
+            self.worked_out[key] = same_in_a_row(self.eff.records, self.eff.strikes, tank)
+        times, counts = self.worked_out[key]
+        i = int(np.searchsorted(times, t_ms, side="right")) - 1
+        return 0 if i < 0 else int(counts[i])
+
     def logged(self, tank: str) -> Curve:
         """Everything logged into (+) and out of (−) ``tank`` [m3], cumulative."""
         key = ("logged", tank)
@@ -139,12 +154,15 @@ def build(records: Sequence[Record]) -> Books:
     rigs = tuple((r.t_ms, _document_of(str(r.payload["text"])).rig) for r in rig_records)
     moves, move_findings = movements(eff.records)
     dips, readings, dip_findings = gather(eff.records, rigs, eff.strikes)
-    line, samples, line_findings = line_up(eff.records, rigs, dips, moves)
+    valves, valve_findings = valve_states(eff.records, rigs)
+    dips, gate_findings = equalise(dips, rigs, valves)
+    line, samples, line_findings = line_up(eff.records, rigs, dips, moves, valves.isolations)
     pumps, pump_findings = state.pumps(eff.records, rigs)
     depths, depth_findings = state.depths(eff.records)
-    books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, moves, pumps,
-                  depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
-                  (*move_findings, *dip_findings, *line_findings, *pump_findings, *depth_findings))
+    books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, valves, moves,
+                  pumps, depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
+                  (*move_findings, *dip_findings, *valve_findings, *gate_findings, *line_findings, *pump_findings,
+                   *depth_findings))
     zeros, taken, zero_findings = _zeros(books)
     return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
 
@@ -164,6 +182,7 @@ def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
     learned = build((*books.records, *records))
     # A dip can tell what a tank was worth when it joined or left, before the dip.
     times += [c.t_ms for c in set(learned.line.changes) ^ set(books.line.changes) if not isnan(c.volume_m3)]
+    times += told_anew(books.dips, learned.dips)
     return learned, min(times)
 
 

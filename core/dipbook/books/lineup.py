@@ -3,7 +3,8 @@
 A tank is valued from its isolated side, at the change: joining, the dip then, else its last dip plus what was logged
 since, never the next round; one that was never gauged before counts from its first dip, with a finding. Leaving, the
 dip then, else the first dip after less what was logged between, provisional till then. That value is put among the
-tank's readings at the change (``real`` False), so that the difference doesn't step there.
+tank's readings at the change (``real`` False), so that the difference doesn't step there. A gate that isolates a tank
+puts it in and out as an entry does.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import numpy as np
 from dipbook.books.curve import Curve, from_ramps
 from dipbook.books.movements import Movement, tank_ramps
 from dipbook.books.samples import Samples
+from dipbook.books.valves import Isolation
 from dipbook.entries.kinds import ACTIVE, FLOW_LINE
 from dipbook.findings import Finding
 from dipbook.records import Record
@@ -72,10 +74,13 @@ class LineUp:
 
 
 def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples: Mapping[str, Samples],
-            moves: Sequence[Movement]) -> tuple[LineUp, dict[str, Samples], tuple[Finding, ...]]:
+            moves: Sequence[Movement], isolations: Sequence[Isolation] = (),
+            ) -> tuple[LineUp, dict[str, Samples], tuple[Finding, ...]]:
     """The line-up over time, and the samples with the values put in at its changes.
 
-    records: effective, by time; rigs: (from [UTC ms], rig), by time.
+    records: effective, by time; rigs: (from [UTC ms], rig), by time. samples: by tank. moves: as logged. isolations:
+    gates opened or closed that put a tank in or out, as an entry does; of several that tell of one tank at one time the
+    one learned last counts.
     """
     first = rigs[0][1]
     lined_up = {t.name: t.active for t in first.tanks}
@@ -83,7 +88,7 @@ def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples:
     spans: dict[str, list[tuple[int, int]]] = {name: [] for name in lined_up}
     wanted: list[tuple[int, str, bool]] = []
     routes: list[Route] = []
-    for t_ms, tank, joins in _asked(records, rigs, routes):
+    for t_ms, tank, joins in _asked(records, rigs, routes, isolations):
         if lined_up.get(tank, False) == joins:
             continue
         lined_up[tank] = joins
@@ -111,9 +116,9 @@ def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples:
 
 
 def _asked(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], routes: list[Route],
-           ) -> list[tuple[int, str, bool]]:
-    """Changes asked for by entries and by changes of the rig: (time, tank, joins), by time."""
-    asked: list[tuple[int, str, bool]] = []
+           isolations: Sequence[Isolation]) -> list[tuple[int, str, bool]]:
+    """Changes asked for by entries, gates and changes of the rig: (time, tank, joins), by time, one a tank and time."""
+    asked = [(i.t_ms, i.seq, i.tank, i.joins) for i in isolations]
     for r in records:
         if r.kind != "line-up":
             continue
@@ -121,12 +126,13 @@ def _asked(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], routes: l
         if tank == FLOW_LINE:
             routes.append(Route(r.t_ms, str(r.payload.get("to") or ACTIVE)))
         else:
-            asked.append((r.t_ms, tank, r.payload.get("state") == "in"))
+            asked.append((r.t_ms, r.seq, tank, r.payload.get("state") == "in"))
     for (_, before), (start, after) in pairwise(rigs):
         old, new = {t.name for t in before.tanks}, {t.name: t.active for t in after.tanks}
-        asked.extend((start, name, True) for name, on in new.items() if on and name not in old)
-        asked.extend((start, name, False) for name in sorted(old - set(new)))
-    return sorted(asked, key=lambda a: a[0])
+        asked.extend((start, NEVER_ENDS, name, True) for name, on in new.items() if on and name not in old)
+        asked.extend((start, NEVER_ENDS, name, False) for name in sorted(old - set(new)))
+    last = {(t_ms, tank): joins for t_ms, _, tank, joins in sorted(asked, key=lambda one: one[:2])}
+    return sorted(((t_ms, tank, joins) for (t_ms, tank), joins in last.items()), key=lambda one: one[0])
 
 
 def _valued(tank: str, changes: Sequence[tuple[int, bool]], samples: Samples | None, logged: Curve,
@@ -201,5 +207,7 @@ def _with(s: Samples, put: Sequence[tuple[int, float, int]]) -> Samples:
     flag = None if s.flag is None else tuple((*s.flag, *("" for _ in put))[i] for i in order)
     return Samples(t[order], joined(s.level_m, [np.nan] * len(put)), joined(s.volume_m3, [p[1] for p in put]),
                    joined(s.u_m3, [s.u_m3[b] for b in bases]), flag, joined(s.seq, [s.seq[b] for b in bases]),
-                   joined(s.real, [False] * len(put)), base)
+                   joined(s.real, [False] * len(put)), base, joined(s.row, [-1] * len(put)),
+                   None if s.source is None else joined(s.source, [s.source[b] for b in bases]),
+                   None if s.by_gate is None else joined(s.by_gate, [False] * len(put)))
 
