@@ -60,6 +60,24 @@ at = [["300 gal[US]/min", "20 bbl"]]
 falling = "60 s"
 rising = "40 s"
 """
+EQUIPPED = RIG + """
+[[equipment]]
+name = "Desilter"
+holds = "10 bbl"
+filling = "4 min"
+draining = "5 min"
+on = false
+[[equipment]]
+name = "Degasser"
+holds = "6 bbl"
+on = true
+[[valve]]
+name = "Water on Suction"
+kind = "water"
+tank = "Suction"
+open = false
+"""
+"""The same with a desilter, a degasser that runs from the start, and a water valve."""
 
 
 def rig_draft(text: str = RIG, minute: float = 0, **other: Any) -> Draft:
@@ -77,7 +95,7 @@ def dips(minute: float, **inches: float) -> Draft:
 
 def entry(kind: str, minute: float, end: float | None = None, *, uid: str = "", supersedes: str | None = None,
           learned: float | None = None, **fields: Any) -> Draft:
-    """An entry. Fields in crew units: volume, to, from_ …: bbl, ft, gpm, bbl/min; see SCALES."""
+    """An entry. Fields in crew units: volume, to, from_ …: bbl, ft, gpm, bbl/min, return_ in minutes; see SCALES."""
     t = round(minute * MIN)
     payload: dict[str, Any] = {"end_ms": None if end is None else round(end * MIN)}
     for name, value in fields.items():
@@ -89,7 +107,9 @@ def entry(kind: str, minute: float, end: float | None = None, *, uid: str = "", 
 
 SCALES = {"volume": ("volume_m3", BBL), "rate": ("rate_m3_s", BBL / 60), "flow": ("flow_m3_s", GPM),
           "hole": ("hole_depth_m", FT), "bit": ("bit_depth_m", FT), "length": ("length_m", FT),
-          "mass": ("mass_kg", 0.45359237), "density": ("density_kg_m3", 119.8264273)}
+          "mass": ("mass_kg", 0.45359237), "density": ("density_kg_m3", 119.8264273),
+          "mud_density": ("mud_density_kg_m3", 119.8264273), "return_": ("return_s", 60), "before": ("before_m", IN),
+          "after": ("after_m", IN), "ticket": ("ticket_m3", BBL), "hose": ("hose_m3", BBL)}
 
 
 def history(*drafts: Draft, rig: str = RIG) -> tuple[Record, ...]:

@@ -7,10 +7,11 @@ Sign: + raises the expected volume on surface. A term is a function of the well'
 
 from dipbook.terms.bore import bore
 from dipbook.terms.cuttings import cuttings
+from dipbook.terms.equipment import equipment
 from dipbook.terms.lines import lines
 from dipbook.terms.lineup import lineup
 from dipbook.terms.moved import moved
 from dipbook.terms.steel import steel
 from dipbook.terms.system import System
 
-__all__ = ["System", "bore", "cuttings", "lines", "lineup", "moved", "steel"]
+__all__ = ["System", "bore", "cuttings", "equipment", "lines", "lineup", "moved", "steel"]

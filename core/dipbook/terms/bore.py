@@ -2,6 +2,10 @@
 
 F is full pipe standing above the rotary, Ldry empty bore in the hole. The connection's sawtooth falls out of it:
 filling takes −c·Ls, lowering full pipe while drilling changes the tanks by −(Ch−d−c) per length, mean −(Ch−d).
+
+A slug that falls empties the bore above it: Ldry grows while the pumps are off. Pumps on take that back, and so do a
+stand filled over it and pipe raised. Pumps that come on while it falls end its fall: were they to stop again with the
+slug still in the pipe, it would fall again, and that isn't booked (it reads as a gain).
 """
 
 from __future__ import annotations
@@ -14,25 +18,46 @@ from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
 from dipbook.findings import Finding
 from dipbook.rig.model import Pipe
+from dipbook.terms.slug import Fall, slugs
 from dipbook.terms.system import System
 
 
 @dataclass(slots=True)
 class _Bore:
     """State on the way through the events. full: F [m]; dry: Ldry [m]; on: pumps on (None unknown); flow [m3/s];
-    t: up to when the dry bore has been refilled [UTC ms]; ramps and findings so far."""
+    t: up to when slugs have fallen and the dry bore has been refilled [UTC ms]; waiting, falling: slugs that the pumps
+    hold up, and those on their way; ramps and findings so far. started: a zero has been seen; before it nobody knows
+    what stands full, and nothing is found fault with."""
 
     full: float = 0.0
     dry: float = 0.0
     on: bool | None = None
     flow: float = float("nan")
     t: int = 0
+    started: bool = False
+    waiting: list[Fall] = field(default_factory=list)
+    falling: list[Fall] = field(default_factory=list)
     ramps: list[Ramp] = field(default_factory=list)
     findings: dict[str, Finding] = field(default_factory=dict)
 
-    def refill(self, until: int | None, pipe: Pipe) -> None:
-        """Let pumps that are on take back the dry bore, at their flow where it is known, up to ``until`` [UTC ms]
-        (None: to the end)."""
+    def run(self, until: int | None, pipe: Pipe) -> None:
+        """Let slugs fall, or pumps that are on take back the dry bore, up to ``until`` [UTC ms] (None: to the end)."""
+        for fall in self.falling:
+            lasts = fall.ends_ms - self.t if until is None else min(fall.ends_ms, until) - self.t
+            part = fall.left_m3 * lasts / max(fall.ends_ms - self.t, 1)
+            self.ramps.append(Ramp(self.t, self.t + lasts, part))
+            fall.left_m3 -= part
+            self.dry += part / pipe.bore
+        self.falling = [f for f in self.falling if until is not None and f.ends_ms > until]
+        if self.on and until is not None:
+            for fall in self.waiting:
+                fall.chased_m3 += self.flow * (until - self.t) / 1000.0
+        self._refill(until, pipe)
+        if until is not None:
+            self.t = until
+
+    def _refill(self, until: int | None, pipe: Pipe) -> None:
+        """Pumps that are on take back the dry bore, at their flow where it is known."""
         if self.on and self.dry > 0.0 and pipe.bore > 0.0:
             volume = pipe.bore * self.dry
             takes = 0 if np.isnan(self.flow) or self.flow <= 0 else round(volume / self.flow * 1000)
@@ -40,8 +65,53 @@ class _Bore:
             share = 1.0 if takes == 0 else lasts / takes
             self.ramps.append(Ramp(self.t, self.t + lasts, -volume * share))
             self.dry *= 1.0 - share
-        if until is not None:
-            self.t = until
+
+    def pumps(self, on: bool, flow: float, bit: float, pipe: Pipe) -> None:
+        """Pumps on or off at a flow [m3/s]. bit: how deep it is [m]."""
+        self.on, self.flow = on, flow
+        if on and self.falling:
+            self.falling.clear()
+            self._find("slug_pumped_on", "The pumps came on before the slug had fallen: the rest of its fall isn't "
+                       "booked. If they stop while it is still in the pipe it falls, and that reads as a gain.")
+        if not on:
+            held, self.waiting = self.waiting, []
+            for fall in held:
+                self.slug(fall, bit, pipe)
+
+    def slug(self, fall: Fall, bit: float, pipe: Pipe) -> None:
+        """A slug is in the pipe, or the pumps that held it up have stopped. bit: how deep it is [m]."""
+        if self.on:
+            self.waiting.append(fall)
+        elif not fall.whole(bit, pipe.bore):
+            self._find("slug_out", "The pumps stopped after a slug, and by the log it isn't all in the pipe any more, "
+                       "or that can't be told: its fall isn't booked and reads as a gain. Log the bit depth and the "
+                       "pumps' flow, and the slug's end when the pumps stop behind it.")
+        elif fall.lasts_ms == 0:
+            self.ramps.append(Ramp(self.t, self.t, fall.left_m3))
+            self.dry += fall.left_m3 / pipe.bore
+        else:
+            fall.ends_ms = self.t + fall.lasts_ms
+            self.falling.append(fall)
+
+    def slug_without_pipe(self, fall: Fall) -> None:
+        """A slug where the rig describes no pipe: what it lifts out can't be taken back."""
+        self.ramps.append(Ramp(fall.t_ms, fall.t_ms + fall.lasts_ms, fall.left_m3))
+        self.findings[f"slug_no_pipe {fall.t_ms}"] = Finding(
+            "A slug was pumped and the rig file doesn't describe the pipe: what it lifts out is booked, and what the "
+            "pumps take back later isn't. That reads as a loss and can hide a gain.", code="slug_no_pipe",
+            t_ms=fall.t_ms)
+
+    def zero(self, t: int, full: float) -> None:
+        """The books start anew with so much full pipe above the rotary [m] and, but for what a slug still empties, a
+        full bore below it."""
+        if self.dry > 1e-6:
+            self._find("zero_dry_bore", "The difference was zeroed while part of the bore stood empty by the log: it "
+                       "counts as full from there, and what the pumps take to fill it reads as a loss and can hide a "
+                       "gain.")
+        self.full, self.dry, self.t, self.started = full, 0.0, t, True
+
+    def _find(self, code: str, words: str) -> None:
+        self.findings[f"{code} {self.t}"] = Finding(words, code=code, t_ms=self.t)
 
     def fill(self, t: int, length: float, pipe: Pipe) -> None:
         """A stand filled with a length [m] of mud: it fills dry bore below it first, then stands full."""
@@ -71,6 +141,8 @@ class _Bore:
         if self.on is False and pipe.float_closed:
             self.dry += rest
             self.ramps.append(Ramp(t, t, pipe.bore * rest))
+        elif not self.started:
+            return
         elif self.on is False and pipe.float_closed is None:
             self.findings.setdefault("float_unset", Finding(
                 "Pipe was lowered with the pumps off and the rig file doesn't say whether the float is closed: an open "
@@ -82,41 +154,52 @@ class _Bore:
 
 
 def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
-    """Volume that the bore gave back (+) or took (−) [m3], and findings (fills not logged, float not set).
+    """Volume that the bore gave back (+) or took (−) [m3], and findings (fills not logged, float not set, slugs).
 
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
     state = _Bore()
-    started = False
     last: Pipe | None = None
-    for t, rank, (what, flow) in _events(books):
+    falls, found = slugs(books.eff.records)
+    for t, rank, (what, flow) in _events(books, falls):
         pipe = books.rig_at(t).pipe
-        if pipe is None:
+        if pipe is None or pipe.bore <= 0.0:
+            if rank == SLUG:
+                state.slug_without_pipe(falls[int(what)])
             continue
         last = pipe
-        if started:
-            state.refill(t, pipe)
+        state.run(t, pipe)
         if rank == ZERO:
-            state.full, state.dry, state.t, started = (pipe.stand_m if np.isnan(what) else what), 0.0, t, True
+            state.zero(t, pipe.stand_m if np.isnan(what) else what)
         elif rank == PUMPS:
-            state.on, state.flow = bool(what), flow
-        elif started and rank == FILL:
+            state.pumps(bool(what), flow, _bit(books, t), pipe)
+        elif rank == SLUG:
+            state.slug(falls[int(what)], _bit(books, t), pipe)
+        elif rank == FILL:
             state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
-        elif started:
+        else:
             state.move(t, what, pipe)
-    if started and last is not None:
-        state.refill(None, last)
-    return from_ramps(part for r in state.ramps for part in system.parts(r)), tuple(state.findings.values())
+    if last is not None:
+        state.run(None, last)
+    curve = from_ramps(part for r in state.ramps for part in system.parts(r))
+    return curve, (*found, *state.findings.values())
 
 
-PUMPS, FILL, DEPTH, ZERO = 0, 1, 2, 3
+PUMPS, SLUG, FILL, DEPTH, ZERO = 0, 1, 2, 3, 4
 """Order of events at one time: a zero takes everything at its time as done."""
 
 
-def _events(books: Books) -> list[tuple[int, int, tuple[float, float]]]:
+def _bit(books: Books, t: int) -> float:
+    """How deep the bit is at ``t`` [m], NaN where it isn't known."""
+    i = int(np.searchsorted(books.depths.t_ms, t, side="right")) - 1
+    return float(books.depths.bit_m[i]) if i >= 0 else float("nan")
+
+
+def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float, float]]]:
     p, d = books.pumps, books.depths
     events: list[tuple[int, int, tuple[float, float]]] = [
         (int(p.t_ms[i]), PUMPS, (float(p.on[i]), float(p.flow_m3_s[i]))) for i in range(len(p.t_ms))]
+    events.extend((fall.t_ms, SLUG, (float(i), 0.0)) for i, fall in enumerate(falls))
     for r in books.eff.records:
         if r.kind == "stand filled":
             length = r.payload.get("length_m")

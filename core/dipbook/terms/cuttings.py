@@ -1,4 +1,7 @@
-"""Cuttings carried off: −ε(1−φ)(1+r)·ΔVrock, and only when they come out, a lag after they were cut."""
+"""Cuttings carried off: −ε(1−φ)(1+r)·ΔVrock, and only when they come out, a lag after they were cut.
+
+What comes out while the shakers are bypassed stays in the tanks: ε is 0 for it.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,8 @@ import numpy as np
 
 from dipbook.books.books import Books
 from dipbook.books.curve import FOREVER_MS, Curve, Ramp, from_ramps
+from dipbook.books.lineup import NEVER_ENDS
+from dipbook.entries.kinds import BYPASSED
 from dipbook.findings import Finding
 from dipbook.terms.system import System
 
@@ -24,6 +29,7 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
     findings: dict[str, Finding] = {}
     ramps: list[Ramp] = []
     progress: Curve | None = None
+    bypassed = _bypassed(books)
     for t, made in cut:
         hole = books.rig_at(t).hole
         if hole is None or hole.capacity is None or hole.carried_off is None:
@@ -42,9 +48,24 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
             if progress is None:
                 progress = _progress(books, t, findings)
             out = _out_time(progress, t)
-        if out is not None:
+        if out is not None and not any(a < out <= b for a, b in bypassed):
             ramps.extend(system.parts(Ramp(out, out, -share * hole.capacity * made)))
     return from_ramps(ramps), tuple(findings.values())
+
+
+def _bypassed(books: Books) -> list[tuple[int, int]]:
+    """Spans in which the shakers were bypassed [UTC ms]. An instant at a change is before it, as at a line-up."""
+    spans: list[tuple[int, int]] = []
+    since: int | None = None
+    for r in books.eff.records:
+        if r.kind != "shakers":
+            continue
+        if r.payload.get("state") == BYPASSED:
+            since = r.t_ms if since is None else since
+        elif since is not None:
+            spans.append((since, r.t_ms))
+            since = None
+    return [*spans, *([(since, NEVER_ENDS)] if since is not None else [])]
 
 
 def _cut(books: Books) -> list[tuple[int, float]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
+from dipbook.books.movements import RETURNS
 from dipbook.entries.kinds import ACTIVE
 from dipbook.terms.system import ALL_SURFACE, System
 
@@ -12,7 +13,8 @@ def moved(books: Books, system: System, term: str) -> Curve:
     """Net volume logged in ``books`` into ``system`` [m3], ΣIn − ΣOut, of one ``term``: transfers, additions, discards
     or rates.
 
-    A move between two tanks of the system is nothing; each side counts while its tank is in the system.
+    A move between two tanks of the system is nothing; each side counts while its tank is in the system. What comes back
+    with the returns counts while they reach the system.
     """
     ramps: list[Ramp] = []
     for m in books.moves:
@@ -25,5 +27,7 @@ def moved(books: Books, system: System, term: str) -> Curve:
 def _side(place: str, ramp: Ramp, system: System) -> list[Ramp]:
     if place == ACTIVE:
         return [ramp] if system.name in (ACTIVE, ALL_SURFACE) else []
+    if place == RETURNS:
+        return system.parts(ramp)
     parts = [ramp.within(a, b) for a, b in system.spans.get(place, ())]
     return [p for p in parts if p is not None]

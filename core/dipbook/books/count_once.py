@@ -1,0 +1,95 @@
+"""What the log gives twice, or knows of and doesn't book: each side alone is right, both together are not.
+
+Mud kept on cuttings is in r or in the rates of shaker and underflow; cuttings leave over the shaker (ε) or settle and
+are dumped; a water valve that stands open runs, and no rate says so.
+"""
+
+from __future__ import annotations
+
+from dipbook.books.books import Books
+from dipbook.books.lineup import ALWAYS, NEVER_ENDS
+from dipbook.books.valves import valve_states
+from dipbook.entries.kinds import ACTIVE, KEPT_ON_CUTTINGS, SETTLED
+from dipbook.findings import Finding
+from dipbook.rig.model import Rig
+
+
+def count_once(books: Books) -> tuple[Finding, ...]:
+    """Findings on ``books``, by time. Nothing is left out of the books for them: a person says which side is true."""
+    key = ("count", "once")
+    if key not in books.worked_out:
+        found = (*_mud_on_cuttings(books), *_settled(books), *_water(books))
+        books.worked_out[key] = tuple(sorted(found, key=lambda f: f.t_ms or 0))
+    made: tuple[Finding, ...] = books.worked_out[key]
+    return made
+
+
+def _rig_spans(books: Books) -> list[tuple[int, int, Rig]]:
+    """(from, to [UTC ms], rig in force); the first holds from ever."""
+    starts = [ALWAYS, *(start for start, _ in books.rigs[1:])]
+    return [(start, end, rig) for start, end, (_, rig) in zip(starts, [*starts[1:], NEVER_ENDS], books.rigs,
+                                                              strict=True)]
+
+
+def _mud_on_cuttings(books: Books) -> list[Finding]:
+    """Rates of what the cuttings take along, while the rig file has r above 0 too: one finding a rate."""
+    what = {r.uid: str(r.payload.get("what") or "") for r in books.eff.records if r.kind == "rate in force"}
+    found: list[Finding] = []
+    for m in books.moves:
+        if m.term != "rates" or what.get(m.uid) not in KEPT_ON_CUTTINGS:
+            continue
+        for start, end, rig in _rig_spans(books):
+            t = max(start, m.ramp.t0)
+            if t < min(end, m.ramp.t1) and rig.hole is not None and (rig.hole.mud_on_cuttings or 0.0) > 0.0:
+                found.append(Finding(
+                    f"A rate in force of the {what[m.uid]} is on, and the rig file books mud kept on cuttings "
+                    "(mud_on_cuttings) as well: the same mud leaves the books twice, the expected volume reads low and "
+                    "the difference high, a false gain that hides an equal loss. Keep one of them.",
+                    code="counted_twice_on_cuttings", t_ms=t))
+                break
+    return found
+
+
+def _settled(books: Books) -> list[Finding]:
+    """Dumps of settled solids, while cuttings are booked as carried off."""
+    found: list[Finding] = []
+    for r in books.eff.records:
+        if r.kind != "trap dump" or r.payload.get("what") != SETTLED:
+            continue
+        hole = books.rig_at(r.t_ms).hole
+        if hole is None or not hole.carried_off:
+            continue
+        share = "all of them" if hole.carried_off == 1.0 else f"{hole.carried_off:g} of them"
+        found.append(Finding(
+            f"Settled solids were dumped, and the rig file books cuttings as carried off over the shaker (carried_off: "
+            f"{share}): what was dumped may leave the books twice, and the difference read high, a false gain that "
+            "hides an equal loss. Keep one of them.", code="counted_twice_settled",
+            tank=str(r.payload.get("from") or ""), t_ms=r.t_ms))
+    return found
+
+
+NOT_THE_VALVE = ("rain",)
+"""Inflows in force that are none of an open water valve's."""
+
+
+def _water(books: Books) -> list[Finding]:
+    """Water valves that stand open while no rate in force runs into their tank: one finding for each stretch."""
+    states, _ = valve_states(books.eff.records, books.rigs)
+    rain = {r.uid for r in books.eff.records if r.kind == "rate in force" and r.payload.get("what") in NOT_THE_VALVE}
+    rates = [(m.target, m.ramp.t0, NEVER_ENDS if m.open else m.ramp.t1) for m in books.moves
+             if m.term == "rates" and m.uid not in rain]
+    ends = {t for _, a, b in rates for t in (a, b) if t != NEVER_ENDS}
+    marks = sorted({*states.marks(), *ends, *(a for a, _, _ in _rig_spans(books))})
+    found: list[Finding] = []
+    runs: set[str] = set()
+    for t in marks:
+        open_now = {v.name: v.tank for v in books.rig_at(t).valves if v.kind == "water" and states.at(v.name, t)[0]}
+        unbooked = {name: tank for name, tank in open_now.items()
+                    if not any(to in (tank, ACTIVE) and a <= t < b for to, a, b in rates)}
+        for name in sorted(set(unbooked) - runs):
+            found.append(Finding(
+                f"{name} stands open at {unbooked[name]} and no rate in force runs into it: what runs in isn't booked "
+                "and reads as a gain, which hides an equal loss. Log its rate, or close it.",
+                code="water_not_booked", tank=unbooked[name], t_ms=books.rigs[0][0] if t == ALWAYS else t))
+        runs = set(unbooked)
+    return found
