@@ -10,10 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builders import BBL, GAL, two_box_rig
+from dipbook.entries import checks
+from dipbook.entries.kinds import KINDS
 from dipbook.exchange import entries, times
 from dipbook.exchange.entries import EntriesFile
+from dipbook.exchange.entries_written import written
 from dipbook.findings import Finding
-from dipbook.records import Draft, numbered
+from dipbook.records import Draft, Record, numbered
+from entries.test_entry_checks import GOOD
+from entries.tour_cases import TOUR, tour_rig
 
 RIG = two_box_rig()
 LB = 0.45359237
@@ -210,3 +215,92 @@ def test_the_order_of_rows_does_not_matter(chance: random.Random) -> None:
 def test_no_text_whatever_raises(text: str) -> None:
     for before in ("", BASE, BASE + T1, "time,kind,remark,volume\n2026-03-01 02:00,remark,"):
         read(before + text.encode("utf-8", "replace").decode("utf-8"))
+
+
+def of_a_tour() -> tuple[Record, ...]:
+    """A record of every good entry, of every kind."""
+    drafts = []
+    for n, (kind, typed, minutes, _) in enumerate([*GOOD, *TOUR]):
+        t = at("02:00") + n * MIN
+        draft, findings = checks.make(kind, typed, t_ms=t, end_ms=None if minutes is None else t + round(minutes * MIN),
+                                      rig=tour_rig(), learned_ms=t, author="A. Sample")
+        assert draft is not None, findings
+        drafts.append(draft)
+    return numbered(drafts)
+
+
+def read_back(records: tuple[Record, ...]) -> dict[str, Draft]:
+    file = entries.parse(written(records, "."), "e.csv", tour_rig())
+    assert file.ok, [(f.line, f.column, f.what) for f in file.findings if f.severity == "error"]
+    return {d.uid: d for d in file.drafts}
+
+
+def test_every_kind_is_written_and_read_back_the_same() -> None:
+    records = of_a_tour()
+    assert {r.kind for r in records} == {kind.name for kind in KINDS}
+    back = read_back(records)
+    for record in records:
+        draft = back[record.uid]
+        assert (draft.kind, draft.t_ms, draft.author, draft.supersedes, draft.reason) == (
+            record.kind, record.t_ms, record.author, record.supersedes, record.reason)
+        assert ({k: v for k, v in draft.payload.items() if k != "typed"}
+                == {k: v for k, v in record.payload.items() if k != "typed"}), record.kind
+
+
+def test_what_nobody_typed_is_written_exactly() -> None:
+    records = of_a_tour()
+    bare = tuple(Record(r.seq, r.uid, r.kind, r.t_ms, r.learned_ms, r.author, {**r.payload, "typed": {}}, reason=r.reason)
+                 for r in records)
+    back = read_back(bare)
+    for record in records:
+        for key, value in record.payload.items():
+            if isinstance(value, float):
+                assert back[record.uid].payload[key] == pytest.approx(value, rel=1e-15, abs=1e-15), (record.kind, key)
+            elif key != "typed":
+                assert back[record.uid].payload[key] == value, (record.kind, key)
+
+
+def test_corrections_and_strikes_are_written_after_what_they_change() -> None:
+    first = of_a_tour()[0]
+    again, _ = checks.correct(first, {"remark": "=late"}, rig=tour_rig(), author="B", learned_ms=at("05:00"), reason="-r")
+    assert again is not None
+    strike, _ = checks.strike(numbered([again], 100)[0], t_ms=at("06:00"), author="C", learned_ms=at("06:00"), reason="twice")
+    assert strike is not None
+    records = (first, *numbered([again, strike], 100))
+    back = read_back(records)
+    assert [back[r.uid].supersedes for r in records] == [None, first.uid, "r100"]
+    assert back["r100"].payload["remark"] == "=late", "guarded in the file, and as it was when it is read"
+    assert (back["r100"].reason, back["r101"].reason) == ("-r", "twice")
+
+
+def test_a_void_of_a_round_is_left_out() -> None:
+    void = Record(9, "v", "void", at("05:00"), at("05:00"), "A", {}, supersedes="a round", reason="r")
+    assert read_back((*of_a_tour()[:1], void)).keys() == {"r1"}
+
+
+@pytest.mark.parametrize(("heading", "cell", "key", "value"), [
+    ("gas [%]", "2.5", "gas_percent", 2.5), ("gas", "2.5 %", "gas_percent", 2.5)])
+def test_a_percentage_may_have_its_sign_in_the_heading(heading: str, cell: str, key: str, value: float) -> None:
+    (draft,) = drafts(f"time,kind,{heading}\n2026-03-01 02:40,gas,{cell}\n")
+    assert draft.payload[key] == value
+
+
+def test_units_of_the_new_columns_stand_in_the_heading() -> None:
+    text = ("time;kind;readings [m3];result;seen by;casing pressure [kPa];state;speed [m/h];stick [cm];sensor [cm];tank;temperature in [degC]\n"
+            "2026-03-01 02:40;flow check;0.4, 0.2;static;A;;;;;;;\n2026-03-01 02:41;shut-in;;;;300;shut in;;;;;\n"
+            "2026-03-01 02:42;drilling break;;;;;;18;;;;\n2026-03-01 02:43;stick check;;;;;;;150;151;Suction;\n"
+            "2026-03-01 02:44;mud check;;;;;;;;;;40\n")
+    flow, shut, broke, stick, mud = drafts(text)
+    assert flow.payload["readings_m3"] == [0.4, 0.2]
+    assert shut.payload["casing_pressure_pa"] == 300_000.0
+    assert broke.payload["speed_m_s"] == 0.005
+    assert (stick.payload["stick_m"], stick.payload["sensor_m"]) == (1.5, 1.51)
+    assert mud.payload["temperature_in_k"] == pytest.approx(313.15)
+
+
+@pytest.mark.parametrize(("heading", "said"), [("gas [bbl]", "no unit"), ("volume [%]", "%"), ("readings [ft]", "no unit of volume"),
+                                               ("seen by [m]", "no unit")])
+def test_a_wrong_unit_of_a_new_column_is_refused(heading: str, said: str) -> None:
+    error = refused(f"time,kind,{heading}\n2026-03-01 02:40,gas,1\n")
+    assert (error.line, error.column) == (1, heading)
+    assert said in error.what

@@ -83,7 +83,7 @@ def _shut_in(pen: Pen) -> str:
 
 def _told_driller(pen: Pen) -> str:
     told, answer = pen.text("told"), pen.text("answer")
-    said = f"{told}: {pen.text('what')}" if told else pen.text("what")
+    said = f"To {told}: {pen.text('what')}" if told else pen.text("what")
     return f"{said.rstrip('.')}. Answer: {answer}" if answer else said
 
 

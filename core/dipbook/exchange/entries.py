@@ -21,6 +21,7 @@ from dipbook.errors import QuantityError
 from dipbook.exchange import tables, times
 from dipbook.exchange.headings import split_unit
 from dipbook.exchange.states import uid_of
+from dipbook.exchange.writing import unguarded
 from dipbook.findings import Finding
 from dipbook.records import Draft, Record
 from dipbook.rig.model import Rig
@@ -30,10 +31,8 @@ CORRECTION, VOID = "correction", "void"
 WHO_AND_WHEN = ("time", "end", "kind", "by", "id", "supersedes", "reason")
 """Columns of every entry."""
 
-FIELD_DIMENSIONS: Mapping[str, str] = {
-    **{f.name: f.dimension for kind in KINDS for f in kind.fields if f.name != "reason"},
-    "mud_density": "density", "return": "text"}
-"""Columns of fields -> their dimension. The last two belong to slugs, which this version doesn't book."""
+FIELD_DIMENSIONS: Mapping[str, str] = {f.name: f.dimension for kind in KINDS for f in kind.fields if f.name != "reason"}
+"""Columns of fields -> their dimension."""
 
 COLUMNS = (*WHO_AND_WHEN, *FIELD_DIMENSIONS)
 
@@ -140,7 +139,7 @@ def _columns(table: tables.Table, rig: Rig) -> tuple[dict[int, str], dict[str, s
         if column in columns.values():
             refused(f"the column {column!r} is there twice: keep one", heading)
         columns[i] = column
-        if unit:
+        if unit and not (unit == "%" and FIELD_DIMENSIONS.get(column) == "percent"):
             dimension = MEASURES.get(FIELD_DIMENSIONS.get(column, ""), ("", ""))[0]
             try:
                 if not dimension:
@@ -183,7 +182,7 @@ class _Reader:
         rows: list[_Row] = []
         seen: Counter[str] = Counter()
         for line, row in zip(self.table.lines, self.table.rows, strict=True):
-            cells = {column: row[i].strip() for i, column in columns.items() if row[i].strip()}
+            cells = {column: unguarded(row[i].strip()) for i, column in columns.items() if row[i].strip()}
             text = json.dumps([sorted(cells.items()), sorted((c, self.units[c]) for c in cells if c in self.units)])
             uid = cells.get("id", "")
             if not uid:

@@ -36,6 +36,12 @@ def guarded(text: str) -> str:
     return text
 
 
+def unguarded(text: str) -> str:
+    """The text as it was before ``guarded`` put an apostrophe before it; any other text as it is."""
+    bare = text.removeprefix("'")
+    return bare if bare != text and guarded(bare) == text else text
+
+
 def _cell(cell: str | float | int | None) -> str:
     if isinstance(cell, str):
         return guarded(cell)
