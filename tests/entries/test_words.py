@@ -12,6 +12,7 @@ from dipbook.entries.checks import make, strike
 from dipbook.entries.kinds import KINDS
 from dipbook.entries.words import LABELS, describe
 from dipbook.records import Dip, Draft, Record, numbered
+from entries.tour_cases import TOUR, tour_rig
 
 ZONE = "Etc/GMT+6"
 T = 1_772_352_900_000  # 2026-03-01 02:15 on the rig
@@ -58,6 +59,64 @@ def said(record: Record) -> str:
     ("watch", {"state": "off", "reason": "rig move"}, None, "Watch off: rig move")])
 def test_an_entry_in_words(kind: str, typed: dict[str, str], end: int | None, words: str) -> None:
     assert said(entry(kind, typed, None if end is None else T + end * MIN)) == words
+
+
+SAID = [
+    "From Reserve 1: 20.0 bbl of 12.0 lbm/gal[US] into mud of 10.0 lbm/gal[US], until 02:20, falls back over 10 min",
+    "Sweep from Reserve 1: 30.0 bbl of 11.0 lbm/gal[US], until 02:25",
+    "Spacer from Reserve 1: 30.0 bbl",
+    "To Reserve 1: 5.5 bbl more from 2495.5 kg of sodium chloride in 62.9 bbl, until 02:45",
+    "To Reserve 1: 1.2 bbl more from 500 kg of potassium chloride in 62.9 bbl with 3 % in it",
+    "Settled solids from Settling: 138.9 bbl, stick 5' 3\" before, 24 in after, until 02:18",
+    "Boat to Reserve 1: 286.8 bbl, stick 10 in before, 90 1/2 in after, ticket 290.0 bbl, hose 4.0 bbl, until 03:15",
+    "Reserve 1 to the boat: 285.0 bbl, stick 90 in before, 10 in after, hose 0.0 bbl",
+    "Boat to Reserve 1: 300.0 bbl",
+    "Reserve 1 to Suction, 30.0 bbl, told D. Example, no answer yet",
+    "To Suction, told D. Example, answer: go ahead",
+    "To Suction, told D. Example, called off",
+    "Gate 1 opened",
+    "Desander on, holds 6.0 bbl",
+    "Returns bypass the screens",
+    "Mud in 10.2 lbm/gal[US], 104 degF; out 10.2 lbm/gal[US], 113 degF",
+    "Background gas 2.5 %",
+    "Gas 0 %",
+    "Drills at 90 ft/h, before at 30 ft/h, hole 9500.0 ft, told D. Example, answer: flow check",
+    "Flow out 300 gal[US]/min, paddle 45 %, steady",
+    "Flow out 0 gal[US]/min, paddle 0 %",
+    "Flow check at the shoe, 3 min: static, 0.4; 0.2; 0.1 bbl, falling, seen by A. Example",
+    "Flow check: losing, -0.5, -, 0.0 bbl, seen by A. Example",
+    "Well shut in, gain 8.0 bbl, drill pipe 0 psi, casing 400 psi, told T. Example",
+    "Well opened, casing 0 psi",
+    "Well shut in, gain 0.0 bbl",
+    "To D. Example: gain of 5 bbl. Answer: stopping the pumps",
+    "Suction: stick 60 in, sensor 5' 0 1/4\": the sensor shows 1/4 in, 0.9 bbl, more",
+    "A. Example to B. Example. pit 2 leaks"]
+
+
+@pytest.mark.parametrize(("case", "words"), list(zip(TOUR, SAID, strict=True)), ids=[kind for kind, *_ in TOUR])
+def test_an_entry_of_a_tour_in_words(case: tuple[str, dict[str, str], float | None, dict[str, Any]], words: str) -> None:
+    kind, typed, minutes, _ = case
+    rig = tour_rig()
+    draft, found = make(kind, typed, t_ms=T, end_ms=None if minutes is None else T + round(minutes * MIN), rig=rig, learned_ms=T)
+    assert draft is not None, found
+    assert describe(numbered((draft,))[0], rig.units, ZONE, ".") == words
+    assert "safe" not in words.casefold(), "no words say that a well is safe"
+
+
+def test_what_nobody_typed_is_said_in_the_crews_units_and_nothing_is_lost() -> None:
+    payload = {"readings_m3": [0.05, None, -0.004], "result": "losing", "seen_by": "A", "end_ms": T + 90_000, "place": "at bottom"}
+    assert describe(numbered((Draft("flow check", T, T, "", payload),))[0], METRIC_UNITS, ZONE, ",") == (
+        "Flow check at bottom, 1,5 min: losing, 0,050; -; −0,004 m3, seen by A")
+    check = {"tank": "Suction", "stick_m": 1.5, "sensor_m": 1.48, "difference_m": -0.02, "difference_m3": None}
+    assert describe(numbered((Draft("stick check", T, T, "", check),))[0], METRIC_UNITS, ZONE, ",") == (
+        "Suction: stick 150,0 cm, sensor 148,0 cm: the sensor shows 2,0 cm less")
+    same = {**check, "sensor_m": 1.5, "difference_m": 0.0, "difference_m3": 0.0}
+    assert describe(numbered((Draft("stick check", T, T, "", same),))[0], METRIC_UNITS, ZONE, ",").endswith("sensor 150,0 cm, the same")
+
+
+@pytest.mark.parametrize("kind", [kind.name for kind in KINDS])
+def test_an_empty_payload_of_any_kind_is_described_and_never_raises(kind: str) -> None:
+    assert isinstance(said(numbered((Draft(kind, T, T, "", {}),))[0]), str)
 
 
 def test_a_correction_and_a_strike_say_why() -> None:

@@ -10,9 +10,12 @@ import pytest
 from builders import BBL, IN, two_box_rig
 from dipbook.entries.kinds import KINDS
 from dipbook.exchange import entries, readings, times
+from dipbook.mud import NAMES, most_percent
+from entries.tour_cases import FLOOR, tour_rig
 
 PAGE = (Path(__file__).parents[2] / "docs" / "files.md").read_text(encoding="utf-8")
 RIG = two_box_rig()
+TOUR_RIG = tour_rig()
 
 
 def example(name: str) -> bytes:
@@ -43,12 +46,31 @@ def test_the_entries_example_is_read() -> None:
     assert corrected.payload["volume_m3"] == pytest.approx(22 * BBL)
 
 
+def test_the_example_of_a_tour_is_read() -> None:
+    file = entries.parse(example("entries of a tour"), "entries.csv", TOUR_RIG)
+    assert file.ok, file.findings
+    assert {f.code for f in file.findings} == {"by_sticks"}, "a note on the dump's volume and nothing else"
+    found = {d.kind: d.payload for d in file.drafts}
+    assert list(found) == ["about to move mud", "valve", "slug", "flow check", "trap dump", "boat", "stick check"]
+    assert found["about to move mud"]["state"] == "answered"
+    assert found["flow check"]["readings_m3"] == [pytest.approx(0.4 * BBL), pytest.approx(0.2 * BBL), None]
+    assert found["trap dump"]["volume_m3"] == pytest.approx(23.5 * IN * FLOOR)
+    assert found["boat"]["volume_m3"] == pytest.approx(80 * IN * FLOOR)
+    assert found["stick check"]["difference_m"] == pytest.approx(0.25 * IN)
+
+
+def test_the_page_says_where_the_tables_of_salt_end() -> None:
+    said = re.search(r"\((\d+) % by weight of sodium, (\d+) % of potassium, (\d+) % of\s+calcium chloride\)", PAGE)
+    assert said is not None
+    assert [float(each) for each in said.groups()] == [most_percent(salt) for salt in NAMES]
+    assert all(f"`{salt}`" in PAGE for salt in NAMES)
+
+
 def test_the_page_tells_every_kind_and_column() -> None:
     for kind in KINDS:
         assert f"| `{kind.name}` |" in PAGE
     for column in entries.COLUMNS:
-        if column not in ("mud_density", "return"):  # of slugs, which this version doesn't book
-            assert f"`{column}`" in PAGE
+        assert f"`{column}`" in PAGE
 
 
 def test_the_times_of_the_page_mean_what_it_says() -> None:

@@ -65,7 +65,8 @@ def _flow_check(pen: Pen) -> str:
     if place:
         said += f" {place}" if place.casefold().startswith(_WITH_ITS_WORD) else f" at {place}"
     if isinstance(end, int | float):
-        said += f", {(end - pen.record.t_ms) / MINUTE_MS:.3g} min"
+        minutes = f"{(end - pen.record.t_ms) / MINUTE_MS:.3g}".replace(".", pen.decimal)
+        said += f", {minutes} min"
     parts = [pen.text("result"), pen.readings("readings_m3", "readings"), _trend(pen.text("trend")),
              f"seen by {pen.text('seen_by')}" if pen.text("seen_by") else ""]
     return f"{said}: {', '.join(part for part in parts if part)}"
