@@ -208,7 +208,8 @@ def test_the_new_rig_file_reads_once_it_is_filled_in() -> None:
 
 def test_the_new_rig_file_explains_the_keys_that_are_easily_missed_and_their_values_can_be_read() -> None:
     for key in ("offset", "percent_of", "internals", "float", "type", "liner", "stroke", "rod", "efficiency", "curve",
-                "after", "activity"):
+                "after", "activity", "temperature", "volume", "holds", "filling", "draining", "to", "equalises", "step",
+                "isolates"):
         assert re.search(rf"(?m)^# +{key} = .*#", TEMPLATE), f"{key} has no remark"
     assert all(activity in TEMPLATE[TEMPLATE.index("# activity"):] for activity in ACTIVITIES)
     doc = document.parse(filled_in(), "new_rig.toml")
@@ -222,6 +223,19 @@ def test_the_other_ways_in_the_new_rig_file_can_be_read_in_place_of_the_first() 
     doc = document.parse(text.replace('type = "triplex"', 'type = "duplex"'), "new_rig.toml")
     assert doc.rig.drain_back is not None
     assert [len(doc.rig.pumps), len(doc.rig.drain_back.curve)] == [1, 3]
+
+
+def test_the_new_rig_file_shows_equipment_and_both_a_plain_valve_and_a_gate() -> None:
+    rig = document.parse(filled_in(), "new_rig.toml").rig
+    assert [e.name for e in rig.equipment] == ["Desander pump"]
+    assert [(v.kind, v.tank, v.open) for v in rig.valves] == [("dump", "Suction", False)]
+    text = re.sub(r'(?m)^kind = "dump".*\n', "", filled_in())
+    text = re.sub(r"(?m)^#   (?=(kind = \"gate\"|to = |equalises|step|isolates))", "", text)
+    tank = text[text.index("\n[[tank]]") + 1:text.index("[[pump]]")]
+    second = tank.replace('name = "Suction"', 'name = "Settling"').replace("active = true", "active = false").replace(
+        "order = 1", "order = 2")
+    (gate,) = document.parse(text.replace("[[pump]]", second + "[[pump]]", 1), "new_rig.toml").rig.valves
+    assert (gate.kind, gate.to, gate.equalises, gate.isolates) == ("gate", "Settling", True, "Settling")
 
 
 def test_the_new_rig_file_sets_no_limit_and_suggests_no_value_for_one() -> None:

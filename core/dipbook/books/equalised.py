@@ -7,7 +7,7 @@ and of two gauged ones each keeps its own. It is not told where
 
 - the gate was closed at the time of the dip, or was opened or closed at that very time;
 - the mud on the way stands below a gate's foot (a gate reaches down to the higher of its two bottoms);
-- the dip couldn't be read (over the brim, below the stick), or the strapping table doesn't say what that level holds.
+- the dip couldn't be read (over the brim, below the stick), or the shape doesn't say what that level holds.
 
 The two volumes come from one dip, so that their errors add: Σ A·a/√3 and not its square root of squares. ``source`` of
 the samples says which dip an error comes from, and ``variance`` adds the errors of one dip before it squares them.
@@ -197,7 +197,7 @@ def _through(tank: Tank, gauged: Tank, s: Samples, i: Any, level: Any, number: M
     level = np.where(empty, 0.0, level)
     volume = np.where(empty, 0.0, tank.volume(level))
     outside = np.isnan(volume)
-    for bad, code, what in ((outside, "outside_table", "outside its strapping table: what it holds isn't known"),
+    for bad, code, what in ((outside, "outside_table", "outside what its shape or table says: what it holds isn't known"),
                             (level > tank.top_m + ROUNDING_M, "above_brim", "above its brim")):
         if bad.any():
             findings.append(Finding(f"{tank.name}: by the level of {gauged.name} and the open gate it stands {what}. "
