@@ -144,6 +144,34 @@ def test_a_rig_file_is_adopted_with_its_differences_said(log: Path, tmp_path: Pa
         assert len(opened.records(kinds=[RIG])) == 2
 
 
+def test_a_table_in_a_file_of_its_own_is_adopted_into_the_logs_text(log: Path, tmp_path: Path,
+                                                                    capsys: pytest.CaptureFixture[str]) -> None:
+    """The log needs no other file: its copy has the rows, and a new survey counts when it is adopted again."""
+    text = rig_text(GAIN)
+    start = text.index("[tank.shape]", text.index('"Reserve 1"'))
+    end = text.index("\n[[", start)
+    rig, table = tmp_path / "rig.toml", tmp_path / "reserve.csv"
+    rig.write_text(text[:start] + '[tank.shape]\nkind = "strapping"\nfile = "reserve.csv"\n' + text[end:], encoding="utf-8")
+    table.write_text("level [in], volume [bbl]\n0, 0\n60, 200\n120, 420\n", encoding="utf-8")
+    adopt = ["adopt", str(log), str(rig), "--by", "R. Moe", "--reason", "surveyed"]
+    assert main(adopt) == 0
+    assert "Tank Reserve 1, shape: box 30 ft × 8 ft × 9 ft → strapping table" in capsys.readouterr().out
+    assert main(adopt) == 0
+    assert "nothing was changed" in capsys.readouterr().out
+    table.write_text("level [in], volume [bbl]\n0, 0\n60, 200\n120, 430\n", encoding="utf-8")
+    assert main(adopt) == 0
+    assert "Tank Reserve 1 re-strapped (3 rows, to 430 bbl)" in capsys.readouterr().out
+    table.write_text("level [in], volume [bbl]\n0, 0\n60, 200\n120, 190\n", encoding="utf-8")
+    assert main(adopt) == 2
+    assert "reserve.csv, line 4, volume: 190 bbl doesn't rise" in capsys.readouterr().err
+    table.unlink()
+    with store.open(log, write=False, create=False) as opened:
+        texts = [str(record.payload["text"]) for record in opened.records(kinds=[RIG])]
+    assert len(texts) == 3
+    assert 'table = [["0 in", "0 bbl"], ["60 in", "200 bbl"], ["120 in", "430 bbl"]]' in texts[-1]
+    assert not any("file =" in text for text in texts)
+
+
 def test_a_tighter_limit_adopted_says_what_it_raises_with_the_caution(
         log: Path, tmp_path: Path, now: int, capsys: pytest.CaptureFixture[str]) -> None:
     assert add(log, "--readings", readings(tmp_path, now - 60 * MIN, 60, 60, 61)) == 0

@@ -144,7 +144,7 @@ def _head(shape: TableReader, key: str, forms: tuple[str, ...], across: float | 
     for own, needs, value in (("head_depth", "ellipsoidal", depth), ("crown", "torispherical", crown),
                               ("knuckle", "torispherical", knuckle)):
         if value is not None and form is not None and form != needs:
-            shape.problem(own, f'is only for "{needs}"; this one is "{form}"')
+            shape.problem(own, f'is only for "{needs}" and this one is "{form}"; expected none here')
     if form == "torispherical":
         crown, knuckle = crown or USUAL_CROWN, USUAL_KNUCKLE if knuckle is None else knuckle
         if knuckle >= crown:
@@ -213,7 +213,8 @@ def _stack(shape: TableReader, parts: list[Shape]) -> Shape | None:
 def _compartments(shape: TableReader, parts: list[Shape], floors: list[float]) -> Shape | None:
     at: Path = (*shape.path, "parts")
     if min(floors) > 0.0:
-        shape.report.problem(at, "has no compartment whose floor is 0; floors are heights above the lowest one")
+        shape.report.problem(at, "has no compartment whose floor is 0; expected one: floors are heights above the "
+                             "lowest")
         return None
     tops = [floor + part.height for part, floor in zip(parts, floors, strict=True)]
     if max(floors) >= min(tops):

@@ -49,7 +49,7 @@ class Section:
         return Section(self.middle + right_m, tuple((half, level + up_m) for half, level in self.points))
 
     def below(self, top_m: float) -> Section | None:
-        """What of it lies below a level [m]; None if nothing does."""
+        """What of it lies below a level; None if nothing does. top_m: the level [m]."""
         if top_m <= self.low:
             return None
         if top_m >= self.top:
