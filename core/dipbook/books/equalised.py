@@ -197,7 +197,7 @@ def _through(tank: Tank, gauged: Tank, s: Samples, i: Any, level: Any, number: M
     level = np.where(empty, 0.0, level)
     volume = np.where(empty, 0.0, tank.volume(level))
     outside = np.isnan(volume)
-    for bad, code, what in ((outside, "outside_table", "outside what its shape or table says: what it holds isn't known"),
+    for bad, code, what in ((outside, "outside_table", "outside its shape or table: what it holds isn't known"),
                             (level > tank.top_m + ROUNDING_M, "above_brim", "above its brim")):
         if bad.any():
             findings.append(Finding(f"{tank.name}: by the level of {gauged.name} and the open gate it stands {what}. "

@@ -110,18 +110,19 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
             seqs.append([r.seq])
         elif r.kind == SAMPLES:
             rows = next((b for b in r.blocks if b.channel == "rows"), None)
-            mine = [(*b.channel[5:].rsplit(":", 1), np.asarray(b.t_ms, dtype=np.int64), np.asarray(b.v, dtype=float))
-                    for b in r.blocks if b.channel.startswith("tank:")]
+            mine = [b for b in r.blocks if b.channel.startswith("tank:")]
+            stamps = [np.asarray(b.t_ms, dtype=np.int64) for b in mine]
             if rows is not None:
                 end = np.asarray(rows.t_ms, dtype=np.int64)
                 start = np.asarray(rows.v, dtype=float).astype(np.int64)
             elif mine:
-                end = start = _times_of_any([t for _, _, t, _ in mine])
+                end = start = _times_of_any(stamps)
             else:
                 continue
-            for tank, what, t, v in mine:
-                per_tank.setdefault(tank, []).append(
-                    _from_block(r, t, v, what, row + np.searchsorted(end, t, side="left")))
+            for b, t in zip(mine, stamps, strict=True):
+                tank, what = b.channel[5:].rsplit(":", 1)
+                per_tank.setdefault(tank, []).append(_from_block(
+                    r, t, np.asarray(b.v, dtype=float), what, row + np.searchsorted(end, t, side="left")))
             row += len(end) + 1
             starts.append(start)
             ends.append(end)

@@ -66,7 +66,7 @@ def _valve(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
         for key in ("to", "equalises", "isolates"):
             if reader.has(key):
                 reader.problem(key, f'is only for a gate; expected kind = "gate", or no {key}')
-    if equalises and step is not None and to in tanks and step >= tanks[to].top_m:
+    if equalises and step is not None and to is not None and to in tanks and step >= tanks[to].top_m:
         reader.problem("step", f"{shown(reader.table['step'])} is as high as {to} is; expected the height of one "
                                "bottom over the other")
     if len(reader.report.found) > before or kind is None or tank is None or is_open is None:
