@@ -145,7 +145,8 @@ class Desk(QObject):
         if problem:
             self.failed.emit(problem)
             return False
-        payload = {"observer": observer, "start_ms": start_ms, "end_ms": end_ms, "remark": remark}
+        whole = self._books.line.active_at(end_ms) <= {d.tank for d in dips}
+        payload = {"observer": observer, "start_ms": start_ms, "end_ms": end_ms, "remark": remark, "complete": whole}
         records = self._append([self._draft(ROUND, max(d.t_ms for d in dips), payload, author, dips=tuple(dips),
                                             supersedes=supersedes, reason=reason)])
         if records is None:

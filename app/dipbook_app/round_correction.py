@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from dipbook.entries.dipping import Before, bare_unit, labelled, read_row
+from dipbook.entries.dipping import UNREAD_WORDS, Before, bare_unit, labelled, read_row
 from dipbook.quantities import FEET_INCHES, to_unit
 from dipbook.records import Dip, Record
 from dipbook.rig.model import Rig
 from dipbook.situation import Situation
+from dipbook.tanks.gauging import UNREAD
 from dipbook_app.display import DisplayUnits
 from dipbook_app.round_times import Exact
 from dipbook_app.typed_times import clock
@@ -47,11 +48,14 @@ def correction_of(record: Record, rig: Rig, now_ms: int) -> Correction:
     dips = {dip.tank: dip for dip in record.dips if any(tank.name == dip.tank for tank in rig.tanks)}
     for name, dip in dips.items():
         tank = rig.tank(name)
-        level = float(tank.level(dip.volume_m3) if dip.level_m is None else tank.level_of_dip(dip.level_m))
-        befores[name] = Before(level_m=level)
-        volumes[name] = float(tank.volume(level)) if dip.volume_m3 is None else dip.volume_m3
+        if dip.level_m is None and dip.volume_m3 is None:  # below the stick: nothing to compare with
+            befores[name] = Before()
+        else:
+            level = float(tank.level(dip.volume_m3) if dip.level_m is None else tank.level_of_dip(dip.level_m))
+            befores[name] = Before(level_m=level)
+            volumes[name] = float(tank.volume(level)) if dip.volume_m3 is None else dip.volume_m3
         content = {"stick": _text(dip, rig, befores[name])}
-        contents[name] = content | ({"flag": dip.flag} if dip.flag else {})
+        contents[name] = content | ({"flag": dip.flag} if dip.flag and not _unread(dip) else {})
     return Correction(record, Exact(clock(start, rig.zone, now_ms=now_ms), start),
                       Exact(clock(end, rig.zone, now_ms=now_ms), end), contents, dips, befores, volumes)
 
@@ -75,6 +79,8 @@ def logged_words(correction: Correction, tank: str, situation: Situation, units:
     dip = correction.dips.get(tank)
     if dip is None:
         return "not gauged then", ""
+    if _unread(dip):
+        return dip.flag, units.time_near(dip.t_ms, situation.now_ms)
     level = units.volume(dip.volume_m3) if dip.level_m is None else units.level(dip.level_m)
     return level, units.time_near(dip.t_ms, situation.now_ms)
 
@@ -88,6 +94,8 @@ def _text(dip: Dip, rig: Rig, before: Before) -> str:
     """As it was typed, where that says what the log holds (two readings make a mean); else the value with its unit."""
     if dip.unchanged:
         return SAME
+    if _unread(dip):
+        return dip.flag
     row = read_row(rig.tank(dip.tank), rig, before, dip.as_typed, t_ms=dip.t_ms)
     again = row.dip
     if again is not None and _close(again.level_m, dip.level_m) and _close(again.volume_m3, dip.volume_m3):
@@ -98,6 +106,11 @@ def _text(dip: Dip, rig: Rig, before: Before) -> str:
         value, unit = dip.level_m, rig.units.get("level", "m")
     unit = "in" if unit == FEET_INCHES else unit
     return f"{to_unit(value, unit):.6g} {unit}".replace(".", rig.decimal, 1)
+
+
+def _unread(dip: Dip) -> bool:
+    """True for a dip that is nothing but over the brim or below the stick."""
+    return dip.flag in UNREAD and UNREAD_WORDS.get(" ".join(dip.as_typed.split()).casefold()) == dip.flag
 
 
 def _close(a: float | None, b: float | None) -> bool:

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from dipbook.entries.dipping import Before, Row, read_row, swapped
+from dipbook.entries.dipping import Before, Row, fastest, ordinal, read_row, swapped
 from dipbook.records import Dip
 from dipbook.situation import Situation
+from dipbook.tanks.gauging import UNREAD
 from dipbook_app.display import DisplayUnits
 from dipbook_app.round_correction import Correction, timed
 from dipbook_app.round_times import Exact, RoundTimes, read_times
 from dipbook_app.widgets.dip_row import RowWords
 
 AGAIN = "Enter again keeps it."
+SWAP_KEY = "Ctrl+G"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,24 +36,27 @@ class RoundSheet:
     situation: for the rig and the dips before. texts: of the rows, in gauging order. start, end: as typed; exact:
     the start as it was filled in. last_ms: when the last dip was typed, or None. now_ms: the desk's clock [UTC ms].
     correction: of a saved round, whose dips are then what a row is compared with. units: of bare numbers and doubts.
+    earlier: of a round caught up from paper, what was known of each tank before it; None for a round of now.
     Attributes: rows: tank -> Row; times: of the round.
     """
 
     def __init__(self, situation: Situation, texts: Sequence[RowText], *, start: str, end: str, exact: Exact,
                  last_ms: int | None, now_ms: int, correction: Correction | None = None,
-                 units: DisplayUnits | None = None) -> None:
+                 units: DisplayUnits | None = None, earlier: Mapping[str, Before] | None = None) -> None:
         self._rig = situation.rig
         self._texts = {text.tank: text for text in texts}
         self._correction = correction
         self._units = None if units is None else units.dip_units
         self._same_times = correction is not None and (start, end) == (correction.start.text, correction.end.text)
-        self._before = {text.tank: before(situation, text.tank) if correction is None
-                        else correction.befores.get(text.tank, Before()) for text in texts}
+        given = correction.befores if correction is not None else earlier
+        self._before = {text.tank: before(situation, text.tank) if given is None else given.get(text.tank, Before())
+                        for text in texts}
         self.rows = {text.tank: self._read(text, last_ms or now_ms, 0) for text in texts}
         self._swapped = swapped([(self._rig.tank(tank), row, self._before[tank]) for tank, row in self.rows.items()])
         self.times: RoundTimes = read_times(
             start, end, {text.tank: text.time for text in texts}, self.gauged, zone=self._rig.zone, now_ms=now_ms,
-            exact=exact, last_ms=last_ms, exact_end=None if correction is None else correction.end)
+            exact=exact, last_ms=last_ms, exact_end=None if correction is None else correction.end,
+            past=earlier is not None)
 
     @property
     def gauged(self) -> tuple[str, ...]:
@@ -75,7 +80,14 @@ class RoundSheet:
     def doubts(self, tank: str) -> tuple[str, ...]:
         """What asks to be kept on a row."""
         other = self._swapped.get(tank)
-        return (*((f"Swapped with {other}?",) if other else ()), *self.rows[tank].doubts)
+        return (*((f"Swapped with {other}? {SWAP_KEY} swaps them.",) if other else ()), *self.rows[tank].doubts)
+
+    def swapped_with(self, tank: str = "") -> tuple[str, str] | None:
+        """The pair of rows that ``tank``, or any, may have been swapped in; None if there is none."""
+        for one, other in self._swapped.items():
+            if tank in ("", one):
+                return one, other
+        return None
 
     def key(self, tank: str) -> str:
         """What a row's doubts were about: another text or another doubt asks anew."""
@@ -91,6 +103,8 @@ class RoundSheet:
             return RowWords()
         if row.gauged is None:
             return RowWords(words="Not gauged: held at the last level.")
+        if row.gauged.kind in UNREAD:
+            return self._unread_words(tank, units, kept=kept)
         if not row.gauged.known:
             return RowWords("not in the table", "", " ".join([*self.doubts(tank), *([] if kept else [AGAIN])]), "doubt")
         volume = f"{units.volume(row.gauged.volume_m3)} {units.plus_minus(row.gauged.u_m3)}"
@@ -103,9 +117,23 @@ class RoundSheet:
         doubts = self.doubts(tank)
         if doubts:
             return RowWords(volume, change, " ".join([*doubts, *([] if kept else [AGAIN])]), "doubt")
-        said = "same as before" if row.gauged.kind == "unchanged" else ""
+        said = "" if row.gauged.kind != "unchanged" else "same as before" if row.times_same < 2 else \
+            f"same, {ordinal(row.times_same)} time"
+        if not math.isnan(row.off_m3):
+            said = f"{units.signed_volume(row.off_m3)} against what it should read"
         far = self.times.far.get(tank, "")
         return RowWords(volume, change, ". ".join(words for words in (said, f"At {far}" if far else "") if words))
+
+    def _unread_words(self, tank: str, units: DisplayUnits, *, kept: bool) -> RowWords:
+        """A dip whose level couldn't be read: at least the brim, or unknown."""
+        row, doubts = self.rows[tank], self.doubts(tank)
+        over = row.gauged is not None and row.gauged.known
+        volume = f"≥ {units.volume(row.gauged.volume_m3)}" if over and row.gauged is not None else "unknown"
+        said = "Over the brim: it holds at least this." if over else \
+            "Below the stick: what it holds is unknown until it can be read."
+        if doubts:
+            return RowWords(volume, "", " ".join([*doubts, *([] if kept else [AGAIN])]), "doubt")
+        return RowWords(volume, "", said)
 
     def progress(self) -> str:
         """``7 of 9 gauged, 2 not gauged``."""
@@ -153,7 +181,10 @@ def before(situation: Situation, tank: str) -> Before:
     """What the log knows of a tank before this round."""
     for view in situation.tanks:
         if view.name == tank:
-            return Before(view.level_m, view.volume_m3, view.u_m3, view.t_ms, view.booked_m3)
+            under_way = (*situation.running, *situation.rates)
+            return Before(view.level_m, view.volume_m3, view.u_m3, view.t_ms, view.booked_m3, view.same_count,
+                          view.should_hold_m3,
+                          fastest(situation.rig, tank, [situation.flow_m3_s], [entry.rate_m3_s for entry in under_way]))
     return Before()
 
 
@@ -170,11 +201,21 @@ def gauge_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[s
     return how, said
 
 
-def last_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:
-    """The last level as this tank's stick reads it, and when that was."""
-    was = before(situation, tank)
+def should_words(situation: Situation, tank: str, units: DisplayUnits) -> str:
+    """What this tank's stick should read now by all that is booked since its last dip; "" where that isn't known."""
+    should = next((view.should_read_m for view in situation.tanks if view.name == tank), None)
+    return "" if should is None else units.level(should)
+
+
+def last_words(situation: Situation, tank: str, units: DisplayUnits,
+               earlier: Mapping[str, Before] | None = None) -> tuple[str, str]:
+    """The last level as this tank's stick reads it, and when that was. earlier: of a round caught up from paper."""
+    was = before(situation, tank) if earlier is None else earlier.get(tank, Before())
     if was.t_ms is None:
-        return "not gauged yet", ""
+        return ("not gauged yet" if earlier is None else "none before"), ""
+    flag = next((view.flag for view in situation.tanks if view.name == tank and view.t_ms == was.t_ms), "")
+    if flag in UNREAD:
+        return flag, units.time_near(was.t_ms, situation.now_ms)
     when = units.time_near(was.t_ms, situation.now_ms)
     if was.level_m is None:
         return units.volume(was.volume_m3), when
@@ -184,18 +225,21 @@ def last_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[st
 @dataclass(frozen=True, slots=True)
 class Saved:
     """A round just saved: start_ms, end_ms [UTC ms]; missing: the tanks that weren't gauged. depth: one was logged with
-    it.
+    it. short: it was a short round. past: it was caught up from paper.
     """
 
     start_ms: int
     end_ms: int
     missing: tuple[str, ...]
     depth: bool = False
+    short: bool = False
+    past: bool = False
 
 
 def saved_words(situation: Situation, saved: Saved, units: DisplayUnits) -> tuple[str, bool]:
     """What a saved round made, and whether the books hold it yet; of an older round only that it was saved."""
-    words = [f"Round saved {units.time(saved.end_ms)}{', with the depth' if saved.depth else ''}."]
+    when = units.time_near(saved.end_ms, situation.now_ms)
+    words = [f"{'Short round' if saved.short else 'Round'} saved {when}{', with the depth' if saved.depth else ''}."]
     reading_ms = situation.reading_ms
     whole = reading_ms is not None and reading_ms >= saved.start_ms
     if whole and reading_ms is not None and reading_ms <= saved.end_ms and situation.actual_m3 is not None:
@@ -205,6 +249,10 @@ def saved_words(situation: Situation, saved: Saved, units: DisplayUnits) -> tupl
                          f"{units.plus_minus(situation.u_m3)} {units.volume_word}.")
     if saved.missing:
         words.append(f"Partial: {listed(saved.missing)} not gauged.")
+    if saved.short:
+        words.append("The other tanks stay at their last dips.")
+    if saved.past:
+        words.append("The next one: its times first.")
     return " ".join(words), whole
 
 

@@ -38,21 +38,31 @@ class Exact:
 
 
 def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[str], *, zone: str, now_ms: int,
-               exact: Exact, last_ms: int | None, exact_end: Exact | None = None) -> RoundTimes:
+               exact: Exact, last_ms: int | None, exact_end: Exact | None = None, past: bool = False) -> RoundTimes:
     """Read the times of a round.
 
     start, end: as typed; a blank end is ``last_ms``, when the last dip was typed, or now. typed: tank -> time typed.
     tanks: those gauged, in gauging order; they share the span between start and end in that order.
     zone: the rig's; now_ms: the desk's clock [UTC ms]. exact, exact_end: the start and the end as they were filled in.
+    past: the round is caught up from paper: it begins and ends at no time of its own, so both are wanted, or a time for
+    each dip.
     """
     errors: dict[str, str] = {}
     start_ms = exact.t_ms
-    if start != exact.text:
+    if past and not (start and end):
+        own = _own_times(typed, tanks, zone, now_ms)
+        exact = Exact(start, min(own)) if own and not start else Exact("", 0)
+        start_ms = exact.t_ms
+        for name, text, which in (("from", start, "first"), ("to", end, "last")):
+            if not text and not own:
+                errors[name] = (f"When was the {which} tank gauged? Type the true time, like 23:30, with the date if "
+                                "it was another day.")
+    if start != exact.text and "from" not in errors:
         try:
             start_ms = read_time(start, zone, now_ms)
         except DipbookError as error:
             errors["from"] = str(error)
-    end_ms = max(last_ms or now_ms, start_ms)
+    end_ms = max(start_ms if past else last_ms or now_ms, start_ms)
     if exact_end is not None and end == exact_end.text:
         end_ms = exact_end.t_ms if exact_end.t_ms >= start_ms or "from" in errors else end_ms
     elif end:
@@ -66,6 +76,8 @@ def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[s
         errors["to"] = "The end is before the start. Check both times."
         end_ms = start_ms
     dips = dict(zip(tanks, spread(len(tanks), start_ms, end_ms), strict=True))
+    if past:
+        dips = {tank: (t_ms, max(half_ms, MINUTE_HALF_MS)) for tank, (t_ms, half_ms) in dips.items()}
     for tank in tanks:
         if typed.get(tank):
             try:
@@ -85,3 +97,11 @@ def read_times(start: str, end: str, typed: Mapping[str, str], tanks: Sequence[s
     if not errors and not untouched and (lasted := too_long(start_ms, end_ms)):
         errors["from"] = lasted
     return RoundTimes(start_ms, end_ms, dips, errors, far)
+
+
+def _own_times(typed: Mapping[str, str], tanks: Sequence[str], zone: str, now_ms: int) -> list[int]:
+    """The times of the dips [UTC ms] if every one has its own that can be read, else none."""
+    try:
+        return [read_time(typed.get(tank, ""), zone, now_ms) for tank in tanks]
+    except DipbookError:
+        return []

@@ -22,8 +22,8 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
 
     What is only known in part may raise a warning and ends none: a balance with a tank not gauged; the watched system
     once the flow line was turned since the zero, where its difference begins anew; a tank read outside its shape or
-    strapping table, which holds at least, or at most, what its end says. A round is complete if it tells what the
-    active tanks hold.
+    strapping table, which holds at least, or at most, what its end says; one over its brim or below its stick. A round
+    is complete if it tells what the active tanks hold.
     """
     rows = np.arange(len(books.readings))[first:last]
     t = books.readings.end_ms[rows]
@@ -45,7 +45,9 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         at = np.maximum(np.searchsorted(s.t_ms[real], t, side="right") - 1, 0)
         level[tank] = np.where(gauged, s.level_m[real[at]], np.nan)
         volume[tank] = np.where(gauged, s.volume_m3[real[at]], np.nan)
-        partial[tank] = _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
+        unread = gauged & books.unread_in(tank, rows)
+        _put_stick_end(books, tank, s.t_ms[real[at]], unread & np.isnan(volume[tank]), level[tank], volume[tank])
+        partial[tank] = unread | _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
     active = balances[ACTIVE_SYSTEM]
     return Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
@@ -69,6 +71,19 @@ def _put_ends(books: Books, tank: str, t_ms: Any, level: Any, volume: Any) -> An
             level[row], volume[row] = (level[row], holds[end]) if np.isnan(volume[row]) else (ends[end], volume[row])
             put[row] = True
     return put
+
+
+def _put_stick_end(books: Books, tank: str, t_ms: Any, below: Any, level: Any, volume: Any) -> None:
+    """Put the end of the stick where the mud stood below it: it holds at most that, which may raise a low limit.
+
+    t_ms: of the dips [UTC ms]. below: True where the mud was below the stick. A stick let down from a mark ends nobody
+    has said where: such a dip stays unknown.
+    """
+    for a, b, described in tank_spans(tank, books.rigs):
+        here = below & (t_ms >= a) & (t_ms < b)
+        if described.gauge != "down" and here.any():
+            level[here] = float(described.level_of_dip(0.0))
+            volume[here] = float(described.volume(described.level_of_dip(0.0)))
 
 
 def _turned(books: Books, t_ms: Any, zero_ms: Any) -> Any:

@@ -173,11 +173,13 @@ def test_below_the_stick_has_no_level_and_no_volume() -> None:
         assert isnan(row.change_m3)
 
 
-def test_a_flag_on_a_reading_wants_the_reading() -> None:
+def test_a_flag_beside_a_reading_leaves_the_reading_and_one_without_is_no_dip() -> None:
     rig = two_box_rig()
-    row = read_row(rig.tanks[0], rig, Before(), "", t_ms=MIN, flag="foam")
-    assert "Type what the stick says too" in row.error
-    assert read_row(rig.tanks[0], rig, Before(), "60", t_ms=MIN, flag="over brim").dip.level_m == pytest.approx(60 * IN)
+    dip = read_row(rig.tanks[0], rig, Before(), "60", t_ms=MIN, flag="over brim").dip
+    assert dip is not None
+    assert (dip.level_m, dip.flag) == (pytest.approx(60 * IN), "over brim")
+    assert read_row(rig.tanks[0], rig, Before(), "", t_ms=MIN, flag="foam").blank
+    assert read_row(rig.tanks[0], rig, Before(), "-", t_ms=MIN, flag="over brim").dip is None
 
 
 @pytest.mark.parametrize(("before", "said"), [(0, ""), (1, ""), (2, "3rd"), (3, "4th"), (10, "11th"), (20, "21st")])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
+from PySide6.QtGui import QHideEvent, QKeyEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QPushButton, QWidget
 
 from dipbook.entries.checks import make
@@ -14,9 +14,10 @@ from dipbook.records import Record
 from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.form import sentence
-from dipbook_app.pages.round_face import CORRECTION_DRAFT, DRAFT, RoundFace
+from dipbook_app.pages.round_kept import CORRECTION_DRAFT, RoundKept
 from dipbook_app.round_correction import Correction, correction_content, correction_of
-from dipbook_app.round_sheet import AGAIN, RoundSheet, Saved, listed
+from dipbook_app.round_modes import FULL, PAST, SHORT
+from dipbook_app.round_sheet import AGAIN, SWAP_KEY, RoundSheet, Saved, listed
 from dipbook_app.widgets.dip_row import DipRow
 from dipbook_app.widgets.round_foot import DEPTHS
 
@@ -27,7 +28,7 @@ STALE_OPEN_MS = 15 * 60_000
 """A page that stood open longer than this before the first dip: the round begins with that dip."""
 
 
-class RoundPage(RoundFace):
+class RoundPage(RoundKept):
     """One row a tank; Enter goes down, past the last row to the depths, which may stay blank, and then saves; Up and
     Down move; Esc leaves and keeps the draft.
 
@@ -52,15 +53,48 @@ class RoundPage(RoundFace):
         self.foot.entered.connect(lambda name: self._to_depth(DEPTHS[1]) if name == DEPTHS[0] else self.save())
         self.foot.back.connect(lambda: self.rows[-1].focus())
         self.foot.discard.connect(self.discard)
+        self.foot.swap.connect(self.swap_rows)
+        self.head.mode_wanted.connect(self._turn_mode)
+        # A button's own shortcut clicks it a tenth of a second later: what is typed meanwhile would go elsewhere.
+        for key, act in (("Ctrl+B", lambda: self._turn_mode(SHORT)), ("Ctrl+L", lambda: self._turn_mode(PAST)),
+                         (SWAP_KEY, self.swap_rows)):
+            QShortcut(QKeySequence(key), self).activated.connect(act)
 
-    def begin(self) -> None:
-        """Come to the page for a round: a fresh one begins now; one in progress goes on where it was left."""
+    def begin(self, short: bool = False) -> None:
+        """Come to the page for a round: a fresh one begins now; one in progress goes on where it was left.
+
+        short: of the suction and trip tanks only; a round of all tanks in progress is kept meanwhile.
+        """
         if self.correction is not None:
             self._leave_correction("The correction was left; nothing of it was saved.")
+        self.take_mode(SHORT if short else FULL)
         self._come()
 
+    def _turn_mode(self, mode: str) -> None:
+        """The key of a mode: into it, or out of it back to all tanks."""
+        self.take_mode(FULL if mode == self.mode else mode)
+        self.focus_first()
+
+    def swap_rows(self) -> None:
+        """Put right two rows whose dips were swapped: the pair of the row the cursor is in, else the first."""
+        here = next((row for row in self.rows if row.isAncestorOf(self.focusWidget())), None) \
+            if self.focusWidget() is not None else None
+        pair = (self.sheet.swapped_with(here.tank) if here is not None else None) or self.sheet.swapped_with()
+        if pair is None:
+            return
+        one, other = (self.row(tank) for tank in pair)
+        texts = [(row.stick.text(), row.second.text()) for row in (one, other)]
+        with self._fill_in():
+            for row, (stick, second) in ((one, texts[1]), (other, texts[0])):
+                row.stick.setText(stick)
+                row.second.setText(second)
+        for row in (one, other):
+            self._asked.pop(row.tank, None)
+        self._changed()
+        self.words.say(f"Swapped: {one.tank} {one.stick.text()}, {other.tank} {other.stick.text()}.")
+
     def _come(self) -> None:
-        if not self.in_progress and self.correction is None:
+        if not self.in_progress and self.correction is None and self.mode != PAST:
             self._begin_at(self.desk.now_ms())
         self.focus_first()
 
@@ -94,7 +128,8 @@ class RoundPage(RoundFace):
             self.words.say(f"{with_it} What you typed is kept; try again.", "error")
             return
         self._clear()
-        self._saved = Saved(times.start_ms, times.end_ms, sheet.missing, depth=bool(depth))
+        self._saved = Saved(times.start_ms, times.end_ms, sheet.missing, depth=bool(depth), short=self.mode == SHORT,
+                            past=self.mode == PAST)
         self._say_saved(current(self.desk))
         if self.isVisible():
             self.focus_first()
@@ -246,7 +281,7 @@ class RoundPage(RoundFace):
             return
         now_ms = self.desk.now_ms()
         stale = now_ms - self._start.t_ms > STALE_OPEN_MS
-        fresh = self._last_ms is None and self.correction is None
+        fresh = self._last_ms is None and self.correction is None and self.mode != PAST
         if fresh and stale and self.head.text("from") == self._start.text:
             self._begin_at(now_ms)
         self._last_ms = now_ms
@@ -263,7 +298,7 @@ class RoundPage(RoundFace):
         """Enter in the head: the name that was asked for saves the round, else on to the rows."""
         if self._wants_name and self.keyer.hasFocus() and self.head.text("keyer"):
             self.save()
-        else:
+        elif not (self.head.fields["from"].hasFocus() and self._to_past_time()):
             self.focus_first()
 
     def _changed(self) -> None:
@@ -279,9 +314,9 @@ class RoundPage(RoundFace):
         if self.correction is not None:
             self.drafts.put(CORRECTION_DRAFT, {**self._content(), "corrects": self.correction.record.uid})
         elif self.in_progress:
-            self.drafts.put(DRAFT, self._content())
+            self.drafts.put(self._draft, self._content())
         else:
-            self.drafts.drop(DRAFT)
+            self.drafts.drop(self._draft)
 
     def _entered(self, row: DipRow) -> None:
         """Enter on a row: on, unless it can't be read or a doubt is to be seen first."""

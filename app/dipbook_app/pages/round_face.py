@@ -1,4 +1,4 @@
-"""What the Round page shows and how it is kept: its rows read, its drafts brought back, a correction filled in."""
+"""What the Round page shows: its rows read, what they make, its words."""
 
 from __future__ import annotations
 
@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from dipbook.entries.dipping import bare_unit, labelled
+from dipbook.entries.dipping import Before, bare_unit, labelled
+from dipbook.errors import DipbookError
 from dipbook.situation import Situation
 from dipbook.tanks.gauging import FLAGS
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
-from dipbook_app.round_correction import Correction, correction_of, logged_words
+from dipbook_app.round_correction import Correction, logged_words
+from dipbook_app.round_modes import DRAFTS, FULL, PAST, befores_at, tanks_of
 from dipbook_app.round_sheet import (
     AGAIN,
     RoundSheet,
@@ -22,11 +24,11 @@ from dipbook_app.round_sheet import (
     Saved,
     gauge_words,
     last_words,
-    listed,
     saved_words,
+    should_words,
 )
 from dipbook_app.round_times import Exact
-from dipbook_app.typed_times import clock
+from dipbook_app.typed_times import read_time
 from dipbook_app.widgets.dip_row import DipHeading, DipRow, RowWords
 from dipbook_app.widgets.round_foot import RoundFoot
 from dipbook_app.widgets.round_head import RoundHead
@@ -37,7 +39,6 @@ if TYPE_CHECKING:
 
     from dipbook_app.desk import Desk
 
-DRAFT, CORRECTION_DRAFT = "round", "round correction"
 PERSONS_FLAGS = FLAGS[:4]
 
 
@@ -51,6 +52,7 @@ class RoundFace(QWidget):
         self.desk = desk
         self.drafts = drafts
         self.correction: Correction | None = None
+        self.mode = FULL
         self._situation: Situation = current(desk)
         self._units = DisplayUnits(self._situation.rig)
         self._unit_set = ""
@@ -68,7 +70,6 @@ class RoundFace(QWidget):
         self.keyer = self.head.fields["keyer"]
         self.sheet = self._read()
         self.show_situation(self._situation)
-        self._restore()
 
     # --- what is shown -------------------------------------------------------------------------------------------
 
@@ -76,8 +77,7 @@ class RoundFace(QWidget):
         """Bring the last levels up to date; what is typed stays."""
         self._situation = situation
         self._units = DisplayUnits(situation.rig, self._unit_set)
-        if [row.tank for row in self.rows] != [tank.name for tank in situation.rig.tanks]:
-            self.area.set_tanks([tank.name for tank in situation.rig.tanks])
+        self._show_tanks()
         self.heading.show_unit(bare_unit(self._units.dip_units))
         self.foot.show_unit(self._units.length_unit, {
             name: "" if depth is None else self._units.length(depth) for name, depth in (
@@ -109,7 +109,18 @@ class RoundFace(QWidget):
                 if then != now:
                     line.setText(labelled(line.text(), then))
         if self.correction is None and self.in_progress:
-            self.drafts.put(DRAFT, self._content())
+            self.drafts.put(self._draft, self._content())
+
+    def _show_tanks(self) -> None:
+        """A row for each tank of the mode; a correction has all."""
+        names = list(tanks_of(FULL if self.correction is not None else self.mode, self._situation.rig))
+        if [row.tank for row in self.rows] != names:
+            self.area.set_tanks(names)
+
+    @property
+    def _draft(self) -> str:
+        """The name of the draft of the mode."""
+        return DRAFTS[self.mode]
 
     @property
     def rows(self) -> list[DipRow]:
@@ -123,10 +134,21 @@ class RoundFace(QWidget):
                 or bool(self.foot.depth_texts()))
 
     def focus_first(self) -> None:
-        """Put the cursor into the first row with nothing typed, or the first of all."""
+        """Put the cursor into the first row with nothing typed, or the first of all; catching up, into the times first.
+        """
+        if self._to_past_time():
+            return
         row = next((row for row in self.rows if not row.stick.text()), self.rows[0] if self.rows else None)
         if row is not None:
             row.focus()
+
+    def _to_past_time(self) -> bool:
+        """Put the cursor into the first time that a round of the past still wants. False if it wants none."""
+        name = next((name for name in ("from", "to") if not self.head.text(name)), "")
+        if self.mode != PAST or self.correction is not None or not name or self.head.columns()["time"]:
+            return False
+        self.head.fields[name].setFocus()
+        return True
 
     def row(self, tank: str) -> DipRow:
         """The row of a tank. Raises KeyError if there is none."""
@@ -142,16 +164,35 @@ class RoundFace(QWidget):
         texts = [RowText(row.tank, row.stick.text(), row.second.text() if columns["second"] else "",
                          row.time.text().strip() if columns["time"] else "",
                          row.flag.currentText() if columns["flag"] else "") for row in self.rows]
+        self._earlier = self._befores([text.time for text in texts])
         return RoundSheet(self._situation, texts, start=self.head.text("from"), end=self.head.text("to"),
                           exact=self._start, last_ms=self._last_ms, now_ms=self.desk.now_ms(),
-                          correction=self.correction, units=self._units)
+                          correction=self.correction, units=self._units, earlier=self._earlier)
+
+    def _befores(self, times: list[str]) -> dict[str, Before] | None:
+        """What was known before a round of the past, by its start or else its first dip; None for a round of now."""
+        if self.mode != PAST or self.correction is not None:
+            return None
+        t_ms = None
+        for text in (self.head.text("from"), *times):
+            try:
+                t_ms = read_time(text, self._situation.rig.zone, self.desk.now_ms())
+                break
+            except DipbookError:
+                continue
+        return befores_at(self._situation, t_ms)
 
     def _show_rows(self) -> None:
         """Read every row again and show what it makes."""
         self.sheet = self._read()
-        self.head.mark({name: words for name, words in self.sheet.times.errors.items() if name in self.head.fields})
         times = self.sheet.times
-        self.head.show_taken(times.far, [times.errors[name] for name in ("from", "to") if name in times.errors])
+        wrong = {name: times.errors[name] for name in ("from", "to") if name in times.errors
+                 and not (self.mode == PAST and not self.head.text(name))}  # still to be typed
+        self.head.mark(wrong)
+        self.head.show_taken(times.far, list(wrong.values()))
+        if self.mode == PAST:
+            self._show_before()
+        self.foot.show_swap(self.sheet.swapped_with())
         for row in self.rows:
             words = self.sheet.words(row.tank, self._units, kept=self._kept(row.tank))
             row.show_words(words if words != RowWords() else RowWords(words=self._reach[row.tank]))
@@ -189,9 +230,13 @@ class RoundFace(QWidget):
             how, self._reach[row.tank] = gauge_words(self._situation, row.tank, self._units)
             row.show_gauge(how, self._reach[row.tank])
             if self.correction is None:
-                row.show_last(*last_words(self._situation, row.tank, self._units))
+                row.show_last(*last_words(self._situation, row.tank, self._units, self._earlier))
+                row.show_should("" if self.mode == PAST else should_words(self._situation, row.tank, self._units))
             else:
+                row.show_should("")
                 row.show_last(*logged_words(self.correction, row.tank, self._situation, self._units))
+
+        self._show_columns()
 
     def _say_saved(self, situation: Situation) -> None:
         """Once the books hold the round: what it made."""
@@ -204,8 +249,6 @@ class RoundFace(QWidget):
             self.words.say(said, "done")
             self.saved.emit(said)
 
-    # --- the draft -----------------------------------------------------------------------------------------------
-
     def _content(self) -> dict[str, Any]:
         return {"start": [self._start.text, self._start.t_ms], "last_ms": self._last_ms,
                 "unit": bare_unit(self._units.dip_units), "length_unit": self._units.length_unit,
@@ -213,118 +256,6 @@ class RoundFace(QWidget):
                 "head": {name: line.text() for name, line in self.head.fields.items()},
                 "columns": self.head.columns(), "remark": self.remark.text(), "reason": self.reason.text(),
                 "rows": {row.tank: row.content() for row in self.rows if row.content()}}
-
-    def _restore(self) -> None:
-        """Bring back what was in progress when the program ended: a correction, else a round."""
-        words = [self.drafts.problem] if self.drafts.problem else []
-        kept = self.drafts.get(CORRECTION_DRAFT)
-        uid = None if kept is None else kept.get("corrects")
-        record = next((r for r in self._situation.records if r.uid == uid and uid not in self._situation.superseded),
-                      None)
-        if kept is not None and record is not None:
-            self._take_correction(correction_of(record, self._situation.rig, self.desk.now_ms()))
-        elif kept is not None:
-            self.drafts.drop(CORRECTION_DRAFT)
-        words += self._restore_draft(CORRECTION_DRAFT if self.correction is not None else DRAFT)
-        self._shown()
-        if words:
-            self.restored.setText(" ".join(words))
-            self.restored.setVisible(True)
-
-    def _restore_draft(self, name: str) -> list[str]:
-        """Fill the page with a draft; words on what came of it."""
-        kept = self.drafts.get(name)
-        if kept is None:
-            return []
-        try:
-            gone = self._fill_with(kept)
-        except (ValueError, TypeError, AttributeError):
-            self._take_correction(None)
-            self._clear()
-            return ["The round in progress could not be read and was put away. The log is not affected."]
-        began = clock(self._start.t_ms, self._situation.rig.zone, now_ms=self.desk.now_ms())
-        words = [f"Round begun {began} restored." if self.correction is None
-                 else f"The correction of the round of {self.correction.end.text} restored."]
-        return words + ([f"No longer in the rig, left out: {listed(gone)}."] if gone else [])
-
-    def _take_correction(self, correction: Correction | None) -> None:
-        """Show the page as one of a correction, or of a round."""
-        self.correction = correction
-        self._asked.clear()
-        self._wants_name = self._left_unsaved = False
-        self._saved = None
-        self.foot.set_correcting(correction is not None)
-        with self._fill_in():
-            self.reason.clear()
-        if correction is None:
-            self.restored.setVisible(False)
-        else:
-            self.restored.setText(f"Correcting the round of {correction.end.text}, keyed by "
-                                  f"{correction.record.author}. It stays in the log, struck through.")
-            self.restored.setVisible(True)
-        self._show_before()
-
-    def _leave_correction(self, words: str, tone: str = "quiet") -> None:
-        """Back to the round in progress, or to a fresh one."""
-        self.drafts.drop(CORRECTION_DRAFT)
-        self._take_correction(None)
-        self._clear(keep_draft=True)
-        self._restore_draft(DRAFT)
-        self._shown()
-        self.words.say(words, tone)
-
-    def _shown(self) -> None:
-        self._show_columns()
-        self._show_rows()
-
-    def _fill_with(self, kept: dict[str, Any]) -> tuple[str, ...]:
-        """Put a draft on the page. Returns the tanks in it that the rig no longer has."""
-        text, t_ms = kept["start"] if "start" in kept else ("", self.desk.now_ms())
-        contents = {str(tank): dict(content) for tank, content in dict(kept.get("rows", {})).items()}
-        last_ms = kept.get("last_ms")
-        with self._fill_in():
-            self._start, self._last_ms = Exact(str(text), int(t_ms)), None if last_ms is None else int(last_ms)
-            for name, typed in dict(kept.get("head", {})).items():
-                if name in self.head.fields:
-                    self.head.set_text(name, str(typed))
-            for name, on in dict(kept.get("columns", {})).items():
-                if name in self.head.switches:
-                    self.head.switches[name].setChecked(bool(on))
-            self.remark.setText(str(kept.get("remark", "")))
-            self.reason.setText(str(kept.get("reason", "")))
-            for row in self.rows:
-                row.restore(contents.pop(row.tank, {}))
-            for name, line in self.foot.depths.items():
-                line.setText(str(dict(kept.get("depths", {})).get(name, "")))
-        own = DisplayUnits(self._situation.rig)
-        self._keep_units(str(kept.get("unit", bare_unit(own.dip_units))), str(kept.get("length_unit", own.length_unit)))
-        return tuple(contents)
-
-    def _clear(self, *, keep_draft: bool = False) -> None:
-        with self._fill_in():
-            for row in self.rows:
-                row.restore({})
-            self.remark.clear()
-            for line in self.foot.depths.values():
-                line.clear()
-            self.head.set_text("to", "")
-            self.head.set_text("observer", "")
-        self._last_ms = None
-        self._asked.clear()
-        self._asked_blank = ()
-        self._asked_discard = False
-        self._asked_depth = ""
-        self._wants_name = self._left_unsaved = False
-        self.restored.setVisible(False)
-        if not keep_draft:
-            self.drafts.drop(DRAFT)
-        self._begin_at(self.desk.now_ms())
-        self._show_rows()
-
-    def _begin_at(self, t_ms: int) -> None:
-        self._start = Exact(clock(t_ms, self._situation.rig.zone), t_ms)
-        with self._fill_in():
-            self.head.set_text("from", self._start.text)
 
     @contextmanager
     def _fill_in(self) -> Iterator[None]:
@@ -341,8 +272,12 @@ class RoundFace(QWidget):
         self.restored = QLabel()
         self.restored.setProperty("part", "strong")
         self.restored.setVisible(False)
+        self.mode_words = QLabel()
+        self.mode_words.setWordWrap(True)
+        self.mode_words.setProperty("part", "strong")
+        self.mode_words.setVisible(False)
+        self._earlier: dict[str, Before] | None = None
         self.head = RoundHead()
-        self.head.fields["to"].setPlaceholderText("last dip")
         self.head.fields["observer"].setPlaceholderText("the same person")
         self.head.down.connect(self.focus_first)
         self.heading = DipHeading()
@@ -351,10 +286,10 @@ class RoundFace(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(9, 4, 9, 4)
         layout.setSpacing(4)
-        for widget in (self.restored, self.head, self.heading):
+        for widget in (self.restored, self.mode_words, self.head, self.heading):
             layout.addWidget(widget)
         layout.addWidget(self.area, 1)
         layout.addWidget(self.foot)
 
     def _show_columns(self) -> None:
-        self.area.show_columns(**self.head.columns())
+        self.area.show_columns(**self.head.columns(), should=any(row.should.text() for row in self.rows))

@@ -31,7 +31,8 @@ WORDS_BESIDE_FROM = 220
 SAME = "same"
 NOT_GAUGED = "not gauged"
 
-WIDTHS = {"name": 136, "last": 94, "stick": 126, "second": 104, "time": 66, "flag": 122, "volume": 134, "change": 130}
+WIDTHS = {"name": 136, "last": 94, "should": 80, "stick": 126, "second": 104, "time": 66, "flag": 122, "volume": 134,
+          "change": 130}
 """Widths of the columns [px], the same in every row and in the heading."""
 
 
@@ -66,6 +67,8 @@ class DipRow(QFrame):
         self.name = LineLabel(tank, "strong")
         self.gauge = LineLabel("", "small")
         self.last = _label("", "small")
+        self.should = _label("", "small")
+        self.should.hide()
         self.stick = _line(f"{tank}: what the stick says")
         self.second = _line(f"{tank}: second reading")
         self.time = _line(f"{tank}: time of the dip")
@@ -99,7 +102,7 @@ class DipRow(QFrame):
         layout.setContentsMargins(8, 2, 8, 2)
         layout.setSpacing(GAP)
         layout.addLayout(head)
-        for widget in (self.last, self.stick, self.second, self.time, self.flag):
+        for widget in (self.last, self.should, self.stick, self.second, self.time, self.flag):
             layout.addWidget(widget)
         self.keys = QWidget()
         keys = QHBoxLayout(self.keys)
@@ -122,8 +125,10 @@ class DipRow(QFrame):
         """The fields that are typed in, from the left."""
         return self.stick, self.second, self.time
 
-    def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False) -> None:
+    def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False,
+                     should: bool = False) -> None:
         """Show or hide the columns that are optional."""
+        self.should.setVisible(should)
         self.second.setVisible(second)
         self.time.setVisible(time)
         self.flag.setVisible(flag)
@@ -152,6 +157,12 @@ class DipRow(QFrame):
     def show_last(self, level: str, when: str) -> None:
         """What was gauged last, and when, in words."""
         self.last.setText(f"{level}\n{when}" if when else level)
+
+    def show_should(self, level: str) -> None:
+        """What the stick should read by all that is booked, in words, or "" where nobody knows."""
+        self.should.setText(level)
+        self.should.setToolTip(f"{self.tank} should read {level} by all that is booked since its last dip" if level
+                               else "")
 
     def show_words(self, shown: RowWords) -> None:
         """What the typed text makes."""
@@ -197,7 +208,8 @@ class DipRow(QFrame):
             self._fit()
 
     def _fit(self) -> None:
-        for name, widget in (("name", self.name), ("name", self.gauge), ("last", self.last), ("stick", self.stick),
+        for name, widget in (("name", self.name), ("name", self.gauge), ("last", self.last), ("should", self.should),
+                             ("stick", self.stick),
                              ("second", self.second), ("time", self.time), ("flag", self.flag),
                              ("volume", self.volume), ("change", self.change)):
             widget.setFixedWidth(scaled(self, WIDTHS[name]))
@@ -212,7 +224,8 @@ class DipRow(QFrame):
         self._place_words()
 
     def _place_words(self) -> None:
-        fixed = (self.name, self.last, self.stick, self.volume, self.change, self.second, self.time, self.flag)
+        fixed = (self.name, self.last, self.should, self.stick, self.volume, self.change, self.second, self.time,
+                 self.flag)
         room = self.width() - sum(w.minimumWidth() + GAP for w in fixed if not w.isHidden()) - 2 * GAP
         room -= 0 if self.keys.isHidden() else 2 * (self.same_button.width() + GAP)
         beside = room >= scaled(self, WORDS_BESIDE_FROM)
@@ -271,9 +284,9 @@ class DipHeading(QFrame):
         layout.setContentsMargins(8, 0, 8, 0)
         layout.setSpacing(GAP)
         self.labels: dict[str, QLabel] = {}
-        for name, words in (("name", "Tank, gauged"), ("last", "Last stick"), ("stick", "Stick says"),
-                            ("second", "Second"), ("time", "At"), ("flag", "Flag"), ("keys", ""),
-                            ("volume", "Volume"), ("change", "Change")):
+        for name, words in (("name", "Tank, gauged"), ("last", "Last stick"), ("should", "Should read"),
+                            ("stick", "Stick says"), ("second", "Second"), ("time", "At"), ("flag", "Flag"),
+                            ("keys", ""), ("volume", "Volume"), ("change", "Change")):
             self.labels[name] = _label(words, "small")
             layout.addWidget(self.labels[name])
         self.progress = LineLabel("", "strong", smaller=("small",))
@@ -291,9 +304,10 @@ class DipHeading(QFrame):
         self.labels["keys"].setVisible(keys)
         self.labels["change"].setVisible(change)
 
-    def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False) -> None:
+    def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False,
+                     should: bool = False) -> None:
         """Show or hide the columns that are optional."""
-        for name, shown in (("second", second), ("time", time), ("flag", flag)):
+        for name, shown in (("second", second), ("time", time), ("flag", flag), ("should", should)):
             self.labels[name].setVisible(shown)
 
     def set_wide(self, wide: bool) -> None:

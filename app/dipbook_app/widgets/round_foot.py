@@ -17,7 +17,7 @@ AFRESH, LEAVE = "Start\nafresh", "Leave the\ncorrection"
 
 class RoundFoot(QWidget):
     """Signals: changed(): a depth or the remark differs. save(), discard(): the keys. entered(str): Enter in a depth,
-    with its name. back(): Up in the first of them.
+    with its name. back(): Up in the first of them. swap(): the two rows that were swapped are to be put right.
     """
 
     changed = Signal()
@@ -25,6 +25,7 @@ class RoundFoot(QWidget):
     discard = Signal()
     entered = Signal(str)
     back = Signal()
+    swap = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -45,6 +46,9 @@ class RoundFoot(QWidget):
         self.reason.setFixedWidth(220)
         self.reason.textChanged.connect(lambda _text: self.changed.emit())
         self.reason.hide()
+        self.swap_button = QPushButton("Swap rows\nCtrl+G")
+        self.swap_button.clicked.connect(self.swap)
+        self.swap_button.hide()
         self.discard_button = QPushButton(AFRESH)
         self.discard_button.clicked.connect(self.discard)
         self.save_button = QPushButton("Save round")
@@ -63,7 +67,7 @@ class RoundFoot(QWidget):
         foot.addWidget(self.depth_box)
         foot.addWidget(self.reason)
         foot.addWidget(self.remark)
-        for button in (self.discard_button, self.save_button):
+        for button in (self.swap_button, self.discard_button, self.save_button):
             button.setProperty("part", "big")
             button.setAutoDefault(False)
             foot.addWidget(button)
@@ -74,6 +78,15 @@ class RoundFoot(QWidget):
             line.setPlaceholderText(f"{name.capitalize()}, {symbol}")
             line.setToolTip(f"{name.capitalize()} last {last[name]}. Blank: no change is logged." if last.get(name)
                             else f"{name.capitalize()}: optional. Blank: none is logged.")
+
+    def save_as(self, words: str) -> None:
+        """What the key that saves says."""
+        self.save_button.setText(words)
+
+    def show_swap(self, pair: tuple[str, str] | None) -> None:
+        """Offer to swap two rows, or not. pair: their tanks."""
+        self.swap_button.setVisible(pair is not None)
+        self.swap_button.setToolTip(f"Swap what is typed for {pair[0]} and {pair[1]}" if pair else "")
 
     def depth_texts(self) -> dict[str, str]:
         """Name -> what is typed as a depth, blanks left out."""
@@ -114,4 +127,3 @@ class RoundFoot(QWidget):
         self.reason.setVisible(correcting)
         self.depth_box.setVisible(not correcting)
         self.discard_button.setText(LEAVE if correcting else AFRESH)
-        self.save_button.setText("Save\ncorrection" if correcting else "Save round")

@@ -10,16 +10,27 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 
-FIELDS = (("from", "Gauged from", 108), ("to", "to", 108), ("observer", "Gauged by", 230), ("keyer", "Keyed by", 230))
-COLUMNS = (("time", "Time per dip"), ("second", "Second reading"), ("flag", "Foam, agitator"))
+FIELDS = (("from", "Gauged from", 108), ("to", "to", 108), ("observer", "Gauged by", 180), ("keyer", "Keyed by", 180))
+COLUMNS = (("time", "Time\nper dip"), ("second", "Second\nreading"), ("flag", "Flags:\nfoam …"))
+TIPS = {"flag": "Flags: foam, agitator, below stick, over brim",
+        "short": "The suction and trip tanks only; the others stay at their last dips",
+        "past": "Rounds from paper, one after another, with their true times",
+        "print": "A blank dip sheet to fill in by hand, as a PDF"}
+MODES = (("short", "Short\nCtrl+B"), ("past", "Catch up\nCtrl+L"))
+BACK = {"short": "All tanks\nCtrl+B", "past": "Back\nCtrl+L"}
+BUTTON_WIDTH = 78
 
 
 class RoundHead(QWidget):
-    """Signals: changed(): something typed or switched differs. entered(): Enter in a field. down(): Down in one."""
+    """Signals: changed(): something typed or switched differs. entered(): Enter in a field. down(): Down in one.
+    mode_wanted(str): a key of another way to key rounds: short, past. print_wanted(): a blank dip sheet.
+    """
 
     changed = Signal()
     entered = Signal()
     down = Signal()
+    mode_wanted = Signal(str)
+    print_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -53,17 +64,43 @@ class RoundHead(QWidget):
             column.addWidget(line)
             row.addLayout(column, width)
         row.addStretch(1)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(4)
+        row.addLayout(buttons)
+        self.modes: dict[str, QPushButton] = {}
+        for name, label in MODES:
+            button = self._button(name, label)
+            button.clicked.connect(lambda _=False, name=name: self.mode_wanted.emit(name))
+            self.modes[name] = button
+            buttons.addWidget(button)
         for name, label in COLUMNS:
-            button = QPushButton(label)
+            button = self._button(name, label)
             button.setCheckable(True)
-            button.setProperty("tall", True)
-            button.setMinimumWidth(100)
-            button.setAutoDefault(False)
-            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             button.toggled.connect(lambda _on: self.changed.emit())
             self.switches[name] = button
-            row.addWidget(button)
+            buttons.addWidget(button)
+        self.print_button = self._button("print", "Dip sheet\nCtrl+P")
+        self.print_button.clicked.connect(self.print_wanted)
+        buttons.addWidget(self.print_button)
         self._fit()
+
+    def _button(self, name: str, label: str) -> QPushButton:
+        button = QPushButton(label)
+        button.setProperty("tall", True)
+        button.setAutoDefault(False)
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        button.setToolTip(TIPS.get(name, ""))
+        return button
+
+    def show_mode(self, mode: str, *, correcting: bool) -> None:
+        """Say on the keys what they lead to. mode: full, short or past. correcting: a saved round, which has no mode.
+        """
+        for name, label in MODES:
+            button = self.modes[name]
+            text = BACK[name] if name == mode else label
+            button.setText(text)
+            button.setVisible(not correcting)
+        self.print_button.setVisible(not correcting)
 
     def changeEvent(self, event: QEvent) -> None:
         """Grow with the text."""
@@ -74,6 +111,9 @@ class RoundHead(QWidget):
     def _fit(self) -> None:
         for name, _, width in FIELDS:
             self.fields[name].setMaximumWidth(scaled(self, width))
+        for button in (*self.modes.values(), *self.switches.values(), self.print_button):
+            button.setFixedHeight(scaled(self, 46))
+            button.setMinimumWidth(scaled(self, BUTTON_WIDTH))
 
     def text(self, name: str) -> str:
         """What is typed in a field: from, to, observer, keyer."""

@@ -28,6 +28,8 @@ UNREAD_WORDS = {"over brim": "over brim", "over the brim": "over brim", "over": 
 SAME_TOO_OFTEN = 3
 """From this many times in a row on, a dip "the same" is asked about (our choice, no source)."""
 
+GAUGED_BEFORE = "Gauged before the dip that is already logged."
+
 ON_THE_ROW = ("outside_table",)
 """Codes of a gauging's findings that question() doesn't say in its own words."""
 
@@ -40,7 +42,6 @@ class Before:
     booked_m3: moves logged on it since then, + in [m3]; NaN where that isn't known.
     same_count: how often it was gauged "the same" in a row, the last dips. should_m3: what it should hold now by the
     last dip and all that is booked since [m3]. fastest_m3_s: the fastest that mud is known to move [m3/s].
-    later: a dip after this round's time is logged already, and this is the one before it.
     """
 
     level_m: float | None = None
@@ -51,7 +52,6 @@ class Before:
     same_count: int = 0
     should_m3: float | None = None
     fastest_m3_s: float | None = None
-    later: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +90,6 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
     if unread in UNREAD and not second.strip():
         return _unread_row(tank, unread, typed, t_ms, t_half_ms, before)
     if not typed.strip() and not second.strip():
-        if flag:
-            return Row(tank.name, error=f"“{flag}” is about a reading. Type what the stick says too.")
         return Row(tank.name, blank=True)
     shown = rig.units if units is None else units
     level_unit, volume_unit = shown.get("level", ""), shown.get("volume", "")
@@ -135,7 +133,7 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
     if times_same >= SAME_TOO_OFTEN:
         doubts.append(f"The same for the {ordinal(times_same)} round: dipped, or from the desk?")
     if before.t_ms is not None and t_ms < before.t_ms:
-        doubts.append("Gauged before the dip that is already logged.")
+        doubts.append(GAUGED_BEFORE)
     if bare_unit(shown) != bare_unit(rig.units):
         kept = [labelled(text, bare_unit(shown)) for text in (typed, second) if text.strip()]
         reading = replace(reading, as_typed="; ".join(kept))
@@ -144,7 +142,7 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
 
 
 def fastest(rig: Rig, tank: str, flows: Sequence[float | None], rates: Sequence[float | None]) -> float | None:
-    """The fastest that mud is known to enter or leave a tank [m3/s], for asking about a dip; None where no flow is known.
+    """The fastest that mud is known to enter or leave a tank [m3/s], for asking about a dip; None where no flow is.
 
     rig: for the flows that its drain-back is given at, and for its gates. tank: its name. flows: of the pumps, as
     logged [m3/s]; rates: of transfers under way and rates in force [m3/s]; None among them for unknown.
@@ -177,8 +175,8 @@ def _unread_row(tank: Tank, flag: str, typed: str, t_ms: int, t_half_ms: int, be
     gauged = Gauged(level, tank.capacity_m3 if over else nan, nan, dip_m, kind=flag, as_typed=said)
     dip = Dip(tank=tank.name, t_ms=t_ms, as_typed=said, level_m=dip_m if over else None, t_half_ms=t_half_ms, flag=flag)
     change = gauged.volume_m3 - before.volume_m3 if before.volume_m3 is not None else nan
-    doubts = ("Gauged before the dip that is already logged.",) if before.t_ms is not None and t_ms < before.t_ms else ()
-    return Row(tank.name, dip, gauged, change, doubts=doubts)
+    late = before.t_ms is not None and t_ms < before.t_ms
+    return Row(tank.name, dip, gauged, change, doubts=(GAUGED_BEFORE,) if late else ())
 
 
 def _off(gauged: Gauged, before: Before) -> float:
