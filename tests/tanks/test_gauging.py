@@ -12,8 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dipbook.quantities import read_dip
+from dipbook.tanks.bounded import Bounded
+from dipbook.tanks.cylinders import HorizontalCylinder
 from dipbook.tanks.gauging import FLAGS, Gauged, gauge, outside, question, swapped_rows
+from dipbook.tanks.heads import Head
 from dipbook.tanks.shapes import Box, Strapping
+from dipbook.tanks.sloped import Frustum, VBottom
 from dipbook.tanks.tank import Tank
 
 FT, IN, BBL = 0.3048, 0.0254, 0.158987294928
@@ -231,3 +235,14 @@ def test_swapped_rows_are_found_in_a_round() -> None:
 
 def test_the_flags_are_the_words_of_the_contract() -> None:
     assert FLAGS == ("foam", "agitator", "below stick", "over brim", "stuck", "clipped", "implausible")
+
+
+@pytest.mark.parametrize("shape", [
+    Frustum(0.0, 8 * FT, 6 * FT), VBottom(30 * FT, 8 * FT, 0.0, 4 * FT, 9 * FT),
+    HorizontalCylinder(20 * FT, Head("flat", 8 * FT))], ids=["cone", "trough", "cylinder"])
+def test_a_volume_read_where_the_walls_meet_is_gauged_and_as_coarse_as_its_digit(shape: Bounded) -> None:
+    tank = replace(UP, shape=shape, brim_m=None, heel_m=0.0)
+    g = dipped(tank, "0 bbl")
+    assert (g.level_m, g.volume_m3) == (0.0, 0.0)
+    # half a barrel, the half of the digit, stands this high in it
+    assert g.half_width_m == pytest.approx(float(shape.level(0.5 * BBL)))

@@ -123,10 +123,19 @@ def _worked_out(tank: Tank, reading: DipReading, previous: float | None) -> tupl
 
 
 def _as_level(tank: Tank, level: float, half_volume: float | None) -> float | None:
-    """A half-width in volume as one in level, or None where the slope isn't known."""
+    """A half-width in volume as one in level, or None where the slope isn't known.
+
+    Where walls meet in a point or an edge, or close above the mud, the slope is 0: there it is how far the level of a
+    volume that half-width away lies off.
+    """
     if half_volume is None or isnan(level):
         return None
-    return half_volume / float(tank.slope(level))
+    slope = float(tank.slope(level))
+    if slope:
+        return half_volume / slope
+    volume = float(tank.volume(level))
+    off = [abs(float(tank.level(volume + side)) - level) for side in (-half_volume, half_volume)]
+    return max((far for far in off if not isnan(far)), default=None)
 
 
 def _findings(tank: Tank, reading: DipReading, level: float, volume: float, unit: str,

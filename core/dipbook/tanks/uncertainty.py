@@ -3,6 +3,10 @@
 A dip has a half-width in level and a half-width in time, and nothing favours any place inside: a rectangular
 distribution, whose standard uncertainty is the half-width over √3 (JCGM 100:2008, Guide to the Expression of
 Uncertainty in Measurement, 4.3.7). The two are independent and add in quadrature.
+
+The slope is that at the level, so this is right to first order. Where the free surface shrinks to nothing, in
+the tip of a cone or under the top of a cylinder on its side, the slope is 0 and so is this; what is left out is
+at most what the tank holds within a half-width of that end.
 """
 
 from __future__ import annotations
