@@ -53,7 +53,7 @@ def test_a_strapping_tables_volume_is_the_integral_of_its_slope(table: Strapping
     low, high = table.levels[0], table.levels[-1]
     level = low + share * (high - low)
     edges = [edge for edge in table.levels if edge < level] + [level]
-    pieces = [quad(table.slope, a, b)[0] for a, b in pairwise(edges) if b - a > 1e-9]
+    pieces = [quad(table.slope, a, b)[0] for a, b in pairwise(edges) if b - a > 1e-12]
     assert table.volume(level) == pytest.approx(table.volumes[0] + sum(pieces), rel=1e-6, abs=1e-6)
 
 
