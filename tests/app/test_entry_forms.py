@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,8 +12,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QComboBox
 from pytestqt.qtbot import QtBot
 
+from builders import BBL
 from dipbook.entries.kinds import BY_NAME, KINDS
 from dipbook.findings import Finding
+from dipbook.rig.model import Equipment, Valve
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.forms.stop_form import StopForm
@@ -63,6 +66,26 @@ ENTRIES = {
     "remark": {"remark": "Gas 120 units"},
     "void": {"tank": "Suction", "reason": "wrong tank"},
     "watch": {"state": "off", "reason": "rig move"},
+    "slug": {"from": "Reserve 1", "volume": "25", "density": "13.5 lbm/gal[US]", "mud_density": "12.2 lbm/gal[US]", "return": "10 min"},
+    "pill": {"what": "sweep", "from": "Reserve 1", "volume": "30", "remark": "high-vis"},
+    "salt": {"to": "Reserve 1", "salt": "sodium chloride", "mass": "5000 lbm", "into": "100"},
+    "trap dump": {"from": "Settling", "before": "60", "after": "20 1/2", "what": "settled solids"},
+    "boat": {"to": "Reserve 1", "before": "20", "after": "50", "ticket": "120", "hose": "3", "remark": "ticket 4471"},
+    "about to move mud": {"from": "Reserve 1", "to": "Suction", "volume": "24", "told": "driller", "state": "announced"},
+    "valve": {"valve": "Gate 2", "state": "closed"},
+    "equipment": {"equipment": "Degasser", "state": "on"},
+    "shakers": {"state": "bypassed"},
+    "mud check": {"density in": "10.2 lbm/gal[US]", "density out": "10.1 lbm/gal[US]", "temperature in": "95 degF",
+                  "temperature out": "110 degF"},
+    "gas": {"gas": "1.5", "what": "connection"},
+    "drilling break": {"speed before": "40 ft/h", "speed": "95 ft/h", "hole depth": "9500", "told": "driller", "answer": "flow check"},
+    "return flow": {"flow": "300", "trend": "rising"},
+    "flow check": {"place": "at the shoe", "readings": "0.4; 0.2; 0.1", "trend": "falling",
+                   "result": "static", "seen by": "R. Moe"},
+    "shut-in": {"state": "shut in", "gain": "6.2", "pipe pressure": "250 psi", "casing pressure": "400 psi", "told": "toolpusher"},
+    "told driller": {"what": "suction rising", "told": "driller", "answer": "pumps off, checking"},
+    "stick check": {"tank": "Suction", "stick": "60", "sensor": "61.5"},
+    "handover": {"leaving": "R. Moe", "arriving": "J. Doe", "remark": "reserve 1 is lined up next"},
 }
 
 
@@ -72,8 +95,10 @@ def test_every_kind_is_tried() -> None:
 
 @pytest.mark.parametrize("kind", list(ENTRIES))
 def test_an_entry_is_saved_with_the_keyboard_alone(desk: RecordingDesk, qtbot: QtBot, kind: str) -> None:
+    desk.rig = replace(desk.rig, equipment=(Equipment("Degasser", 6 * BBL),), valves=(Valve("Gate 2", "gate", "Settling", "Suction"),))
+    desk.show()
     form = opened(desk, kind, qtbot)
-    times = {"time": "01:50", "end": "02:10"} if kind == "void" else {}
+    times = {"void": {"time": "01:50", "end": "02:10"}, "flow check": {"time": "01:50", "end": "01:53"}}.get(kind, {})
     with qtbot.waitSignal(form.saved, timeout=2000) as said:
         type_through(form, {**ENTRIES[kind], **times})
     what, asked = desk.asked[-1]
@@ -81,8 +106,8 @@ def test_an_entry_is_saved_with_the_keyboard_alone(desk: RecordingDesk, qtbot: Q
     assert asked["kind"] == kind
     assert asked["typed"] == ENTRIES[kind]
     assert asked["author"] == "R. Moe"
-    assert asked["t_ms"] == (NOW - 25 * MIN if kind == "void" else NOW)
-    assert asked["end_ms"] == (NOW - 5 * MIN if kind == "void" else None)
+    assert asked["t_ms"] == (NOW - 25 * MIN if times else NOW)
+    assert asked["end_ms"] == (NOW - {"void": 5, "flow check": 22}[kind] * MIN if times else None)
     assert said.args[0].startswith(f"{BY_NAME[kind].label} saved")
 
 

@@ -13,7 +13,6 @@ from dipbook.entries.checks import make
 from dipbook.entries.fields import MEASURES, read_fields
 from dipbook.entries.kinds import RUNNING, Field, Kind
 from dipbook.entries.plausible import beyond_dips
-from dipbook.entries.words import SI
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.quantities import write
@@ -23,7 +22,7 @@ from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
-from dipbook_app.forms.prefill import bare_unit, choices, hints, prefilled, texts_of
+from dipbook_app.forms.prefill import choices, hints, prefilled, texts_of, written
 from dipbook_app.typed_times import clock, far_words, read_time, span_words
 from dipbook_app.widgets.ramp import Ramp
 
@@ -71,7 +70,7 @@ class EntryForm(Form):
         self._ramp_timer = QTimer(self)
         self._ramp_timer.setInterval(RAMP_MS)
         self._ramp_timer.timeout.connect(self._show_ramp)
-        if self.kind.lasts and self._has("volume"):
+        if self._moves:
             self._ramp_timer.start()
             self._show_ramp()
 
@@ -147,7 +146,7 @@ class EntryForm(Form):
             row = self._add(FieldRow(field.name, label, choices(self.kind, field, self._rig)))
             if field is RUNNING:
                 row.set_note("done: all of it was moved. running: it goes on until you stop it.")
-            if field.dimension in MEASURES:
+            if field.dimension in (*MEASURES, "percent", "minutes"):
                 row.left.connect(lambda row=row, field=field: self._judge(row, field, final=True))
                 row.changed.connect(lambda row=row, field=field: self._judge(row, field, final=False))
         if self.kind.lasts:
@@ -163,7 +162,7 @@ class EntryForm(Form):
         if self.corrects:
             self._add(FieldRow(WHY, "Why corrected"))
         self._add(FieldRow(BY, "Logged by"))
-        if self.kind.lasts and self._has("volume"):
+        if self._moves:
             self.ramp = Ramp()
             self.ramp_words = QLabel()
             self.ramp_words.setProperty("part", "soft")
@@ -263,8 +262,7 @@ class EntryForm(Form):
         if findings:
             row.say(sentence(findings[0].what) if final else "", "error" if final else "quiet")
         elif field.dimension != "frequency":
-            shown = bare_unit(field, self._rig) or SI[field.dimension]
-            row.say(f"= {write(values.si[field.key], shown, decimal=self._rig.decimal)}")
+            row.say(f"= {written(field, values.si[field.key], self._rig)}")
         self._show_ramp()
 
     def _value(self, name: str) -> float | None:
@@ -273,9 +271,19 @@ class EntryForm(Form):
         value = read_fields(self.kind, typed, self._rig, {})[0].si.get(key)
         return None if value is None else float(value)
 
+    @property
+    def _moves(self) -> bool:
+        """True if the entry moves an amount of mud, evenly from its start to its end."""
+        return self.kind.lasts and self.kind.group == "moves"
+
+    def _worked_out(self, t_ms: int, end_ms: int | None) -> float | None:
+        """The volume that follows from what is typed, by dips or by a table [m3]; None where it doesn't yet."""
+        draft, _ = make(self.kind.name, self.typed(), t_ms=t_ms, end_ms=end_ms, rig=self._rig, learned_ms=t_ms)
+        return None if draft is None else draft.payload.get("volume_m3")
+
     def _show_ramp(self) -> None:
         """How the move stands now: from the start, the end if typed, and the volume or the rate."""
-        if not (self.kind.lasts and self._has("volume")):
+        if not self._moves:
             return
         now_ms = self.desk.now_ms()
         t_ms = self._time(TIME, now_ms, [])
@@ -288,6 +296,8 @@ class EntryForm(Form):
         minutes, lasts = span / 60_000, span_words(span)
         if volume is None and rate is not None:
             volume = rate * minutes * 60
+        if volume is None:
+            volume = self._worked_out(t_ms, end_ms)
         self.ramp.show_share(1.0, known=volume is not None)
         unit = self._rig.units.get("volume", "m3")
         until = "over" if end_ms is not None else "so far"

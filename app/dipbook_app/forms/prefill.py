@@ -5,15 +5,24 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from dipbook import mud
 from dipbook.entries.fields import MEASURES
-from dipbook.entries.kinds import ACTIVE, ACTIVITIES, FLOW_LINE, NOWHERE, Field, Kind
+from dipbook.entries.kinds import ACTIVE, ACTIVITIES, BYPASSED, FLOW_LINE, NOWHERE, ON_SCREENS, Field, Kind
 from dipbook.entries.words import SI
-from dipbook.quantities import write
+from dipbook.quantities import DIMENSIONS, write, write_level
 from dipbook.records import Record
 from dipbook.rig.model import Rig
 from dipbook.situation import Situation
 
 SAME_TANKS_AS_LAST = ("transfer", "addition", "discard")
+
+LIKE: Mapping[str, str] = {
+    "mass": "with its unit, like 5000 lbm", "duration": "with its unit, like 10 min", "percent": "%",
+    "minutes": "like 0.4; 0.2; -; 0.1"}
+"""Dimension -> grey words for an empty field whose bare number has no unit."""
+
+LIKE_LAST = ("mud check", "gas", "return flow")
+"""Kinds whose empty fields show in grey what the last one of them said."""
 
 
 def bare_unit(field: Field, rig: Rig) -> str | None:
@@ -42,6 +51,8 @@ def choices(kind: Kind, field: Field, rig: Rig) -> tuple[str, ...]:
             return tuple(pump.name for pump in rig.pumps)
         case "equipment":
             return tuple(each.name for each in rig.equipment)
+        case "salt":
+            return mud.NAMES
         case "valve":
             return tuple(valve.name for valve in rig.valves)
     return ()
@@ -64,6 +75,12 @@ def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
             texts["flow"] = write(flow, rig.units.get("flow", SI["flow"]), decimal=rig.decimal)
     elif kind.name == "watch":
         texts["state"] = "off" if situation.watch_on else "on"
+    elif kind.name == "shakers" and (last := _last(kind.name, situation)) is not None:
+        texts["state"] = BYPASSED if last.payload.get("state") == ON_SCREENS else ON_SCREENS
+    elif kind.name == "handover":
+        texts["leaving"] = situation.on_watch
+    elif kind.name == "about to move mud":
+        texts["state"] = "announced"
     return texts
 
 
@@ -73,16 +90,39 @@ def hints(kind: Kind, situation: Situation) -> dict[str, str]:
     words: dict[str, str] = {}
     for field in kind.fields:
         unit = bare_unit(field, rig)
-        if unit and field.dimension != "frequency":
-            words[field.name] = unit
-        elif field.dimension == "mass":
-            words[field.name] = "with its unit, like 5000 lbm"
+        if field.dimension in LIKE:
+            words[field.name] = LIKE[field.dimension].replace(".", rig.decimal)
+        elif unit and field.dimension != "frequency":
+            words[field.name] = f"as the stick says, {unit}" if field.dimension == "level" else unit
     depths = {"hole depth": situation.hole_depth_m, "bit depth": situation.bit_depth_m}
     if kind.name == "depth" and "length" in rig.units:
         for name, value in depths.items():
             if value is not None:
                 words[name] = f"last {write(value, rig.units['length'], decimal=rig.decimal)}"
+    elif kind.name in LIKE_LAST and (last := _last(kind.name, situation)) is not None:
+        words |= {field.name: f"last {written(field, last.payload[field.key], rig)}" for field in kind.fields
+                  if isinstance(last.payload.get(field.key), int | float)}
     return words
+
+
+def written(field: Field, value: Any, rig: Rig) -> str:
+    """A payload's ``value`` [SI] of ``field`` as the crew writes it. rig: in whose units."""
+    unit = bare_unit(field, rig)
+    if isinstance(value, list | tuple):
+        volume = rig.units.get("volume", SI["volume"])
+        return "; ".join("-" if each is None else write(float(each), volume, decimal=rig.decimal) for each in value)
+    if not isinstance(value, int | float):
+        return str(value)
+    if field.dimension == "level":
+        return write_level(float(value), unit or SI["length"], rig.decimal)
+    if field.dimension == "percent":
+        return f"{value:g} %".replace(".", rig.decimal)
+    if field.dimension == "frequency":
+        return f"{value:g}"
+    if field.dimension in MEASURES:
+        symbol = unit or SI.get(field.dimension) or DIMENSIONS[MEASURES[field.dimension][0]]
+        return write(float(value), symbol, decimal=rig.decimal)
+    return str(value)
 
 
 def texts_of(kind: Kind, fields: Mapping[str, Any], rig: Rig) -> dict[str, str]:
@@ -99,12 +139,7 @@ def texts_of(kind: Kind, fields: Mapping[str, Any], rig: Rig) -> dict[str, str]:
         worked_out = field.name == "volume" and bool(typed) and "volume" not in typed
         if value is None or value == "" or worked_out:
             continue
-        unit = bare_unit(field, rig)
-        if isinstance(value, int | float) and field.dimension in MEASURES:
-            texts[field.name] = f"{value:g}" if field.dimension == "frequency" else write(
-                float(value), unit or SI[field.dimension], decimal=rig.decimal)
-        else:
-            texts[field.name] = str(value)
+        texts[field.name] = written(field, value, rig)
     return texts
 
 
