@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
-from PySide6.QtCore import Qt
+from desks import RecordingDesk
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from dipbook.entries.kinds import BY_NAME, GROUPS, KINDS
+from dipbook_app.widgets.entry_panel import EntryPanel
 from dipbook_app.widgets.kind_chooser import ALSO_CALLED, KindChooser
 
 
@@ -75,3 +80,39 @@ def test_a_word_that_fits_nothing_says_what_to_do(chooser: KindChooser, qtbot: Q
 def test_what_a_kind_is_for_stands_below_the_list(chooser: KindChooser) -> None:
     QTest.keyClicks(chooser.find, "slug")
     assert chooser.words.said == BY_NAME["slug"].help
+
+
+class Windows(QObject):
+    """Remembers what was shown as a window of its own."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.shown: list[QObject] = []
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Show and isinstance(watched, QWidget) and watched.isWindow():
+            self.shown.append(watched)
+        return False
+
+
+@pytest.mark.parametrize("word", ["transfer", "handover", "remark"])
+def test_the_form_that_opens_has_the_keyboard_and_nothing_flashes_up(tmp_path: Path, qtbot: QtBot, word: str) -> None:
+    around = QWidget()
+    panel = EntryPanel(RecordingDesk(tmp_path / "d.json"))
+    QVBoxLayout(around).addWidget(panel)
+    qtbot.addWidget(around)
+    panel.choose()
+    around.show()
+    around.activateWindow()
+    assert QTest.qWaitForWindowActive(around, 3000)
+    assert panel.chooser is not None
+    QTest.keyClicks(panel.chooser.find, word)
+    windows = Windows()
+    QApplication.instance().installEventFilter(windows)
+    QTest.keyClick(panel.chooser.find, Qt.Key.Key_Return)
+    QApplication.instance().removeEventFilter(windows)
+    assert windows.shown == []
+    assert around.isActiveWindow()
+    assert panel.form is not None
+    assert panel.form.isAncestorOf(QApplication.focusWidget())
+    assert not isinstance(QApplication.focusWidget(), QLineEdit) or QApplication.focusWidget().objectName().startswith("field ")

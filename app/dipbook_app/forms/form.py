@@ -37,7 +37,8 @@ class Form(QFrame):
         self.help = QLabel(help_text)
         self.help.setProperty("part", "soft")
         self.help.setWordWrap(True)
-        self.help.setVisible(bool(help_text))
+        if not help_text:  # shown here it would be a window of its own for a moment, and take the keyboard away
+            self.help.hide()
         body = QWidget()
         self.column = QVBoxLayout(body)
         self.column.setContentsMargins(0, 0, 4, 0)
