@@ -146,9 +146,10 @@ class TestPlayers:
         log = tmp_path / "log"
         sound = make(player(tmp_path, "play", f"echo x >> {log}; exec sleep 30"))
         sound.sound(urgency.DANGER)
-        qtbot.waitUntil(log.exists, timeout=5000)
+        qtbot.waitUntil(lambda: log.exists() and log.read_text() == "x\n", timeout=5000)
         for _ in range(20):
             sound.sound(urgency.DANGER)
+        qtbot.wait(200)
         assert log.read_text() == "x\n"
 
 
