@@ -191,7 +191,8 @@ def before(situation: Situation, tank: str) -> Before:
 def gauge_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:
     """How a tank is gauged, and what the stick reads at its heel and its brim."""
     one = situation.rig.tank(tank)
-    how = "stick, from the mark" if one.gauge == "down" else "stick, from bottom"
+    how = "stick, from the mark" if one.gauge == "down" else \
+        "stick, gauge point" if one.offset_m else "stick, from bottom"
     heel, brim = (units.level(float(one.dip_of_level(level))) for level in (one.heel_m, one.top_m))
     top = "brim" if one.brim_m is not None else "top"
     said = f"Stick at the {'heel' if one.heel_m else 'bottom'} {heel}, at the {top} {brim}"

@@ -47,6 +47,12 @@ def parser() -> argparse.ArgumentParser:
     adopt.add_argument("--by", required=True, metavar="NAME", help="who adopts it")
     adopt.add_argument("--reason", required=True, metavar="WHY")
     adopt.add_argument("--correction", action="store_true", help="it was always so: work the past out anew")
+    sheet = commands.add_parser("sheet", help="write a blank dip sheet to print, without a window")
+    sheet.add_argument("source", type=Path, metavar="LOG.dipbook|RIG.toml")
+    sheet.add_argument("to", type=Path, metavar="OUT.pdf")
+    sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="a4 by default")
+    sheet.add_argument("--rounds", type=int, default=8, metavar="N",
+                       help="how many rounds it has room for; 8 by default")
     return top
 
 
@@ -73,6 +79,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             case "adopt":
                 from dipbook_app.cli.at_the_desk import adopt
                 return adopt(asked.log, asked.rig, asked.by, asked.reason, correction=asked.correction)
+            case "sheet":
+                from dipbook_app.cli.sheet import sheet
+                return sheet(asked.source, asked.to, asked.paper, asked.rounds)
             case _:
                 from dipbook_app.cli.opening import watch
                 return watch(getattr(asked, "log", None), getattr(asked, "rig", None))

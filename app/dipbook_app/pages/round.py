@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QHideEvent, QKeyEvent, QKeySequence, QShortcut, QShowEvent
+from PySide6.QtCore import Qt, QUrl, Signal
+from PySide6.QtGui import QDesktopServices, QHideEvent, QKeyEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QPushButton, QWidget
 
 from dipbook.entries.checks import make
 from dipbook.entries.dipping import labelled
+from dipbook.errors import DipbookError
 from dipbook.records import Record
 from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.form import sentence
 from dipbook_app.pages.round_kept import CORRECTION_DRAFT, RoundKept
+from dipbook_app.printing.write_sheet import write_beside
 from dipbook_app.round_correction import Correction, correction_content, correction_of
 from dipbook_app.round_modes import FULL, PAST, SHORT
 from dipbook_app.round_sheet import AGAIN, SWAP_KEY, RoundSheet, Saved, listed
@@ -55,9 +57,10 @@ class RoundPage(RoundKept):
         self.foot.discard.connect(self.discard)
         self.foot.swap.connect(self.swap_rows)
         self.head.mode_wanted.connect(self._turn_mode)
+        self.head.print_wanted.connect(self.print_sheet)
         # A button's own shortcut clicks it a tenth of a second later: what is typed meanwhile would go elsewhere.
         for key, act in (("Ctrl+B", lambda: self._turn_mode(SHORT)), ("Ctrl+L", lambda: self._turn_mode(PAST)),
-                         (SWAP_KEY, self.swap_rows)):
+                         (SWAP_KEY, self.swap_rows), ("Ctrl+P", self.print_sheet)):
             QShortcut(QKeySequence(key), self).activated.connect(act)
 
     def begin(self, short: bool = False) -> None:
@@ -92,6 +95,17 @@ class RoundPage(RoundKept):
             self._asked.pop(row.tank, None)
         self._changed()
         self.words.say(f"Swapped: {one.tank} {one.stick.text()}, {other.tank} {other.stick.text()}.")
+
+    def print_sheet(self) -> None:
+        """Write a blank dip sheet beside the log and show it in the system's viewer, to print from there."""
+        try:
+            path = write_beside(self.desk.drafts_path.parent, self._situation, self._unit_set)
+        except DipbookError as error:
+            self.words.say(str(error), "error")
+            return
+        shown = QDesktopServices.openUrl(QUrl.fromLocalFile(str(path)))
+        there = " Print it from the window that opens." if shown else ""
+        self.words.say(f"Dip sheet written to {path}.{there}", "done")
 
     def _come(self) -> None:
         if not self.in_progress and self.correction is None and self.mode != PAST:

@@ -46,6 +46,8 @@ class RoundFace(QWidget):
     """desk: for its situation and its clock. drafts: what was typed and not saved. Signals: saved(str): in words."""
 
     saved = Signal(str)
+    head: RoundHead
+    foot: RoundFoot
 
     def __init__(self, desk: Desk, drafts: Drafts, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -65,6 +67,8 @@ class RoundFace(QWidget):
         self._wants_name = self._left_unsaved = False
         self._filling = False
         self._saved: Saved | None = None
+        self._earlier: dict[str, Before] | None = None
+        self._reach: dict[str, str] = {}
         self._build()
         self.words, self.remark, self.reason = self.foot.words, self.foot.remark, self.foot.reason
         self.keyer = self.head.fields["keyer"]
@@ -225,7 +229,7 @@ class RoundFace(QWidget):
 
     def _show_before(self) -> None:
         """On each row how the tank is gauged, and its dip before; of a correction the dip that is corrected."""
-        self._reach: dict[str, str] = {}
+        self._reach = {}
         for row in self.rows:
             how, self._reach[row.tank] = gauge_words(self._situation, row.tank, self._units)
             row.show_gauge(how, self._reach[row.tank])
@@ -276,7 +280,6 @@ class RoundFace(QWidget):
         self.mode_words.setWordWrap(True)
         self.mode_words.setProperty("part", "strong")
         self.mode_words.setVisible(False)
-        self._earlier: dict[str, Before] | None = None
         self.head = RoundHead()
         self.head.fields["observer"].setPlaceholderText("the same person")
         self.head.down.connect(self.focus_first)
