@@ -44,41 +44,41 @@ def test_every_kind_stands_under_its_group_and_every_other_name_is_of_a_kind(cho
     ("degas", "equipment"), ("sand", "trap dump"), ("announce", "about to move mud"), ("kick", "shut-in"), ("paddle", "return flow"),
     ("crew change", "handover"), ("well shut", "shut-in"), ("FLOW CH", "flow check"), ("rem", "remark")])
 def test_a_word_and_enter_choose_the_kind(chooser: KindChooser, qtbot: QtBot, typed: str, kind: str) -> None:
-    QTest.keyClicks(chooser.find, typed)
+    QTest.keyClicks(chooser.word, typed)
     with qtbot.waitSignal(chooser.chosen, timeout=1000) as chosen:
-        QTest.keyClick(chooser.find, Qt.Key.Key_Return)
+        QTest.keyClick(chooser.word, Qt.Key.Key_Return)
     assert chosen.args == [kind]
 
 
 def test_the_arrows_pass_over_headings_and_hidden_kinds(chooser: KindChooser) -> None:
     assert chooser.list.currentItem().text() == "Transfer"
-    QTest.keyClick(chooser.find, Qt.Key.Key_Up)
+    QTest.keyClick(chooser.word, Qt.Key.Key_Up)
     assert chooser.list.currentItem().text() == "Transfer"
     last_move = [kind.label for kind in KINDS if kind.group == "moves"][-1]
     first_state = next(kind.label for kind in KINDS if kind.group == "state")
     while chooser.list.currentItem().text() != last_move:
-        QTest.keyClick(chooser.find, Qt.Key.Key_Down)
-    QTest.keyClick(chooser.find, Qt.Key.Key_Down)
+        QTest.keyClick(chooser.word, Qt.Key.Key_Down)
+    QTest.keyClick(chooser.word, Qt.Key.Key_Down)
     assert chooser.list.currentItem().text() == first_state
-    QTest.keyClicks(chooser.find, "flow")
+    QTest.keyClicks(chooser.word, "flow")
     assert chooser.list.currentItem().text() == "Flow check"
     seen = set()
     for _ in KINDS:
         seen.add(chooser.list.currentItem().text())
-        QTest.keyClick(chooser.find, Qt.Key.Key_Down)
+        QTest.keyClick(chooser.word, Qt.Key.Key_Down)
     assert seen <= set(labels(chooser))
 
 
 def test_a_word_that_fits_nothing_says_what_to_do(chooser: KindChooser, qtbot: QtBot) -> None:
-    QTest.keyClicks(chooser.find, "xyzzy")
+    QTest.keyClicks(chooser.word, "xyzzy")
     assert labels(chooser) == []
     assert "remark" in chooser.words.said
     with qtbot.assertNotEmitted(chooser.chosen):
-        QTest.keyClick(chooser.find, Qt.Key.Key_Return)
+        QTest.keyClick(chooser.word, Qt.Key.Key_Return)
 
 
 def test_what_a_kind_is_for_stands_below_the_list(chooser: KindChooser) -> None:
-    QTest.keyClicks(chooser.find, "slug")
+    QTest.keyClicks(chooser.word, "slug")
     assert chooser.words.said == BY_NAME["slug"].help
 
 
@@ -106,10 +106,10 @@ def test_the_form_that_opens_has_the_keyboard_and_nothing_flashes_up(tmp_path: P
     around.activateWindow()
     assert QTest.qWaitForWindowActive(around, 3000)
     assert panel.chooser is not None
-    QTest.keyClicks(panel.chooser.find, word)
+    QTest.keyClicks(panel.chooser.word, word)
     windows = Windows()
     QApplication.instance().installEventFilter(windows)
-    QTest.keyClick(panel.chooser.find, Qt.Key.Key_Return)
+    QTest.keyClick(panel.chooser.word, Qt.Key.Key_Return)
     QApplication.instance().removeEventFilter(windows)
     assert windows.shown == []
     assert around.isActiveWindow()

@@ -167,8 +167,8 @@ def test_insert_asks_for_the_kind_and_opens_its_form(page: LogPage) -> None:
     QTest.keyClick(page.table, Qt.Key.Key_Insert)
     chooser = page.panel.chooser
     assert chooser is not None
-    QTest.keyClicks(chooser.find, "dis")
-    QTest.keyClick(chooser.find, Qt.Key.Key_Return)
+    QTest.keyClicks(chooser.word, "dis")
+    QTest.keyClick(chooser.word, Qt.Key.Key_Return)
     assert page.panel.form is not None
     assert page.panel.form.title.text() == "Discard"
     QTest.keyClick(page.panel.form.focusWidget(), Qt.Key.Key_Escape)

@@ -115,20 +115,20 @@ class KindChooser(QWidget):
         super().__init__(parent)
         title = QLabel("What is to be logged?")
         title.setProperty("part", "title")
-        self.find = QLineEdit()
-        self.find.setPlaceholderText("a word of it, like dump, gas, rain")
-        self.find.setAccessibleName("Find a kind of entry")
-        self.find.setProperty("tall", True)
-        self.find.setMaxLength(40)
-        self.find.installEventFilter(self)
-        self.find.textChanged.connect(self._search)
+        self.word = QLineEdit()
+        self.word.setPlaceholderText("a word of it, like dump, gas, rain")
+        self.word.setAccessibleName("Find a kind of entry")
+        self.word.setProperty("tall", True)
+        self.word.setMaxLength(40)
+        self.word.installEventFilter(self)
+        self.word.textChanged.connect(self._search)
         self.list = KindList()
         self.list.chosen.connect(self.chosen)
         self.list.currentItemChanged.connect(lambda *_: self._explain())
         self.words = WordsLabel(lines=2)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        for part in (title, self.find):
+        for part in (title, self.word):
             layout.addWidget(part)
         layout.addWidget(self.list, 1)
         layout.addWidget(self.words)
@@ -136,11 +136,11 @@ class KindChooser(QWidget):
 
     def start(self) -> None:
         """Put the cursor where a word is typed."""
-        self.find.setFocus()
+        self.word.setFocus()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """From the line the arrows go through the list and Enter chooses."""
-        if watched is self.find and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+        if watched is self.word and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
             if event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
                 self.list.step(-1 if event.key() == Qt.Key.Key_Up else 1)
                 return True
