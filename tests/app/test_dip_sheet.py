@@ -187,7 +187,7 @@ def test_ctrl_p_writes_a_sheet_beside_the_log_and_shows_it(tmp_path: Path, qtbot
     QTest.keyClick(page.focusWidget(), Qt.Key.Key_P, Qt.KeyboardModifier.ControlModifier)
     path = tmp_path / "dip sheet 2026-03-01 0220.pdf"
     assert opened == [str(path)]
-    assert page.words.said == f"Dip sheet written to {path}. Print it from the window that opens."
+    assert page.words.said == f"Dip sheet written beside the log: {path.name}. Print it from the window that opens."
     assert "60 in" in texts(path)[0]
     assert page.rows[0].stick.text() == "60", "what is typed stays"
     page.drafts.flush()

@@ -270,6 +270,18 @@ def test_one_key_swaps_two_rows(page: RoundPage, desk: RecordingDesk) -> None:
     assert page.words.said == "Swapped: Suction 90, Settling 60 1/8."
 
 
+def test_rows_swapped_are_seen_where_their_levels_are_near(page: RoundPage, desk: RecordingDesk) -> None:
+    # 4 in apart of 108: each fits the other's row to a quarter. Saved so, an active tank would read 14 bbl too much.
+    tank = desk.rig.tank("Suction")
+    other = {"level_m": 64 * IN, "volume_m3": float(tank.volume(64 * IN))}
+    desk.show(tanks=tuple(replace(v, **other) if v.name == "Suction" else v for v in desk.situation.tanks))
+    page.row("Suction").stick.setText("60 1/4")
+    page.row("Reserve 1").stick.setText("64")
+    assert page.row("Suction").words.said.startswith("Swapped with Reserve 1? Ctrl+G swaps them.")
+    page.row("Suction").stick.setText("62")
+    assert "Swapped" not in page.row("Suction").words.said
+
+
 def test_what_the_stick_should_read_stands_beside_the_last_dip(page: RoundPage, desk: RecordingDesk) -> None:
     assert not page.row("Suction").should.isVisible(), "nothing where nobody knows"
     tank = desk.rig.tank("Suction")

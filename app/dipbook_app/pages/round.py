@@ -104,8 +104,8 @@ class RoundPage(RoundKept):
             self.words.say(str(error), "error")
             return
         shown = QDesktopServices.openUrl(QUrl.fromLocalFile(str(path)))
-        there = " Print it from the window that opens." if shown else ""
-        self.words.say(f"Dip sheet written to {path}.{there}", "done")
+        there = "Print it from the window that opens." if shown else f"It is {path}."
+        self.words.say(f"Dip sheet written beside the log: {path.name}. {there}", "done")
 
     def _come(self) -> None:
         if not self.in_progress and self.correction is None and self.mode != PAST:
@@ -118,6 +118,7 @@ class RoundPage(RoundKept):
         self._take_correction(correction_of(record, self._situation.rig, self.desk.now_ms()))
         self._fill_with(correction_content(self.correction))
         self._shown()
+        self._say_unsaved()
         self.rows[0].focus()
 
     # --- saving --------------------------------------------------------------------------------------------------

@@ -68,6 +68,7 @@ class RoundFace(QWidget):
         self._filling = False
         self._saved: Saved | None = None
         self._earlier: dict[str, Before] | None = None
+        self._timed = True
         self._reach: dict[str, str] = {}
         self._build()
         self.words, self.remark, self.reason = self.foot.words, self.foot.remark, self.foot.reason
@@ -175,6 +176,7 @@ class RoundFace(QWidget):
 
     def _befores(self, times: list[str]) -> dict[str, Before] | None:
         """What was known before a round of the past, by its start or else its first dip; None for a round of now."""
+        self._timed = True
         if self.mode != PAST or self.correction is not None:
             return None
         t_ms = None
@@ -184,6 +186,7 @@ class RoundFace(QWidget):
                 break
             except DipbookError:
                 continue
+        self._timed = t_ms is not None
         return befores_at(self._situation, t_ms)
 
     def _show_rows(self) -> None:
@@ -233,7 +236,10 @@ class RoundFace(QWidget):
         for row in self.rows:
             how, self._reach[row.tank] = gauge_words(self._situation, row.tank, self._units)
             row.show_gauge(how, self._reach[row.tank])
-            if self.correction is None:
+            if not self._timed:  # nobody knows yet which dip was before it
+                row.show_last("", "")
+                row.show_should("")
+            elif self.correction is None:
                 row.show_last(*last_words(self._situation, row.tank, self._units, self._earlier))
                 row.show_should("" if self.mode == PAST else should_words(self._situation, row.tank, self._units))
             else:

@@ -23,7 +23,8 @@ from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
-HEIGHT = 50
+HEIGHT, CLOSER = 50, 46
+"""Of a row [px]: the usual, and where all rows fit only if they stand closer."""
 BUTTON_WIDTH = 80
 GAP = 8
 WORDS_BESIDE_FROM = 220
@@ -63,6 +64,7 @@ class DipRow(QFrame):
         super().__init__(parent)
         self.tank = tank
         self._beside = True
+        self._closer = False
         self.setObjectName(f"row {tank}")
         self.name = LineLabel(tank, "strong")
         self.gauge = LineLabel("", "small")
@@ -99,7 +101,6 @@ class DipRow(QFrame):
         self._result.addLayout(numbers)
         self._result.addWidget(self.words, 1)
         layout = QHBoxLayout(self)
-        layout.setContentsMargins(8, 2, 8, 2)
         layout.setSpacing(GAP)
         layout.addLayout(head)
         for widget in (self.last, self.should, self.stick, self.second, self.time, self.flag):
@@ -152,6 +153,12 @@ class DipRow(QFrame):
             self.setProperty("wide", wide)
             for widget in (self, *self.findChildren(QWidget)):
                 restyle(widget)
+            self._fit()
+
+    def set_closer(self, closer: bool) -> None:
+        """closer: all rows fit only if they are a little lower."""
+        if self._closer != closer:
+            self._closer = closer
             self._fit()
 
     def show_last(self, level: str, when: str) -> None:
@@ -213,9 +220,13 @@ class DipRow(QFrame):
                              ("second", self.second), ("time", self.time), ("flag", self.flag),
                              ("volume", self.volume), ("change", self.change)):
             widget.setFixedWidth(scaled(self, WIDTHS[name]))
+        height, edge = (CLOSER, 1) if self._closer else (HEIGHT, 2)
         for button in (self.same_button, self.not_gauged_button):
-            button.setFixedSize(scaled(self, BUTTON_WIDTH), scaled(self, HEIGHT - 4))
-        self.setFixedHeight(scaled(self, HEIGHT))
+            button.setFixedSize(scaled(self, BUTTON_WIDTH), scaled(self, height) - 2 * edge)
+        frame = self.layout()
+        if frame is not None:
+            frame.setContentsMargins(8, edge, 8, edge)
+        self.setFixedHeight(scaled(self, height))
         self._place_words()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -255,6 +266,7 @@ class DipRow(QFrame):
 
     def _button(self, label: str, text: str) -> QPushButton:
         button = QPushButton(label)
+        button.setStyleSheet("padding: 0px 2px;")  # or its second line would be cut
         button.setAccessibleName(f"{self.tank}: {text}")
         button.setAutoDefault(False)
         button.setFocusPolicy(Qt.FocusPolicy.NoFocus)

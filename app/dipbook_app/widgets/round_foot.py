@@ -8,10 +8,13 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QWidget
 
+from dipbook_app.widgets.text_size import FONT_EVENTS
 from dipbook_app.widgets.words_label import WordsLabel
 
 DEPTHS = ("hole depth", "bit depth")
 """Names of the fields of a depth entry that is logged with the round."""
+DEPTH_WIDTH, BESIDE_TEXT = 140, 26
+"""The least width of a depth's field, and what its edge and room beside the text take [px]."""
 AFRESH, LEAVE = "Start\nafresh", "Leave the\ncorrection"
 
 
@@ -78,6 +81,7 @@ class RoundFoot(QWidget):
             line.setPlaceholderText(f"{name.capitalize()}, {symbol}")
             line.setToolTip(f"{name.capitalize()} last {last[name]}. Blank: no change is logged." if last.get(name)
                             else f"{name.capitalize()}: optional. Blank: none is logged.")
+        self._fit()
 
     def save_as(self, words: str) -> None:
         """What the key that saves says."""
@@ -91,6 +95,18 @@ class RoundFoot(QWidget):
     def depth_texts(self) -> dict[str, str]:
         """Name -> what is typed as a depth, blanks left out."""
         return {name: line.text().strip() for name, line in self.depths.items() if line.text().strip()}
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the text."""
+        super().changeEvent(event)
+        if event.type() in FONT_EVENTS and hasattr(self, "save_button"):
+            self._fit()
+
+    def _fit(self) -> None:
+        """Depths wide enough for what they ask."""
+        for line in self.depths.values():
+            asked = line.fontMetrics().horizontalAdvance(line.placeholderText()) + BESIDE_TEXT
+            line.setFixedWidth(max(DEPTH_WIDTH, asked))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Enter and the arrows in the depths."""
@@ -117,7 +133,7 @@ class RoundFoot(QWidget):
         line.setAccessibleName(f"{name.capitalize()}, optional")
         line.setMaxLength(40)
         line.setProperty("tall", True)
-        line.setFixedWidth(140)
+        line.setFixedWidth(DEPTH_WIDTH)
         line.textChanged.connect(lambda _text: self.changed.emit())
         line.installEventFilter(self)
         return line

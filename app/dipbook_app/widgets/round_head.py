@@ -86,6 +86,7 @@ class RoundHead(QWidget):
 
     def _button(self, name: str, label: str) -> QPushButton:
         button = QPushButton(label)
+        button.setStyleSheet("padding: 0px 3px;")
         button.setProperty("tall", True)
         button.setAutoDefault(False)
         button.setFocusPolicy(Qt.FocusPolicy.TabFocus)

@@ -8,13 +8,13 @@ from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from dipbook_app.widgets.dip_row import HEIGHT, DipHeading, DipRow, width_needed
+from dipbook_app.widgets.dip_row import CLOSER, HEIGHT, DipHeading, DipRow, width_needed
 from dipbook_app.widgets.text_size import BODY_PX, FONT_EVENTS, scaled
 
 WIDE_FROM = 1560
 """Width from which rows and text are larger, if their height allows it too [px]."""
 WIDER = 1.3
-SPACING = 2
+SPACING, SPACING_CLOSER = 2, 1
 
 
 class RoundRows(QScrollArea):
@@ -89,6 +89,12 @@ class RoundRows(QScrollArea):
         self._heading.set_wide(wide)
         for row in self.rows:
             row.set_wide(wide)
+        usual, closer = (len(self.rows) * (scaled(self, height) + space) for height, space in (
+            (HEIGHT, SPACING), (CLOSER, SPACING_CLOSER)))
+        close = not wide and closer <= self.height() < usual
+        self._column.setSpacing(SPACING_CLOSER if close else SPACING)
+        for row in self.rows:
+            row.set_closer(close)
         if not self.rows:
             return
         room = self.viewport().width()

@@ -88,7 +88,7 @@ class WordsLabel(QLabel):
         if self._lines == 1:
             return metrics.elidedText(words, Qt.TextElideMode.ElideRight, room)
         area, wrap = QRect(0, 0, max(1, room), 10_000), Qt.TextFlag.TextWordWrap
-        tall = self._lines * metrics.lineSpacing()
+        tall = self._lines * (metrics.lineSpacing() + 1)  # lines are laid out in parts of a pixel
 
         def fits(text: str) -> bool:
             return metrics.boundingRect(area, wrap, text).height() <= tall

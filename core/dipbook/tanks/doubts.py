@@ -22,6 +22,9 @@ NOTICEABLE = 0.1
 """Share of the tank's height: a smaller change is ordinary and is not questioned for its size."""
 NOTICEABLE_SLIP = 0.05
 """The same for 53 instead of 5' 3\": twice the feet in inches, so a smaller change shows it."""
+NOTICEABLE_SWAP = 0.03
+"""The same for two rows swapped: that both fit the other's dip before is seldom chance, so a smaller change shows it
+(our choice, no source)."""
 CLOSE = 0.05
 """Share of the tank's height: what was meant must lie this near the dip before."""
 BETTER = 0.2
@@ -120,7 +123,7 @@ def _much_better(tank: Tank, dip_m: float, instead_m: float, before_m: float) ->
     """True if another dip fits the level before far better than the one written."""
     change = abs(float(tank.level_of_dip(dip_m)) - before_m)
     meant = abs(float(tank.level_of_dip(instead_m)) - before_m)
-    return change > NOTICEABLE * tank.top_m and meant <= min(BETTER * change, CLOSE * tank.top_m)
+    return change > NOTICEABLE_SWAP * tank.top_m and meant <= min(BETTER * change, CLOSE * tank.top_m)
 
 
 def _allowed(tank: Tank, gauged: Dipped, previous_t_ms: int | None, t_ms: int,
