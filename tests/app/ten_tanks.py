@@ -89,3 +89,6 @@ class Keyboard:
         """Close the window and the log."""
         self.window.close()
         self.program.close_log()
+        self.window.deleteLater()
+        self.program.deleteLater()
+        self.app.processEvents()

@@ -17,7 +17,7 @@ COUNTS = {"usual": (USUAL, 46), "decimals": (DECIMALS, 53), "quarters": (QUARTER
 
 
 @pytest.fixture
-def keyboard(tmp_path: Path) -> Iterator[Keyboard]:
+def keyboard(tmp_path: Path, qapp: object) -> Iterator[Keyboard]:
     keyboard = Keyboard(tmp_path)
     yield keyboard
     keyboard.close()
@@ -37,7 +37,7 @@ def test_ten_tanks_are_keyed_and_saved_with_so_many_keys(keyboard: Keyboard, nam
     assert saved.author == "R. Moe"
 
 
-def test_in_feet_and_inches_too(tmp_path: Path) -> None:
+def test_in_feet_and_inches_too(tmp_path: Path, qapp: object) -> None:
     keyboard = Keyboard(tmp_path, level="ft in")
     try:
         assert keyboard.key_round(FEET) == 94

@@ -349,3 +349,58 @@ def test_more_than_the_pumps_can_have_moved_is_asked_about_and_kept_with_enter(p
     assert desk.asked == []
     page.save()
     assert ("Suction", "71") in last_round(desk)
+
+
+# --- by keyboard alone --------------------------------------------------------------------------------------------
+
+
+def test_times_second_readings_and_flags_are_keyed_without_a_mouse(page: RoundPage, desk: RecordingDesk) -> None:
+    alt = Qt.KeyboardModifier.AltModifier
+    for what in (Qt.Key.Key_T, Qt.Key.Key_R, Qt.Key.Key_F):
+        key(page, what, alt)
+    assert page.head.columns() == {"time": True, "second": True, "flag": True}
+    row = page.rows[0]
+    assert (page.focusWidget(), row.stick.text()) == (row.stick, ""), "the cursor stays, and nothing is typed by them"
+    QTest.keyClicks(page.focusWidget(), "60 1/2")
+    key(page, Qt.Key.Key_Tab)
+    QTest.keyClicks(page.focusWidget(), "61")
+    key(page, Qt.Key.Key_Tab)
+    QTest.keyClicks(page.focusWidget(), "0205")
+    key(page, Qt.Key.Key_Tab)
+    assert page.focusWidget() is row.flag
+    key(page, Qt.Key.Key_Down)
+    key(page, Qt.Key.Key_Return)
+    key(page, Qt.Key.Key_Return)  # half an inch apart: asked, and kept
+    assert page.focusWidget() is page.rows[1].stick
+    type_(page, "=")
+    type_(page, "-")
+    type_(page, "below stick")
+    key(page, Qt.Key.Key_Return)
+    key(page, Qt.Key.Key_Return)
+    first, second, last = desk.asked[-1][1]["dips"]
+    assert (first.level_m, first.t_ms, first.flag) == (pytest.approx(60.75 * IN), NOW - 10 * MIN, "foam")
+    assert first.resolution_m == pytest.approx(0.25 * IN), "half of what they differ by"
+    assert (second.tank, second.unchanged, last.tank, last.flag) == ("Suction", True, "Trip", "below stick")
+    assert last.level_m is None
+
+
+def test_rows_are_keyed_in_any_order_and_the_observer_is_another(page: RoundPage, desk: RecordingDesk) -> None:
+    key(page, Qt.Key.Key_Down)
+    key(page, Qt.Key.Key_Down)
+    type_(page, "61")
+    key(page, Qt.Key.Key_Up)
+    key(page, Qt.Key.Key_Up)
+    type_(page, "60")
+    assert [row.stick.text() for row in page.rows] == ["", "60", "61", ""]
+    for _ in range(3):  # past the first row into the head
+        key(page, Qt.Key.Key_Up)
+    assert page.focusWidget() is page.head.fields["from"]
+    key(page, Qt.Key.Key_Tab)
+    key(page, Qt.Key.Key_Tab)
+    QTest.keyClicks(page.focusWidget(), "A. Roe")
+    key(page, Qt.Key.Key_Return, CTRL)
+    assert "Nothing is typed for Settling and Trip" in page.words.said
+    key(page, Qt.Key.Key_Return, CTRL)
+    asked = desk.asked[-1][1]
+    assert ([dip.tank for dip in asked["dips"]], asked["observer"], asked["author"]) == (
+        ["Suction", "Reserve 1"], "A. Roe", "R. Moe")

@@ -22,6 +22,7 @@ from dipbook_app.round_modes import FULL, PAST, SHORT
 from dipbook_app.round_sheet import AGAIN, SWAP_KEY, RoundSheet, Saved, listed
 from dipbook_app.widgets.dip_row import DipRow
 from dipbook_app.widgets.round_foot import DEPTHS
+from dipbook_app.widgets.round_head import COLUMN_KEYS
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -62,6 +63,8 @@ class RoundPage(RoundKept):
         for key, act in (("Ctrl+B", lambda: self._turn_mode(SHORT)), ("Ctrl+L", lambda: self._turn_mode(PAST)),
                          (SWAP_KEY, self.swap_rows), ("Ctrl+P", self.print_sheet)):
             QShortcut(QKeySequence(key), self).activated.connect(act)
+        for name, key in COLUMN_KEYS.items():
+            QShortcut(QKeySequence(key), self).activated.connect(self.head.switches[name].toggle)
 
     def begin(self, short: bool = False) -> None:
         """Come to the page for a round: a fresh one begins now; one in progress goes on where it was left.

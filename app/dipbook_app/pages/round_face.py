@@ -153,6 +153,7 @@ class RoundFace(QWidget):
         if self.mode != PAST or self.correction is not None or not name or self.head.columns()["time"]:
             return False
         self.head.fields[name].setFocus()
+        self.area.to_top()
         return True
 
     def row(self, tank: str) -> DipRow:
@@ -287,7 +288,7 @@ class RoundFace(QWidget):
         self.mode_words.setProperty("part", "strong")
         self.mode_words.setVisible(False)
         self.head = RoundHead()
-        self.head.fields["observer"].setPlaceholderText("the same person")
+        self.head.fields["observer"].setPlaceholderText("same person")
         self.head.down.connect(self.focus_first)
         self.heading = DipHeading()
         self.area = RoundRows(self.heading, PERSONS_FLAGS)

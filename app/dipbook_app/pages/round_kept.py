@@ -114,7 +114,6 @@ class RoundKept(RoundFace):
         self.mode = mode
         self._clear(keep_draft=True)
         self._show_mode()
-        self.area.verticalScrollBar().setValue(0)
         words = self._restore_draft(self._draft)
         if come_along is not None:
             self._take_along(come_along)

@@ -11,14 +11,17 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 
 FIELDS = (("from", "Gauged from", 108), ("to", "to", 108), ("observer", "Gauged by", 180), ("keyer", "Keyed by", 180))
-COLUMNS = (("time", "Time\nper dip"), ("second", "Second\nreading"), ("flag", "Flags:\nfoam …"))
-TIPS = {"flag": "Flags: foam, agitator, below stick, over brim",
+COLUMNS = (("time", "Times\nAlt+T"), ("second", "Second\nAlt+R"), ("flag", "Flags\nAlt+F"))
+COLUMN_KEYS = {"time": "Alt+T", "second": "Alt+R", "flag": "Alt+F"}
+TIPS = {"time": "A time for each dip, instead of one from … to for all",
+        "second": "A second reading of each stick: their mean counts",
+        "flag": "Flags: foam, agitator, below stick, over brim",
         "short": "The suction and trip tanks only; the others stay at their last dips",
         "past": "Rounds from paper, one after another, with their true times",
         "print": "A blank dip sheet to fill in by hand, as a PDF"}
 MODES = (("short", "Short\nCtrl+B"), ("past", "Catch up\nCtrl+L"))
 BACK = {"short": "All tanks\nCtrl+B", "past": "Back\nCtrl+L"}
-BUTTON_WIDTH = 78
+BUTTON_WIDTH = 68
 
 
 class RoundHead(QWidget):
@@ -148,7 +151,8 @@ class RoundHead(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Enter and Down in a field."""
         if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
-            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            plain = not event.modifiers() & Qt.KeyboardModifier.ControlModifier  # with it, it saves
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
                 self.entered.emit()
                 return True
             if event.key() == Qt.Key.Key_Down:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
@@ -62,6 +62,10 @@ class RoundRows(QScrollArea):
         self._column.addStretch(1)
         self.show_columns(**self._columns)
         self._fit()
+
+    def to_top(self) -> None:
+        """Show the first row, once the rows have the place that they are to have: the cursor is elsewhere."""
+        QTimer.singleShot(0, self.verticalScrollBar(), lambda: self.verticalScrollBar().setValue(0))
 
     def show_columns(self, **columns: bool) -> None:
         """Show or hide the optional columns: second, time, flag."""
