@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from math import isnan, nan
 
 from dipbook.entries.dipping import Before
@@ -22,11 +23,13 @@ def tanks_of(mode: str, rig: Rig) -> tuple[str, ...]:
     return tuple(tank.name for tank in rig.tanks if mode != SHORT or tank.role in SHORT_ROLES)
 
 
-def mode_words(mode: str, rig: Rig, *, waits: bool) -> str:
-    """What the page says of a mode; "" for a round of all tanks. waits: a round of all tanks is in progress."""
+def mode_words(mode: str, rig: Rig, waiting: Collection[str] = ()) -> str:
+    """What the page says of a mode, "" where nothing is to be said. waiting: the modes in which a round is in progress.
+    """
     if mode == FULL:
-        return ""
-    kept = " The round of all tanks is kept." if waits else ""
+        return " ".join(words for other, words in ((SHORT, "A short round is begun and waits: Ctrl+B."), (
+            PAST, "A round from paper is begun and waits: Ctrl+L.")) if other in waiting)
+    kept = " The round of all tanks is kept." if FULL in waiting else ""
     if mode == PAST:
         return f"Catch up from paper: round after round, in any order, each with the times it was gauged at.{kept}"
     rest = [tank.name for tank in rig.tanks if tank.role not in SHORT_ROLES]

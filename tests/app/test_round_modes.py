@@ -251,6 +251,38 @@ def test_the_log_shows_both_times_of_a_round_that_was_caught_up(page: RoundPage,
     assert model.data(model.index(0, 0)).endswith("00:20")
 
 
+def test_a_round_from_paper_that_was_interrupted_is_brought_back(page: RoundPage, desk: RecordingDesk, qtbot: QtBot) -> None:
+    page.take_mode(PAST)
+    page.head.set_text("from", "0015")
+    type_(page, "")
+    page.row("Settling").stick.setText("60 1/4")
+    page.drafts.flush()
+    again = shown(desk, qtbot)
+    assert again.mode == PAST
+    assert (again.head.text("from"), again.row("Settling").stick.text()) == ("0015", "60 1/4")
+    assert again.restored.text() == "The round being caught up is as it was left."
+    assert again.focusWidget() is again.head.fields["to"], "the time that is still wanted"
+    again.drafts.drop("catch up")
+
+
+def test_what_waits_in_another_way_is_said_after_an_interruption(page: RoundPage, desk: RecordingDesk, qtbot: QtBot) -> None:
+    page.row("Settling").stick.setText("60 1/4")
+    page.take_mode(PAST)
+    page.row("Settling").stick.setText("50")
+    page.drafts.flush()
+    again = shown(desk, qtbot)
+    assert (again.mode, again.row("Settling").stick.text()) == (FULL, "60 1/4")
+    assert again.mode_words.text() == "A round from paper is begun and waits: Ctrl+L."
+    assert again.mode_words.isVisible()
+    key(again, Qt.Key.Key_L, CTRL)
+    assert again.row("Settling").stick.text() == "50"
+    again.discard()
+    again.discard()
+    key(again, Qt.Key.Key_L, CTRL)
+    assert not again.mode_words.isVisible()
+    again.drafts.drop("round")
+
+
 # --- on the row ---------------------------------------------------------------------------------------------------
 
 

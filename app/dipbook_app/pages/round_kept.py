@@ -142,8 +142,8 @@ class RoundKept(RoundFace):
         self._show_before()
         correcting = self.correction is not None
         self.head.show_mode(self.mode, correcting=correcting)
-        self.mode_words.setText("" if correcting else mode_words(
-            self.mode, self._situation.rig, waits=self.drafts.get(DRAFTS[FULL]) is not None))
+        waiting = [mode for mode, name in DRAFTS.items() if self.drafts.get(name) is not None]
+        self.mode_words.setText("" if correcting else mode_words(self.mode, self._situation.rig, waiting))
         self.mode_words.setVisible(bool(self.mode_words.text()))
         self.head.fields["to"].setPlaceholderText("its time" if self.mode == PAST and not correcting else "last dip")
         self.foot.save_as("Save\ncorrection" if correcting else

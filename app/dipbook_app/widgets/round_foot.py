@@ -15,6 +15,8 @@ DEPTHS = ("hole depth", "bit depth")
 """Names of the fields of a depth entry that is logged with the round."""
 DEPTH_WIDTH, BESIDE_TEXT = 140, 26
 """The least width of a depth's field, and what its edge and room beside the text take [px]."""
+APART = 23
+"""Between the large keys: 6 mm at 96 dots an inch, so that a glove presses one of them [px]."""
 AFRESH, LEAVE = "Start\nafresh", "Leave the\ncorrection"
 
 
@@ -70,10 +72,13 @@ class RoundFoot(QWidget):
         foot.addWidget(self.depth_box)
         foot.addWidget(self.reason)
         foot.addWidget(self.remark)
+        keys = QHBoxLayout()
+        keys.setSpacing(APART)
+        foot.addLayout(keys)
         for button in (self.swap_button, self.discard_button, self.save_button):
             button.setProperty("part", "big")
             button.setAutoDefault(False)
-            foot.addWidget(button)
+            keys.addWidget(button)
 
     def show_unit(self, symbol: str, last: Mapping[str, str]) -> None:
         """Say the unit of a bare depth. last: name -> the depth that holds now, in words, or ""."""
