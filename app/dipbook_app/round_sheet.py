@@ -141,7 +141,7 @@ class RoundSheet:
         left = sum(1 for tank, row in self.rows.items() if row.dip is None and not row.blank and not self.error(tank))
         parts = [f"{len(self.gauged)} of {len(self.rows)} gauged"]
         parts += [f"{left} not gauged"] if left else []
-        parts += [f"{unread} can't be read"] if unread else []
+        parts += [f"{unread} {'error' if unread == 1 else 'errors'}"] if unread else []
         return ", ".join(parts)
 
     def first_wrong(self) -> tuple[str, str] | None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 from ten_tanks import Keyboard
 
 from dipbook_app.pages.round import RoundPage
@@ -55,6 +55,15 @@ def test_same_not_gauged_and_the_fields_of_every_row_are_large_enough(page: Roun
         for widget in (row.stick, row.same_button, row.not_gauged_button):  # whole, and on nothing else
             assert row.rect().contains(widget.geometry() if widget is row.stick
                                        else widget.geometry().translated(row.keys.pos()))
+
+
+def test_a_field_in_error_is_whole(page: RoundPage) -> None:
+    row = page.rows[3]
+    row.stick.setText("x")
+    QApplication.processEvents()
+    assert row.stick.property("part") == "bad"
+    assert row.rect().contains(row.stick.geometry())
+    assert row.stick.height() >= row.stick.minimumSizeHint().height()
 
 
 def test_all_ten_rows_are_in_sight(page: RoundPage) -> None:

@@ -42,7 +42,7 @@ MINUTE_MS = 60_000
 SPANS: tuple[tuple[str, int | None], ...] = (
     ("All times", None), ("Last hour", HOUR_MS), ("Last 4 hours", 4 * HOUR_MS), ("Last 12 hours", 12 * HOUR_MS),
     ("Last 24 hours", 24 * HOUR_MS), ("Last 7 days", 168 * HOUR_MS))
-WIDTHS = {TIME: 124, KIND: 190, WHO: 182, LATE: 116}
+WIDTHS = {TIME: 124, KIND: 190, WHO: 182, LATE: 140}
 ROW = 36
 LEAST_WHAT = 400
 """Room for a row's words before the other columns give way [px]."""

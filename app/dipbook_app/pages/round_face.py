@@ -29,7 +29,8 @@ from dipbook_app.round_sheet import (
 )
 from dipbook_app.round_times import Exact
 from dipbook_app.typed_times import read_time
-from dipbook_app.widgets.dip_row import DipHeading, DipRow, RowWords
+from dipbook_app.widgets.dip_heading import DipHeading
+from dipbook_app.widgets.dip_row import DipRow, RowWords
 from dipbook_app.widgets.round_foot import RoundFoot
 from dipbook_app.widgets.round_head import RoundHead
 from dipbook_app.widgets.round_rows import RoundRows
@@ -204,7 +205,7 @@ class RoundFace(QWidget):
         for row in self.rows:
             words = self.sheet.words(row.tank, self._units, kept=self._kept(row.tank))
             row.show_words(words if words != RowWords() else RowWords(words=self._reach[row.tank]))
-        self.heading.progress.setText(self.sheet.progress())
+        self.heading.show_progress(self.sheet.progress())
 
     def _kept(self, tank: str) -> bool:
         if self.correction is not None and self.correction.kept(tank, self.row(tank).content()) is not None:

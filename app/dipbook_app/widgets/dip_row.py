@@ -68,8 +68,8 @@ class DipRow(QFrame):
         self.setObjectName(f"row {tank}")
         self.name = LineLabel(tank, "strong")
         self.gauge = LineLabel("", "small")
-        self.last = _label("", "small")
-        self.should = _label("", "small")
+        self.last = label_of("", "small")
+        self.should = label_of("", "small")
         self.should.hide()
         self.stick = _line(f"{tank}: what the stick says")
         self.second = _line(f"{tank}: second reading")
@@ -79,8 +79,8 @@ class DipRow(QFrame):
         self.flag.setProperty("tall", True)
         self.flag.addItem("")
         self.flag.addItems([flag for flag in flags if flag])
-        self.volume = _label("", "strong")
-        self.change = _label("")
+        self.volume = label_of("", "strong")
+        self.change = label_of("")
         self.words = WordsLabel(whole=False)
         self.words.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         self.same_button = self._button("Same\n=", SAME)
@@ -287,63 +287,8 @@ def width_needed(row: QWidget, *, columns: Sequence[str], keys: bool, change: bo
     return wide + (2 * (scaled(row, BUTTON_WIDTH) + GAP) if keys else 0) + 3 * GAP
 
 
-class DipHeading(QFrame):
-    """The words over the columns, and how far the round has come."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(8, 0, 8, 0)
-        layout.setSpacing(GAP)
-        self.labels: dict[str, QLabel] = {}
-        for name, words in (("name", "Tank, gauged"), ("last", "Last stick"), ("should", "Should read"),
-                            ("stick", "Stick says"), ("second", "Second"), ("time", "At"), ("flag", "Flag"),
-                            ("keys", ""), ("volume", "Volume"), ("change", "Change")):
-            self.labels[name] = _label(words, "small")
-            layout.addWidget(self.labels[name])
-        self.progress = LineLabel("", "strong", smaller=("small",))
-        self.progress.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        layout.addWidget(self.progress, 1)
-        self.show_columns()
-        self._fit()
-
-    def show_unit(self, symbol: str) -> None:
-        """Say in which unit a bare number is read. symbol: of it."""
-        self.labels["stick"].setText(f"Stick says, {symbol}" if symbol else "Stick says")
-
-    def spare(self, *, keys: bool, change: bool) -> None:
-        """As the rows below it."""
-        self.labels["keys"].setVisible(keys)
-        self.labels["change"].setVisible(change)
-
-    def show_columns(self, *, second: bool = False, time: bool = False, flag: bool = False,
-                     should: bool = False) -> None:
-        """Show or hide the columns that are optional."""
-        for name, shown in (("second", second), ("time", time), ("flag", flag), ("should", should)):
-            self.labels[name].setVisible(shown)
-
-    def set_wide(self, wide: bool) -> None:
-        """As the rows below it."""
-        if bool(self.property("wide")) != wide:
-            self.setProperty("wide", wide)
-            for widget in (self, *self.labels.values()):
-                restyle(widget)
-            self._fit()
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Grow with the text."""
-        super().changeEvent(event)
-        if event.type() in FONT_EVENTS and hasattr(self, "progress"):
-            self._fit()
-
-    def _fit(self) -> None:
-        for name, label in self.labels.items():
-            if name != "change":  # the last: what stands to its right may come close
-                label.setFixedWidth(2 * scaled(self, BUTTON_WIDTH) + 2 * GAP if name == "keys"
-                                    else scaled(self, WIDTHS[name]))
-
-
-def _label(text: str, part: str = "") -> QLabel:
+def label_of(text: str, part: str = "") -> QLabel:
+    """A label of plain text. text: of it; part: as the theme draws it."""
     label = QLabel(text)
     label.setTextFormat(Qt.TextFormat.PlainText)
     if part:
@@ -353,6 +298,7 @@ def _label(text: str, part: str = "") -> QLabel:
 
 def _line(accessible: str) -> QLineEdit:
     line = QLineEdit()
+    line.setStyleSheet("padding: 1px 6px;")  # or the thick edge of an error would be cut
     line.setAccessibleName(accessible)
     line.setProperty("tall", True)
     line.setMaxLength(80)

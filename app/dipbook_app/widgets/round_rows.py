@@ -8,7 +8,8 @@ from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from dipbook_app.widgets.dip_row import CLOSER, HEIGHT, DipHeading, DipRow, width_needed
+from dipbook_app.widgets.dip_heading import DipHeading
+from dipbook_app.widgets.dip_row import CLOSER, HEIGHT, DipRow, width_needed
 from dipbook_app.widgets.text_size import BODY_PX, FONT_EVENTS, scaled
 
 WIDE_FROM = 1560
