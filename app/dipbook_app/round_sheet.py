@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from dipbook.entries.dipping import Before, Row, fastest, ordinal, read_row, swapped
 from dipbook.records import Dip
-from dipbook.situation import Situation
+from dipbook.situation import RunningEntry, Situation
 from dipbook.tanks.gauging import UNREAD
 from dipbook_app.display import DisplayUnits
 from dipbook_app.round_correction import Correction, timed
@@ -181,11 +181,16 @@ def before(situation: Situation, tank: str) -> Before:
     """What the log knows of a tank before this round."""
     for view in situation.tanks:
         if view.name == tank:
-            under_way = (*situation.running, *situation.rates)
+            rates = [entry.rate_m3_s for entry in (*situation.running, *situation.rates) if _may_reach(entry, tank)]
             return Before(view.level_m, view.volume_m3, view.u_m3, view.t_ms, view.booked_m3, view.same_count,
-                          view.should_hold_m3,
-                          fastest(situation.rig, tank, [situation.flow_m3_s], [entry.rate_m3_s for entry in under_way]))
+                          view.should_hold_m3, fastest(situation.rig, tank, [situation.flow_m3_s], rates))
     return Before()
+
+
+def _may_reach(entry: RunningEntry, tank: str) -> bool:
+    """False for what runs between other tanks; True for this tank, and for what names no tank or only one side."""
+    places = [str(entry.fields[side]) for side in ("from", "to") if entry.fields.get(side)]
+    return tank in places or len(places) < 2 or "active" in places
 
 
 def gauge_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[str, str]:

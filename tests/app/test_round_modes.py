@@ -13,8 +13,9 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 from real_desks import Bench, Hands, make_log, rig_text
 
-from builders import BBL, IN, box_tank, two_box_rig
+from builders import IN, box_tank, two_box_rig
 from dipbook.records import ROUND, Dip, Draft
+from dipbook.situation import RunningEntry
 from dipbook_app.drafts import Drafts
 from dipbook_app.log_model import LATE, LogModel
 from dipbook_app.pages.round import RoundPage
@@ -367,8 +368,7 @@ def test_more_than_the_pumps_can_have_moved_is_asked_about_and_kept_with_enter(p
     # 60 gal/min over the 20 min since the dip before is 28.6 bbl, 8.0 in.
     rig = replace(desk.rig, drain_back=None)
     desk.rig = rig
-    desk.show(flow_m3_s=60 * 0.003785411784 / 60, tanks=tuple(
-        replace(v, booked_m3=40 * BBL if v.name == "Suction" else 0.0) for v in desk.situation.tanks))
+    desk.show(flow_m3_s=60 * 0.003785411784 / 60)
     row = page.row("Suction")
     row.stick.setText("67")
     assert "more than could have been moved" not in row.words.said
@@ -381,6 +381,18 @@ def test_more_than_the_pumps_can_have_moved_is_asked_about_and_kept_with_enter(p
     assert desk.asked == []
     page.save()
     assert ("Suction", "71") in last_round(desk)
+
+
+def test_while_something_runs_at_no_known_rate_nobody_knows_what_can_have_moved(page: RoundPage, desk: RecordingDesk) -> None:
+    desk.rig = replace(desk.rig, drain_back=None)
+    words = "more than could have been moved"
+    for places, asked in (({"from": "Reserve 1", "to": "Suction"}, False), ({"to": "active"}, False),
+                          ({"from": "Reserve 1", "to": "Trip"}, True)):
+        desk.show(flow_m3_s=60 * 0.003785411784 / 60, running=(
+            RunningEntry("u", "transfer", "", NOW - 10 * MIN, None, None, places),))
+        page.row("Suction").stick.setText("71")
+        assert (words in page.row("Suction").words.said) == asked
+        page.row("Suction").stick.clear()
 
 
 # --- by keyboard alone --------------------------------------------------------------------------------------------

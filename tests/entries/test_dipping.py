@@ -206,18 +206,29 @@ def test_a_change_beyond_what_can_have_moved_is_asked_and_never_refused() -> Non
     rig = two_box_rig()
     rate = fastest(rig, "Settling", [None], [])
     assert rate == pytest.approx(300 * GAL / 60), "the flow that the rig's drain-back is given at"
-    before = Before(60 * IN, 60 * INCH, 0.514 * BBL, 0, booked_m3=nan, fastest_m3_s=rate)
+    before = Before(60 * IN, 60 * INCH, 0.514 * BBL, 0, fastest_m3_s=rate)
     within, beyond = (read_row(rig.tanks[0], rig, before, text, t_ms=10 * MIN) for text in ("80", "81"))
-    assert within.doubts == ()
+    assert "more than could have been moved" not in " ".join(within.doubts)
     assert "more than could have been moved" in beyond.doubts[0]
     assert beyond.dip is not None
     assert beyond.error == ""
 
 
+def test_what_is_booked_since_the_dip_before_can_have_moved_too() -> None:
+    # 60 gal/min for 10 min is 14.3 bbl, and 40 bbl were transferred and the pump stopped: 54.3 bbl, 15.2 in, and 2u 0.41 in.
+    before = Before(60 * IN, 60 * INCH, 0.514 * BBL, 0, booked_m3=40 * BBL, fastest_m3_s=60 * GAL / 60)
+    for text, asked in (("75 1/2", False), ("76", True)):
+        doubts = " ".join(read_row(RIG.tanks[0], RIG, before, text, t_ms=10 * MIN).doubts)
+        assert ("more than could have been moved" in doubts) == asked
+    unknown = read_row(RIG.tanks[0], RIG, replace(before, booked_m3=nan), "76", t_ms=10 * MIN)
+    assert unknown.doubts == (), "what was booked isn't known, so neither is what can have moved"
+
+
 def test_the_fastest_is_known_only_where_a_flow_is() -> None:
     bare = two_box_rig(drain_back=None)
     assert fastest(bare, "Settling", [None, 0.0], [0.01]) is None, "a transfer's rate says nothing of what nobody logged"
-    assert fastest(bare, "Settling", [0.02], [0.01, None, -0.005]) == pytest.approx(0.035)
+    assert fastest(bare, "Settling", [0.02], [0.01, -0.005]) == pytest.approx(0.035)
+    assert fastest(bare, "Settling", [0.02], [0.01, None]) is None, "something runs and nobody said how fast"
     gate = Valve("1", "gate", "Settling", "Suction")
     assert fastest(replace(bare, valves=(gate,)), "Suction", [0.02], []) is None, "through a gate it runs as it likes"
     assert fastest(replace(bare, valves=(gate,)), "Reserve 1", [0.02], []) == 0.02

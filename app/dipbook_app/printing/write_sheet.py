@@ -19,16 +19,15 @@ def read_source(path: Path, now_ms: int) -> tuple[Rig, Sequence[TankView]]:
 
     Raises DipbookError if it can't be read or holds no rig. A log is only read, also while it is open elsewhere.
     """
-    from dipbook import store
+    from dipbook import composing, store
     from dipbook.books import build
-    from dipbook.composing.tank_views import tank_views
     from dipbook.rig import document
 
     if path.suffix.lower() == ".toml":
         return document.read(path).rig, ()
     with store.open(path, write=False, create=False) as log:
         books = build(log.records())
-    return books.rig, tank_views(books, now_ms)
+    return books.rig, composing.picture(composing.seen(books), now_ms).tanks
 
 
 def write_sheet(rig: Rig, views: Sequence[TankView], path: Path, *, now_ms: int, paper: str = "a4",

@@ -125,8 +125,8 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
     change_u = hypot(gauged.u_m3, before.u_m3) if before.u_m3 is not None else nan
     doubts = [apart] if apart else []
     doubts += [_without_name(tank, f.what) for f in gauged.findings if f.code in ON_THE_ROW]
-    doubts += question(tank, gauged, before.level_m, before.t_ms, t_ms, fastest_m3_s=before.fastest_m3_s, unit=unit,
-                       volume_unit=volume_unit or "m3", decimal=rig.decimal)
+    doubts += question(tank, gauged, before.level_m, before.t_ms, t_ms, fastest_m3_s=_with_booked(before, t_ms),
+                       unit=unit, volume_unit=volume_unit or "m3", decimal=rig.decimal)
     if not doubts:
         doubts += _unexplained(tank, change, before, volume_unit or "m3", rig.decimal)
     times_same = before.same_count + 1 if gauged.kind == "unchanged" else 0
@@ -145,7 +145,8 @@ def fastest(rig: Rig, tank: str, flows: Sequence[float | None], rates: Sequence[
     """The fastest that mud is known to enter or leave a tank [m3/s], for asking about a dip; None where no flow is.
 
     rig: for the flows that its drain-back is given at, and for its gates. tank: its name. flows: of the pumps, as
-    logged [m3/s]; rates: of transfers under way and rates in force [m3/s]; None among them for unknown.
+    logged [m3/s]; rates: of what is under way or in force on this tank [m3/s]; None among them for unknown, and then
+    nobody knows how fast it may go.
 
     What the pumps can draw or bring back is the highest flow that the log or the rig file names; all that is under way
     may come on top. Through a gate mud runs as fast as it likes: a tank that has one has no fastest. A transfer that
@@ -153,10 +154,19 @@ def fastest(rig: Rig, tank: str, flows: Sequence[float | None], rates: Sequence[
     """
     if any(valve.kind == "gate" and tank in (valve.tank, valve.to) for valve in rig.valves):
         return None
+    if any(rate is None for rate in rates):
+        return None
     known = [flow for flow in flows if flow] + ([flow for flow, _ in rig.drain_back.at] if rig.drain_back else [])
     if not known:
         return None
     return max(known) + sum(abs(rate) for rate in rates if rate)
+
+
+def _with_booked(before: Before, t_ms: int) -> float | None:
+    """The fastest change known to be possible since the dip before [m3/s]: what is booked on the tank moved too."""
+    if before.fastest_m3_s is None or before.t_ms is None or t_ms <= before.t_ms or isnan(before.booked_m3):
+        return None
+    return before.fastest_m3_s + abs(before.booked_m3) / ((t_ms - before.t_ms) / 1000.0)
 
 
 def ordinal(count: int) -> str:
