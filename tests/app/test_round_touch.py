@@ -26,7 +26,8 @@ def page(request: pytest.FixtureRequest, tmp_path: Path, qapp: object) -> Iterat
     page = keyboard.window._pages["Round"]
     assert isinstance(page, RoundPage)
     keyboard.type_("55")
-    keyboard.app.processEvents()
+    for _ in range(4):  # what the page shows for the first time asks for room in turns
+        keyboard.app.processEvents()
     yield page
     keyboard.close()
 
