@@ -211,7 +211,8 @@ class ShutInView:
 
 @dataclass(frozen=True, slots=True)
 class FlowCheckView:
-    """The last flow check. t_ms, end_ms; place; result; trend; seen_by; readings_m3: minute by minute."""
+    """The last flow check. t_ms, end_ms; place; result; trend; seen_by; readings_m3: minute by minute,
+    None for a minute that wasn't read."""
 
     t_ms: int
     end_ms: int | None
@@ -219,7 +220,7 @@ class FlowCheckView:
     result: str
     trend: str
     seen_by: str
-    readings_m3: tuple[float, ...] = ()
+    readings_m3: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

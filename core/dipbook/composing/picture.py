@@ -12,12 +12,16 @@ from dipbook import balance, hints, quantities
 from dipbook.balance import Balance
 from dipbook.books import Books
 from dipbook.books.curve import FOREVER_MS
+from dipbook.composing.board import board
+from dipbook.composing.calls import flow_check, notices, shut_in
 from dipbook.composing.not_watched import applies, not_watched, strictest
+from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.findings import Finding
 from dipbook.hints import TransferHint
 from dipbook.records import WARNING, Record
 from dipbook.situation import HintView, RunningEntry, Situation, TermLine, Trend, WarningView
+from dipbook.stock import Loss, loss
 from dipbook.terms.system import ALL_SURFACE
 
 TREND_MS = 24 * 3_600_000
@@ -34,6 +38,17 @@ LABELS = {
     "steel": "Steel in the hole", "bore": "Filling of the pipe", "lines": "Drain-back of the lines",
     "cuttings": "Cuttings carried off", "equipment": "Equipment filled", "rates": "Rates in force",
 }
+SHORT: Mapping[str, tuple[str, ...]] = {
+    "pill": (), "flow check": ("flow check",), "shut-in": ("well",), "told driller": ("told driller",),
+    "drilling break": ("drilling break",), "valve": (), "equipment": (), "shakers": ("shakers",), "gas": ("gas",),
+    "mud check": ("mud check",), "return flow": ("return flow",), "stick check": ("stick check",),
+    "handover": ("handover",), "slug": ("slug",), "about to move mud": ("about to move",),
+}
+"""Kinds whose mark is short: its first words."""
+SAID = {"pill": ("what",), "flow check": ("result",), "shut-in": ("state",), "valve": ("valve", "state"),
+        "equipment": ("equipment", "state"), "shakers": ("state",), "gas": ("what",), "return flow": ("trend",),
+        "stick check": ("tank",)}
+"""Kind -> what of its entry follows them."""
 UNMARKED = frozenset(("depth", "rate in force", WARNING, "rig", "round", "samples", "not watched"))
 
 
@@ -43,7 +58,7 @@ class Seen:
 
     at_ms: time of the balance shown. active, all_surface: the balance there (one row). trend, hints, findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
-    complete_ms: times of the last complete rounds.
+    complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
     """
 
     books: Books
@@ -56,6 +71,7 @@ class Seen:
     written_off_m3: float
     trend_words: tuple[float, int] | None
     complete_ms: tuple[int, ...]
+    lost: Loss | None = None
 
 
 def seen(books: Books) -> Seen:
@@ -79,7 +95,7 @@ def seen(books: Books) -> Seen:
         books, at_ms, active, balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
         hints.transfers(books, first),
         (*balance.findings(books), *hints.not_seen(books, since), *books.rig_findings), float(np.nansum(written)),
-        _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]))
+        _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over))
 
 
 def with_journal(seen: Seen, books: Books) -> Seen:
@@ -130,7 +146,10 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         depth_t_ms=depth_t, running=tuple(r for r in running if r.kind != "rate in force"),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
         superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
-        store_text=store_text, failing=failing)
+        store_text=store_text, failing=failing,
+        board=board(books, now_ms, (r for r in running if r.kind == "rate in force")),
+        notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
+        shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms))
 
 
 def _interval(seen: Seen, now_ms: int, next_due_ms: int | None) -> int | None:
@@ -209,6 +228,9 @@ def _mark_label(r: Record) -> str:
         return f"pumps {r.payload.get('state', '')}"
     if r.kind == "activity":
         return str(r.payload.get("activity", ""))
+    if r.kind in SHORT:
+        p = r.payload
+        return " ".join(str(w) for w in (*SHORT[r.kind], *(p[k] for k in SAID.get(r.kind, ()) if p.get(k))))
     return f"{r.kind} {_places(r)}".strip()
 
 

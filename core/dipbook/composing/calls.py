@@ -1,0 +1,57 @@
+"""Calls that wait or stand: mud about to be moved, the well shut in, the last flow check."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from dipbook import balance
+from dipbook.books import Books
+from dipbook.entries.kinds import SHUT_IN
+from dipbook.situation import FlowCheckView, NoticeView, ShutInView
+
+PENDING = ("announced", "answered")
+
+
+def notices(books: Books, now_ms: int) -> tuple[NoticeView, ...]:
+    """Mud about to be moved at ``now_ms`` [UTC ms], oldest first: announced or answered. books: of the log."""
+    found = []
+    for r in books.eff.records:
+        state = str(r.payload.get("state") or PENDING[0])
+        if r.kind != "about to move mud" or r.t_ms > now_ms or state not in PENDING:
+            continue
+        source, target = (str(r.payload.get(k) or "") for k in ("from", "to"))
+        text = " ".join(w for w in (f"from {source}" if source else "", f"to {target}" if target else "") if w)
+        found.append(NoticeView(r.uid, text, r.t_ms, str(r.payload.get("told") or ""),
+                                str(r.payload.get("answer") or ""), state, r.payload))
+    return tuple(found)
+
+
+def shut_in(books: Books, now_ms: int) -> ShutInView | None:
+    """The well's shutting in, while it stands at ``now_ms`` [UTC ms]; a later entry without an opening between adds the
+    gain that the first one lacked. books: of the log."""
+    first, gain = None, None
+    for r in books.eff.records:
+        if r.kind != "shut-in" or r.t_ms > now_ms:
+            continue
+        if r.payload.get("state") != SHUT_IN:
+            first, gain = None, None
+            continue
+        first = r if first is None else first
+        gain = r.payload.get("gain_m3") if gain is None else gain
+    if first is None:
+        return None
+    b = balance.at(books, first.t_ms)
+    difference, u = (float(x[0]) for x in (b.difference_m3, b.u_m3))
+    return ShutInView(first.t_ms, gain, difference if isfinite(difference) else None, u if isfinite(u) else None,
+                      first.author)
+
+
+def flow_check(books: Books, now_ms: int) -> FlowCheckView | None:
+    """The last flow check at ``now_ms`` [UTC ms]. books: of the log."""
+    r = next((r for r in reversed(books.eff.records) if r.kind == "flow check" and r.t_ms <= now_ms), None)
+    if r is None:
+        return None
+    p = r.payload
+    place, result, trend, seen_by = (str(p.get(k) or "") for k in ("place", "result", "trend", "seen_by"))
+    return FlowCheckView(r.t_ms, p.get("end_ms"), place, result, trend, seen_by,
+                         tuple(None if x is None else float(x) for x in p.get("readings_m3") or ()))

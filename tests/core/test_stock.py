@@ -1,0 +1,70 @@
+"""Room, usable mud and what is lost, by hand. Boxes of 8 by 30 by 9 ft: an inch holds 20 ft³. Invented."""
+
+from __future__ import annotations
+
+import pytest
+
+from app.real_desks import rig_text
+from builders import FT, IN
+from dipbook import composing
+from dipbook.books import build
+from dipbook.records import RIG, ROUND, Dip, Draft, numbered
+from dipbook.situation import StockView
+
+MIN = 60_000
+INCH_M3 = 20 * FT**3
+
+
+def stock(*drafts: Draft, now: int, more: str = "") -> StockView:
+    rig = Draft(RIG, 0, 0, payload={"text": rig_text(more), "effective": "change"})
+    found = composing.picture(composing.seen(build(numbered([rig, *drafts]))), now).stock
+    assert found is not None
+    return found
+
+
+def gauged(t: int, **inches: float) -> Draft:
+    names = {"settling": "Settling", "suction": "Suction", "reserve": "Reserve 1"}
+    return Draft(ROUND, t, t, dips=tuple(Dip(names[n], t, "", v * IN) for n, v in inches.items()))
+
+
+def test_room_and_usable_by_hand() -> None:
+    s = stock(gauged(10 * MIN, settling=60, suction=70, reserve=40), now=20 * MIN, more='[hole]\nvolume = "100 bbl"\n')
+    assert s.room_m3 == pytest.approx((48 + 38) * INCH_M3)
+    assert s.tightest is not None
+    assert s.tightest == ("Suction", pytest.approx(38 * INCH_M3))
+    assert s.usable_active_m3 == pytest.approx(130 * INCH_M3)
+    assert s.usable_reserve_m3 == pytest.approx(40 * INCH_M3)
+    assert s.hole_m3 == pytest.approx(15.8987294928)
+    assert s.unknown == ()
+
+
+def test_a_tank_that_nobody_gauged_is_never_counted_as_empty() -> None:
+    s = stock(gauged(10 * MIN, settling=60), now=20 * MIN)
+    assert (s.room_m3, s.tightest, s.usable_active_m3, s.usable_reserve_m3) == (None, None, None, None)
+    assert s.unknown == ("Suction", "Reserve 1")
+
+
+def test_hours_left_at_a_loss_by_hand() -> None:
+    a, b = gauged(10 * MIN, settling=60, suction=60), gauged(70 * MIN, settling=60, suction=56)
+    s = stock(a, b, now=70 * MIN)
+    assert s.loss_span_ms == 60 * MIN
+    assert s.loss_rate_m3_s == pytest.approx(4 * INCH_M3 / 3600)
+    assert s.hours_left == pytest.approx(116 / 4)
+
+
+def test_a_fall_within_what_dips_can_tell_is_no_loss_and_too_short_a_span_is_unknown() -> None:
+    small = stock(gauged(10 * MIN, settling=60, suction=60), gauged(70 * MIN, settling=60, suction=59.9), now=70 * MIN)
+    assert (small.loss_rate_m3_s, small.hours_left) == (0.0, None)
+    short = stock(gauged(10 * MIN, settling=60, suction=60), gauged(30 * MIN, settling=60, suction=56), now=30 * MIN)
+    assert (short.loss_rate_m3_s, short.loss_span_ms, short.hours_left) == (None, None, None)
+
+
+def test_rates_in_force_count_and_a_gain_brings_no_hours() -> None:
+    rounds = (gauged(10 * MIN, settling=60, suction=60), gauged(70 * MIN, settling=60, suction=60))
+    out = Draft("rate in force", 71 * MIN, 71 * MIN, payload={"state": "on", "from": "active", "rate_m3_s": 0.001})
+    s = stock(*rounds, out, now=72 * MIN)
+    assert s.loss_rate_m3_s == pytest.approx(0.001)
+    assert s.hours_left == pytest.approx(120 * INCH_M3 / 0.001 / 3600)
+    into = Draft("rate in force", 71 * MIN, 71 * MIN, payload={"state": "on", "to": "active", "rate_m3_s": 0.001})
+    s = stock(*rounds, into, now=72 * MIN)
+    assert (s.loss_rate_m3_s, s.hours_left) == (0.0, None)
