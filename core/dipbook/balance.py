@@ -2,8 +2,9 @@
 
     difference(t) = actual(t) − start − Σ_terms (term(t) − term(b)),  b the reading that the last zero rests on
 
-Actual takes each tank's last dip at or before t, never interpolated. Start is the actual at b, with what was logged
-since its dip on a tank that was held there. Sign: + is more mud on surface than expected.
+Actual takes each tank's last dip at or before t, never interpolated, with what was logged on the tank between that dip
+and the end of its round. Start is the actual at b, with what was logged since its dip on a tank that was held there.
+Sign: + is more mud on surface than expected.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from dipbook.books.equalised import variance
 from dipbook.books.lineup import ALWAYS
 from dipbook.entries.kinds import ACTIVE, NOWHERE
 from dipbook.findings import Finding
+from dipbook.terms import rounds
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System, system
 
 TERMS = ("transfers", "additions", "discards", "lineup", "steel", "bore", "lines", "cuttings", "equipment", "rates")
@@ -102,7 +104,7 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
         start = np.where(has_zero, np.array([x.volume_m3 for x in starts])[at_least], np.nan)
     samples = _samples(books, of)
     reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
-    volume = actual(samples, of.spans, t, reading)
+    volume = actual(samples, of.spans, t, reading) + rounds.carried(books, of, samples, t, reading)
     values: dict[str, Any] = {}
     total = np.zeros(t.shape)
     for key, curve in made.items():
@@ -115,6 +117,7 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
     for k in np.unique(index[has_zero & np.isfinite(difference)]).tolist():
         rows = np.flatnonzero((index == k) & np.isfinite(difference))
         u[rows] = _uncertainty(books, of, t[rows], starts[k].base_ms, {n: i[rows] for n, i in reading.items()})
+        u[rows] = np.hypot(u[rows], _round_spread(books, of, t[rows], starts[k].base_ms))
     return Balance(name, t, volume, expected, difference, u, {k: values[k] for k in TERMS}, _partial(books, of, t),
                    zero)
 
@@ -170,16 +173,15 @@ def _base_of(books: Books, of: System, t: int) -> int:
 
 
 def _start_volume(books: Books, of: System, base_ms: int) -> float:
-    """Volume of a system at ``base_ms`` [m3]: each tank's last dip, and for a tank that the reading then left out, what
-    was logged on it since."""
+    """Volume of a system at ``base_ms`` [m3]: each tank's last dip, with what was logged on it since, earlier in the
+    same round or before it if the round left it out."""
     samples = _samples(books, of)
     volume = float(actual(samples, of.spans, np.array([base_ms]))[0])
-    r = int(books.readings.index_at(base_ms)) if len(books.readings) else -1
-    if r < 0:
+    if not len(books.readings) or int(books.readings.index_at(base_ms)) < 0:
         return volume
     for tank in of.members_at(base_ms):
         i = int(samples[tank].index_at(base_ms)) if tank in samples else -1
-        if i >= 0 and int(samples[tank].t_ms[i]) < int(books.readings.start_ms[r]):
+        if i >= 0 and int(samples[tank].t_ms[i]) < base_ms:
             logged = books.logged(tank)
             volume += float(logged.at(base_ms)) - float(logged.at(samples[tank].t_ms[i]))
     return volume
@@ -306,6 +308,17 @@ def _partial(books: Books, of: System, t: Any) -> Any:
         partial |= inside(spans, t) & ~((r >= 0) & books.gauged_in(tank, np.maximum(r, 0)))
         partial |= inside(spans, t) & (r >= 0) & books.unread_in(tank, np.maximum(r, 0))
     return partial
+
+
+def _round_spread(books: Books, of: System, t: Any, base_ms: int) -> Any:
+    """Uncertainty from rounds that take minutes [m3]: of what the well moved meanwhile some tanks' dips lack up to all,
+    evenly likely (half-width over √3). The zero's own round counts nothing against itself."""
+    if not len(books.readings):
+        return np.zeros(t.shape)
+    made, _ = curves(books, of)
+    now, then = books.readings.index_at(t), int(books.readings.index_at(base_ms))
+    spread = np.hypot(rounds.unplaced(books, of, made, now), rounds.unplaced(books, of, made, np.array([then]))[0])
+    return np.where(now == then, 0.0, spread / np.sqrt(3.0))
 
 
 def _uncertainty(books: Books, of: System, t: Any, base_ms: int, reading: Mapping[str, Any]) -> Any:

@@ -1,0 +1,63 @@
+"""A round is not an instant: its dips are minutes apart, and the balance stands at its end.
+
+What was logged on a tank between its dip and the end of the round is known, and carried. What the well gave or took in
+those minutes came to tanks that nobody can name: it is in the uncertainty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from dipbook.books.actual import inside
+from dipbook.books.books import Books
+from dipbook.terms.system import System
+
+
+def carried(books: Books, system: System, samples: Mapping[str, Any], t_ms: Any, at: Mapping[str, Any]) -> Any:
+    """What was logged on each tank of a system from its dip to the end of the reading in force [m3], by time.
+
+    books: of the log. system: which tanks. samples: its readings by tank. t_ms: int64 array [UTC ms]. at: by tank the
+    index of its reading at each of the times. A tank that the reading left out is held as it was: it isn't carried.
+    """
+    total = np.zeros(np.shape(t_ms))
+    if not len(books.readings):
+        return total
+    r = books.readings.index_at(t_ms)
+    start = np.where(r >= 0, books.readings.start_ms[np.maximum(r, 0)], 0)
+    end = np.where(r >= 0, books.readings.end_ms[np.maximum(r, 0)], 0)
+    for tank, spans in system.spans.items():
+        logged = books.logged(tank)
+        if tank not in samples or not len(logged.t):
+            continue
+        dipped = samples[tank].t_ms[np.maximum(at[tank], 0)]
+        rows = np.flatnonzero((r >= 0) & (at[tank] >= 0) & (dipped >= start) & (dipped < end) & inside(spans, t_ms))
+        if len(rows):
+            total[rows] += logged.at(end[rows]) - logged.at(dipped[rows])
+    return total
+
+
+def unplaced(books: Books, system: System, made: Mapping[str, Any], readings: Any) -> Any:
+    """How much the expected moved in the course of a reading by what isn't any one tank's [m3], not negative.
+
+    books: of the log. system: which tanks. made: its terms as curves. readings: int64 array, indices of readings; 0
+    where one is below 0. A tank dipped early in the round may lack all of it, one dipped last nothing.
+    """
+    out = np.zeros(np.shape(readings))
+    rows = np.flatnonzero(readings >= 0)
+    start, end = books.readings.start_ms[readings[rows]], books.readings.end_ms[readings[rows]]
+    rows, start, end = rows[end > start], start[end > start], end[end > start]
+    if not len(rows):
+        return out
+    moved = np.zeros(len(rows))
+    for name, curve in made.items():
+        if name != "lineup":
+            moved += curve.at(end) - curve.at(start)
+    for tank, spans in system.spans.items():
+        logged = books.logged(tank)
+        if len(logged.t):
+            moved -= np.where(inside(spans, end), logged.at(end) - logged.at(start), 0.0)
+    out[rows] = np.abs(moved)
+    return out
