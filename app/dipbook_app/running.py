@@ -22,6 +22,7 @@ from dipbook_app.desk import Desk
 from dipbook_app.drafts import Drafts
 from dipbook_app.log_check import LogCheck
 from dipbook_app.pages.limits import LimitsPage
+from dipbook_app.pages.line_up import LineUpPage
 from dipbook_app.pages.log import LogPage
 from dipbook_app.pages.round import RoundPage
 from dipbook_app.preferences import PreferencesFile
@@ -78,7 +79,8 @@ class Program(QObject):
         self.desk = desk
         drafts = Drafts(desk.drafts_path, desk)
         drafts.failed.connect(desk.failed)
-        pages = {"Round": RoundPage(desk, drafts), "Log": LogPage(desk, drafts), "Limits": LimitsPage(desk)}
+        pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
+                 "Limits": LimitsPage(desk)}
         self.window.take(desk, pages, opened.path)
         self.window.say(f"Opened {path.name}.")
         if desk.situation.records[0].station != demo.STATION:

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 REPAINT_MS = 250
 """The pages are repainted at most four times a second; the warning strip at once."""
-START, WATCH, ROUND, LOG, LIMITS = "Start", "Watch", "Round", "Log", "Limits"
+START, WATCH, ROUND, LINE_UP, LOG, LIMITS = "Start", "Watch", "Round", "Line-up", "Log", "Limits"
 LEAST = (1100, 640)
 WANTED = (1280, 800)
 FRAME = QMargins(4, 40, 4, 4)
@@ -200,6 +200,8 @@ class Window(QMainWindow):
                     getattr(page, name).connect(lambda: self.show_page(WATCH))
             if hasattr(page, "round_wanted"):
                 page.round_wanted.connect(self._correct_round)
+            if hasattr(page, "entry_wanted"):
+                page.entry_wanted.connect(self._write_entry)
             if hasattr(page, "corrected"):
                 page.corrected.connect(lambda: self.show_page(LOG))
             for name in ("said", "saved"):

@@ -12,6 +12,7 @@ ICONS = {
     "Start": "mdi6.home-outline",
     "Watch": "mdi6.eye-outline",
     "Round": "mdi6.ruler",
+    "Line-up": "mdi6.valve",
     "Log": "mdi6.notebook-outline",
     "Limits": "mdi6.arrow-collapse-vertical",
 }

@@ -1,0 +1,77 @@
+"""The Line-up page's words on room, mud, losses, rates and sticks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dipbook.situation import Situation
+from dipbook_app.display import MINUTE_MS, DisplayUnits
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading, its rows (name, value), and what is to be said below them."""
+
+    title: str
+    rows: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...] = ()
+
+
+def sections(s: Situation, units: DisplayUnits) -> tuple[Section, ...]:
+    """Everything beside the board. units: the crew's."""
+    return (_stock(s, units), _loss(s, units), _rates(s, units), _sticks(s, units))
+
+
+def _stock(s: Situation, units: DisplayUnits) -> Section:
+    stock = s.stock
+    if stock is None:
+        return Section("Stock", (), ("Nothing is known yet: log a round.",))
+    rows = [("Room to the brim", units.volume(stock.room_m3))]
+    if stock.tightest is not None:
+        rows.append(("Least room", f"{stock.tightest[0]}: {units.volume(stock.tightest[1])}"))
+    rows.append(("Usable, active", units.volume(stock.usable_active_m3)))
+    rows.append(("Usable, reserve", units.volume(stock.usable_reserve_m3)))
+    notes = []
+    if stock.hole_m3 and stock.usable_active_m3 is not None:
+        share = f"{stock.usable_active_m3 / stock.hole_m3:.1f}".replace(".", units.decimal)
+        rows.append(("Active against the hole", f"{share} of the hole's volume"))
+    elif not stock.hole_m3:
+        notes.append("The hole's volume can be given in the rig file.")
+    if stock.unknown:
+        notes.append(f"Not known: {', '.join(stock.unknown)}.")
+    return Section("Stock", tuple(rows), tuple(notes))
+
+
+def _loss(s: Situation, units: DisplayUnits) -> Section:
+    stock = s.stock
+    if stock is None or stock.loss_rate_m3_s is None or stock.loss_span_ms is None:
+        return Section("Losing", (("Rate", "unknown"),),
+                       ("It takes complete rounds half an hour apart since the zero, with the returns in the active "
+                        "tanks.",))
+    over = f"{round(stock.loss_span_ms / MINUTE_MS)} min up to {units.time(s.reading_ms)}"
+    if not stock.loss_rate_m3_s:
+        return Section("Losing", (("Rate", "none that dips can tell"),), (f"By the {over}.",))
+    rows = [("Rate", units.rate(stock.loss_rate_m3_s))]
+    if stock.hours_left is not None:
+        minutes = int(stock.hours_left * 60)
+        rows.append(("Usable active mud lasts", units.span(minutes * MINUTE_MS)))
+    return Section("Losing", tuple(rows), (f"If it goes on as in the {over}, rates in force included.",))
+
+
+def _rates(s: Situation, units: DisplayUnits) -> Section:
+    rows = []
+    for rate in s.rates:
+        name = " ".join(w for w in (str(rate.fields.get("what") or ""), rate.label) if w)
+        so_far = f"{units.rate(rate.rate_m3_s)}, {units.span(s.now_ms - rate.since_ms)}"
+        rows.append((name, f"{so_far}, {units.volume(rate.volume_m3)} so far"))
+    return Section("Rates in force", tuple(rows), () if rows else ("None.",))
+
+
+def _sticks(s: Situation, units: DisplayUnits) -> Section:
+    rows = [(t.name, units.level(t.should_read_m)) for t in s.tanks if t.active or t.should_read_m is not None]
+    rows += [(f"{t.tank} after the next stand", units.level(t.dip_m)) for t in s.targets]
+    notes = tuple(f"After the stand: {t.why}." for t in s.targets)
+    if not s.targets:
+        notes = ("After the next stand: not known. It takes hole, pipe and cuttings carried off in the rig file, one "
+                 "suction tank lined up with the returns, and a dip of it.",)
+    return Section("Sticks should read", tuple(rows), notes)
