@@ -51,9 +51,9 @@ def _loss(s: Situation, units: DisplayUnits) -> Section:
     over = f"{round(stock.loss_span_ms / MINUTE_MS)} min up to {units.time(s.reading_ms)}"
     if not stock.loss_rate_m3_s:
         return Section("Losing", (("Rate", "none that dips can tell"),), (f"By the {over}.",))
-    rows = [("Rate", units.rate(stock.loss_rate_m3_s))]
+    rows = [("Rate", _an_hour(stock.loss_rate_m3_s, units))]
     if stock.hours_left is not None:
-        minutes = int(stock.hours_left * 60)
+        minutes = round(stock.hours_left * 60)
         rows.append(("Usable active mud lasts", units.span(minutes * MINUTE_MS)))
     return Section("Losing", tuple(rows), (f"If it goes on as in the {over}, rates in force included.",))
 
@@ -62,9 +62,14 @@ def _rates(s: Situation, units: DisplayUnits) -> Section:
     rows = []
     for rate in s.rates:
         name = " ".join(w for w in (str(rate.fields.get("what") or ""), rate.label) if w)
-        so_far = f"{units.rate(rate.rate_m3_s)}, {units.span(s.now_ms - rate.since_ms)}"
+        so_far = f"{_an_hour(rate.rate_m3_s, units)}, for {units.span(s.now_ms - rate.since_ms)}"
         rows.append((name, f"{so_far}, {units.volume(rate.volume_m3)} so far"))
     return Section("Rates in force", tuple(rows), () if rows else ("None.",))
+
+
+def _an_hour(rate_m3_s: float | None, units: DisplayUnits) -> str:
+    """By the hour: a loss of a few barrels an hour is nothing by the minute."""
+    return units.volume(None) if rate_m3_s is None else f"{units.volume(rate_m3_s * 3600.0)} an hour"
 
 
 def _sticks(s: Situation, units: DisplayUnits) -> Section:

@@ -61,6 +61,7 @@ class LineUpPage(QWidget):
         self.change_button.setAutoDefault(False)
         self.change_button.clicked.connect(self.change)
         foot = QHBoxLayout()
+        foot.setSpacing(12)
         foot.addWidget(self.change_button)
         foot.addWidget(self.legend, 1)
         left = QVBoxLayout()
@@ -149,20 +150,25 @@ class LineUpPage(QWidget):
         """Only the cells that differ. The cursor stays on its line, even where lines came or went above it."""
         row = self.table.currentRow()
         name = self._cells[row][1] if 0 <= row < len(self._cells) else None
+        first = not self._cells
         self._cells = cells
         self.table.setRowCount(len(cells))
         for place, texts in enumerate(cells):
             for column, text in enumerate(texts):
-                item = self.table.item(place, column) or QTableWidgetItem()
+                item = self.table.item(place, column)
+                if item is None:
+                    item = QTableWidgetItem()
+                    self.table.setItem(place, column, item)
                 item.setText(text)
                 item.setToolTip(text)
                 font = self.table.font()
                 font.setBold(not self.lines[place].normal)
                 item.setFont(font)
-                self.table.setItem(place, column, item)
         places = [n for n, texts in enumerate(cells) if texts[1] == name]
         if name is not None and cells and row not in places:
             self.table.setCurrentCell(places[0] if places else -1, 0)
+        if first and row < 0 and cells:
+            self.table.setCurrentCell(0, 0)
         self.table.resizeRowsToContents()
         self.change_button.setEnabled(bool(cells))
 
