@@ -26,9 +26,9 @@ from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
 from dipbook.situation import Situation
 from dipbook.store import Store
-from dipbook_app import alive, door
+from dipbook_app import alive, desk_calls, door
 from dipbook_app.clock import Clock
-from dipbook_app.journal import gap_draft, warning_draft
+from dipbook_app.journal import gap_draft, rig_payload, warning_draft
 from dipbook_app.writer import Writer
 
 PAINT_MS = 250
@@ -191,6 +191,26 @@ class Desk(QObject):
         findings = (*findings, *door.gone(self._books, uid))
         return self._store_entry(draft, findings, "Struck out. It stays visible in the log.")
 
+    def answer(self, uid: str, answer: str, author: str) -> tuple[Finding, ...]:
+        """Log the answer to a call. uid: of its record; answer: in words, needed; author: "" for who is on watch."""
+        return self._replace_call(uid, lambda r, at: desk_calls.answered(r, at, answer), author, "Saved: the answer.")
+
+    def call_off(self, uid: str, why: str, author: str) -> tuple[Finding, ...]:
+        """Mud that was announced isn't moved. why: in words, "" for none. uid, author: as in ``answer``."""
+        return self._replace_call(uid, lambda r, at: desk_calls.called_off(r, at, why), author, "Called off.")
+
+    def moved(self, uid: str, author: str) -> tuple[Finding, ...]:
+        """Mud that was announced is being moved: its transfer is logged. uid, author: as in ``answer``."""
+        return self._replace_call(uid, desk_calls.moved, author, "Started: no longer announced.")
+
+    def _replace_call(self, uid: str, make: Callable[[Record, desk_calls.At], checks.Outcome], author: str,
+                      words: str) -> tuple[Finding, ...]:
+        record, gone = desk_calls.find(self._books.records, uid), door.gone(self._books, uid)
+        if record is None or gone:
+            return gone or (Finding("There is no such entry.", code="gone", severity="error", kept=False),)
+        at = desk_calls.At(self._books.rig_at(record.t_ms), self._by(author), self.now_ms())
+        return self._store_entry(*make(record, at), words)
+
     def _store_entry(self, draft: Draft | None, findings: tuple[Finding, ...], words: str) -> tuple[Finding, ...]:
         if draft is None or any(f.severity == "error" for f in findings):
             return findings
@@ -230,7 +250,7 @@ class Desk(QObject):
             return (Finding("Nothing changed.", code="same", severity="error", kept=False),)
         effective, now = ("correction" if correction else "change"), self.now_ms()
         records = self._append([
-            self._draft(RIG, now if old is None else old.t_ms, _rig_payload(old or in_force[-1], each, effective),
+            self._draft(RIG, now if old is None else old.t_ms, rig_payload(old or in_force[-1], each, effective),
                         author, reason=reason.strip(), supersedes=None if old is None else old.uid)
             for old, each in texts])
         if records is None:
@@ -441,11 +461,3 @@ class Desk(QObject):
         self._note_alive(self.now_ms(), closed=True)
         self._store.close()
         return lost
-
-
-def _rig_payload(before: Record, text: str, effective: str) -> dict[str, object]:
-    """Payload of a rig record. before: the one whose description ``text`` takes the place of."""
-    new = document.parse(text, "rig")
-    old = document.parse(str(before.payload["text"]), "rig")
-    return {"text": text, "digest": new.digest, "effective": effective,
-            "changes": list(difference_in_words(old.rig, new.rig))}

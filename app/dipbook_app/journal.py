@@ -1,4 +1,4 @@
-"""The drafts that the watch itself writes: warnings' transitions, and hours in which nobody watched."""
+"""The drafts that no form writes: warnings' transitions, hours in which nobody watched, a change of the rig."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from dipbook import watch
 from dipbook.checking import units_of
 from dipbook.exchange.times import offset_min
-from dipbook.records import UNWATCHED, WARNING, Draft
+from dipbook.records import UNWATCHED, WARNING, Draft, Record
+from dipbook.rig import document
+from dipbook.rig.changes import difference_in_words
 from dipbook.rig.model import Rig
 
 
@@ -23,6 +25,14 @@ def gap_draft(from_ms: int, to_ms: int, cause: str, *, learned_ms: int, rig: Rig
     """That nobody watched from_ms … to_ms, learned at learned_ms [UTC ms]. cause: in words."""
     return Draft(UNWATCHED, from_ms, learned_ms, payload={"from_ms": from_ms, "to_ms": to_ms, "cause": cause},
                  offset_min=offset_min(from_ms, rig.zone))
+
+
+def rig_payload(before: Record, text: str, effective: str) -> dict[str, object]:
+    """Payload of a rig record. before: the one whose description ``text`` takes the place of."""
+    new = document.parse(text, "rig")
+    old = document.parse(str(before.payload["text"]), "rig")
+    return {"text": text, "digest": new.digest, "effective": effective,
+            "changes": list(difference_in_words(old.rig, new.rig))}
 
 
 def _storable(value: object) -> object:
