@@ -73,8 +73,9 @@ def _an_hour(rate_m3_s: float | None, units: DisplayUnits) -> str:
 
 
 def _sticks(s: Situation, units: DisplayUnits) -> Section:
-    rows = [(t.name, units.level(t.should_read_m)) for t in s.tanks if t.active or t.should_read_m is not None]
-    rows += [(f"{t.tank} after the next stand", units.level(t.dip_m)) for t in s.targets]
+    """Of the active tanks, and of others that something was booked on since their dip."""
+    rows = [(f"{t.tank} after the next stand", units.level(t.dip_m)) for t in s.targets]
+    rows += [(f"{t.name} now", units.level(t.should_read_m)) for t in s.tanks if t.active or t.booked_m3]
     notes = tuple(f"After the stand: {t.why}." for t in s.targets)
     if not s.targets:
         notes = ("After the next stand: not known. It takes hole, pipe and cuttings carried off in the rig file, one "

@@ -110,7 +110,7 @@ def test_the_stock_is_said_in_words(bench: Bench, qtbot: QtBot) -> None:
     assert dict(losing.rows)["Usable active mud lasts"] == "1 d 5 h"  # 116 in at 4 in an hour: 29 h
     assert losing.notes == ("If it goes on as in the 60 min up to 02:05, rates in force included.",)
     sticks = dict(said["Sticks should read"].rows)
-    assert sticks["Suction"] == units.level(56 * IN)
+    assert sticks["Suction now"] == units.level(56 * IN)
     assert sticks["Suction after the next stand"] == units.level(56 * IN - 12.8535 / 3.562 * IN)
 
 
