@@ -75,7 +75,7 @@ def row_of(page: LineUpPage, name: str) -> int:
 
 def test_a_changed_line_has_a_mark_and_bold_and_its_time(bench: Bench, qtbot: QtBot) -> None:
     page = page_of(bench, qtbot)
-    assert texts(page, "Gate 2")[:4] == ["", "Gate 2", "open", "as in the rig file"]
+    assert texts(page, "Gate 2")[:4] == ["", "Gate 2", "open", "rig file"]
     assert bench.log("valve", NOW, valve="Gate 2", state="closed") == ()
     page.show_situation(bench.situation)
     assert texts(page, "Gate 2")[:4] == [CHANGED, "Gate 2", "closed", "02:15, 1 min"]

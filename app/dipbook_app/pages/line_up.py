@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -30,8 +30,14 @@ from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 HEADINGS = ("", "What", "State", "Since", "Note")
 CHANGED = "●"
 """Marks a line that isn't as the rig file has it; its text is bold, too."""
+LEGEND = f"{CHANGED} and bold: not as the rig file has it at the start."
+NOTE = HEADINGS.index("Note")
+LEAST_NOTE = 150
+"""Room for a note in the table [px]."""
 NOTHING_DESCRIBED = "Valves, gates and equipment can be described in the rig file."
 STOCK_WIDTH = 400
+MOST_STOCK = 0.42
+"""Share of the page's width that the stock takes at most."""
 
 
 class LineUpPage(QWidget):
@@ -52,7 +58,7 @@ class LineUpPage(QWidget):
         title.setProperty("part", "title")
         self.table = self._table()
         self.empty = QLabel(NOTHING_DESCRIBED)
-        self.legend = QLabel(f"{CHANGED} and bold: not as the rig file has it at the start.")
+        self.legend = QLabel(LEGEND)
         for label in (self.empty, self.legend):
             label.setWordWrap(True)
             label.setProperty("part", "soft")
@@ -141,10 +147,29 @@ class LineUpPage(QWidget):
         self.table.setFocus()
 
     def _fit(self) -> None:
-        self.beside.setFixedWidth(scaled(self, STOCK_WIDTH))
         side = round(20 / 25.4 * self.logicalDpiY())
         self.change_button.setMinimumSize(scaled(self, 132), side)
+        self._show_columns()
+
+    def _show_columns(self) -> None:
+        """The notes in the table where there is room; else the chosen line's stands below it."""
+        self.beside.setFixedWidth(min(scaled(self, STOCK_WIDTH), round(self.width() * MOST_STOCK)))
+        header = self.table.horizontalHeader()
+        room = self.table.viewport().width() - sum(
+            max(self.table.sizeHintForColumn(c), header.sectionSizeHint(c)) for c in range(NOTE))
+        self.table.setColumnHidden(NOTE, room < scaled(self, LEAST_NOTE))
         self.table.resizeRowsToContents()
+        self._say_note()
+
+    def _say_note(self) -> None:
+        line = self.chosen()
+        note = line.note if line is not None and self.table.isColumnHidden(NOTE) else ""
+        self.legend.setText(f"{line.name}: {note}." if line is not None and note else LEGEND)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Columns as there is room."""
+        super().resizeEvent(event)
+        self._show_columns()
 
     def _fill(self, cells: list[tuple[str, ...]]) -> None:
         """Only the cells that differ. The cursor stays on its line, even where lines came or went above it."""
@@ -161,7 +186,7 @@ class LineUpPage(QWidget):
                     self.table.setItem(place, column, item)
                 item.setText(text)
                 item.setToolTip(text)
-                font = self.table.font()
+                font = QFont()       # only its weight is its own: it grows with the table's
                 font.setBold(not self.lines[place].normal)
                 item.setFont(font)
         places = [n for n, texts in enumerate(cells) if texts[1] == name]
@@ -169,7 +194,7 @@ class LineUpPage(QWidget):
             self.table.setCurrentCell(places[0] if places else -1, 0)
         if first and row < 0 and cells:
             self.table.setCurrentCell(0, 0)
-        self.table.resizeRowsToContents()
+        self._show_columns()
         self.change_button.setEnabled(bool(cells))
 
     def _table(self) -> QTableWidget:
@@ -183,11 +208,12 @@ class LineUpPage(QWidget):
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(len(HEADINGS) - 1, QHeaderView.ResizeMode.Stretch)
         table.installEventFilter(self)
+        table.itemSelectionChanged.connect(self._say_note)
         return table
 
 
 def _cells(line: BoardLine, units: DisplayUnits, now_ms: int) -> tuple[str, ...]:
-    since = "as in the rig file"
+    since = "rig file"
     if line.since_ms is not None:
         since = f"{units.time_near(line.since_ms, now_ms)}, {units.span(now_ms - line.since_ms)}"
     return ("" if line.normal else CHANGED, line.name, line.state, since, line.note)
