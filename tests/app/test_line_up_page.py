@@ -78,7 +78,7 @@ def test_a_changed_line_has_a_mark_and_bold_and_its_time(bench: Bench, qtbot: Qt
     assert texts(page, "Gate 2")[:4] == ["", "Gate 2", "open", "rig file"]
     assert bench.log("valve", NOW, valve="Gate 2", state="closed") == ()
     page.show_situation(bench.situation)
-    assert texts(page, "Gate 2")[:4] == [CHANGED, "Gate 2", "closed", "02:15, 1 min"]
+    assert texts(page, "Gate 2")[:4] == [CHANGED, "Gate 2", "closed", "02:15\n1 min"]
     assert page.table.item(row_of(page, "Gate 2"), 2).font().bold()
     assert not page.table.item(row_of(page, "Desilter"), 2).font().bold()
 

@@ -215,7 +215,7 @@ class LineUpPage(QWidget):
 def _cells(line: BoardLine, units: DisplayUnits, now_ms: int) -> tuple[str, ...]:
     since = "rig file"
     if line.since_ms is not None:
-        since = f"{units.time_near(line.since_ms, now_ms)}, {units.span(now_ms - line.since_ms)}"
+        since = f"{units.time_near(line.since_ms, now_ms)}\n{units.span(now_ms - line.since_ms)}"
     return ("" if line.normal else CHANGED, line.name, line.state, since, line.note)
 
 
