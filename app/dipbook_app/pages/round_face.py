@@ -303,4 +303,9 @@ class RoundFace(QWidget):
         layout.addWidget(self.foot)
 
     def _show_columns(self) -> None:
-        self.area.show_columns(**self.head.columns(), should=any(row.should.text() for row in self.rows))
+        """What the sticks should read gives way where the columns asked for leave it no room."""
+        known = any(row.should.text() for row in self.rows)
+        self.area.show_columns(**self.head.columns(), should=known)
+        room = self.area.viewport().width()
+        if known and any(row.layout().minimumSize().width() > room for row in self.rows):
+            self.area.show_columns(**self.head.columns(), should=False)
