@@ -307,5 +307,5 @@ class RoundFace(QWidget):
         known = any(row.should.text() for row in self.rows)
         self.area.show_columns(**self.head.columns(), should=known)
         room = self.area.viewport().width()
-        if known and any(row.layout().minimumSize().width() > room for row in self.rows):
+        if known and any(row.minimumSizeHint().width() > room for row in self.rows):
             self.area.show_columns(**self.head.columns(), should=False)
