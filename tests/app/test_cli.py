@@ -241,7 +241,7 @@ def test_the_demo_without_a_display_writes_a_picture_and_a_summary_and_says_wher
     assert picture.read_bytes().startswith(b"\x89PNG")
     assert picture.stat().st_size > 20_000
     text = summary.read_text(encoding="utf-8")
-    assert "Difference  +28.7 bbl" in text
+    assert "Difference  +29.3 bbl" in text
     assert CAUTION in text
     assert "Gain on all surface 7.4 bbl, limit 6.0 bbl" in text
     said = done.stdout.decode()
@@ -258,7 +258,7 @@ def test_the_demo_without_qt_s_libraries_writes_the_summary_and_names_the_packag
     out, err = capsys.readouterr()
     assert "apt-get install" in err
     assert "summary" in out
-    assert "Difference  +28.7 bbl" in (tmp_path / "there" / "summary.txt").read_text(encoding="utf-8")
+    assert "Difference  +29.3 bbl" in (tmp_path / "there" / "summary.txt").read_text(encoding="utf-8")
 
 
 def test_the_window_without_a_display_is_refused_in_words(

@@ -36,6 +36,7 @@ class Ledger:
     def __init__(self) -> None:
         self.total, self.full, self.dry, self.held, self.pumped, self.bit = 0.0, 0.0, 0.0, 20 * BBL, 0.0, 5000 * FT
         self.on, self.bypassed = True, False
+        self.logged_at = -500 * 60 * 300 * 0.003785411784 / 60      # pumped when a depth was last logged
         self.rock: list[tuple[float, float]] = []
         self.ramps: list[list[float]] = []              # (a second, seconds left)
         self.desilter, self.filled, self.degasser = False, 0.0, True
@@ -63,7 +64,10 @@ class Ledger:
             self.total += d * made + c * used
             self.full -= used
             self.bit += made
-            self.rock.append((self.pumped + 250 * BBL, Ch * made))
+            parts = 2000 if self.pumped > self.logged_at else 1
+            self.rock += [(self.logged_at + (self.pumped - self.logged_at) * (k + 0.5) / parts + 250 * BBL,
+                           Ch * made / parts) for k in range(parts)]
+            self.logged_at = self.pumped
         elif kind == "in":
             seconds = f.get("minutes", 0.0) * 60
             if seconds:

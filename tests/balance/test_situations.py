@@ -181,14 +181,16 @@ def test_a_closed_float_run_in_dry_displaces_its_bore_too_until_it_is_filled() -
 
 
 def test_cuttings_leave_a_lag_later_and_only_while_pumping() -> None:
-    """250 bbl of annulus at 300 gal/min (7.1429 bbl/min) is 35.0 min of pumping; a 10 min stop shifts it to 45."""
+    """250 bbl of annulus at 300 gal/min (7.1429 bbl/min) is 35.0 min of pumping; a 10 min stop shifts it to 45. Cut evenly
+    from -1 to 0.5, the 10 ft come out from 34 to 35.5."""
     def out(*stops: Draft) -> Any:
         books = booked(entry("pumps", -60, state="on", flow=300), entry("depth", -1, hole=5000, bit=5000), START, zero(),
                        entry("depth", 0.5, hole=5010, bit=5010), *stops)
-        return term(books, "cuttings", 35.4, 35.6, 45.4, 45.6)
-    gone = pytest.approx(-1.458)
-    assert out() == [0, gone, gone, gone]
-    assert out(entry("pumps", 10, state="off"), entry("pumps", 20, state="on", flow=300)) == [0, 0, 0, gone]
+        return term(books, "cuttings", 34, 34.75, 35.5, 44, 44.75, 45.5)
+    half, gone = -0.729, -1.458
+    assert out() == pytest.approx([0, half, gone, gone, gone, gone], abs=1e-6)
+    assert out(entry("pumps", 10, state="off"), entry("pumps", 20, state="on", flow=300)) == pytest.approx(
+        [0, 0, 0, 0, half, gone], abs=1e-6)
 
 
 def test_a_naive_term_would_book_thirteen_barrels_too_early() -> None:

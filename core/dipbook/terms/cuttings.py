@@ -9,7 +9,7 @@ import numpy as np
 
 from dipbook.books.books import Books
 from dipbook.books.curve import FOREVER_MS, Curve, Ramp, from_ramps
-from dipbook.books.lineup import NEVER_ENDS
+from dipbook.books.lineup import ALWAYS, NEVER_ENDS
 from dipbook.entries.kinds import BYPASSED
 from dipbook.findings import Finding
 from dipbook.terms.system import System
@@ -21,8 +21,10 @@ CIRCULATING = ("drilling", "circulating")
 def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
     """Rock cut leaves the tanks when it reaches the shaker [m3], and findings.
 
-    D_out(t) = D(s), s the latest time with ∫ from s to t of Q ≥ the annular volume. Where the flow isn't known: typed
-    minutes while circulating. With neither, the cuttings are held back and a finding says so.
+    D_out(t) = D(s), s the latest time with ∫ from s to t of Q ≥ the annular volume. Between two depths that were logged
+    the hole is taken to be made evenly over what was pumped, so that the cuttings of a round's half hour don't all come
+    out a half hour late; nothing comes out before its depth was logged. Where the flow isn't known: typed minutes while
+    circulating. With neither, the cuttings are held back and a finding says so.
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
     cut = _cut(books)
@@ -30,7 +32,7 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
     ramps: list[Ramp] = []
     progress: Curve | None = None
     bypassed = _bypassed(books)
-    for t, made in cut:
+    for since, t, made in cut:
         hole = books.rig_at(t).hole
         if hole is None or hole.capacity is None or hole.carried_off is None:
             findings.setdefault("cuttings_unset", Finding(
@@ -42,15 +44,22 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
             findings.setdefault("cuttings_zero", Finding("Porosity or mud on cuttings isn't set: 0 is used for it.",
                                                          code="cuttings_zero", severity="note"))
         share = hole.carried_off * (1.0 - (hole.porosity or 0.0)) * (1.0 + (hole.mud_on_cuttings or 0.0))
+        volume = -share * hole.capacity * made
         if hole.annulus_m3 is None and hole.lag_ms == 0:
-            out: int | None = t
+            out = [Ramp(t, t, volume)]
         else:
             if progress is None:
                 progress = _progress(books, t, findings)
-            out = _out_time(progress, t)
-        if out is not None and not any(a < out <= b for a, b in bypassed):
-            ramps.extend(system.parts(Ramp(out, out, -share * hole.capacity * made)))
+            out = _coming_out(progress, since, t, volume)
+        ramps.extend(part for r in out for on_screens in _outside(bypassed, r) for part in system.parts(on_screens))
     return from_ramps(ramps), tuple(findings.values())
+
+
+def _outside(spans: list[tuple[int, int]], ramp: Ramp) -> list[Ramp]:
+    """The parts of a ramp that lie in none of ``spans`` [UTC ms], which don't overlap."""
+    marks = [ALWAYS, *(t for span in spans for t in span), NEVER_ENDS]
+    found = [ramp.within(a, b) for a, b in zip(marks[::2], marks[1::2], strict=True)]
+    return [r for r in found if r is not None]
 
 
 def _bypassed(books: Books) -> list[tuple[int, int]]:
@@ -68,23 +77,54 @@ def _bypassed(books: Books) -> list[tuple[int, int]]:
     return [*spans, *([(since, NEVER_ENDS)] if since is not None else [])]
 
 
-def _cut(books: Books) -> list[tuple[int, float]]:
-    """New hole: (time, length [m]). Only what is below the deepest since the last zero is new: a depth that goes down
-    and up again, mistyped or sensed, cuts no rock twice."""
+def _cut(books: Books) -> list[tuple[int, int, float]]:
+    """New hole: (after [UTC ms], by [UTC ms], length [m]). Only what is below the deepest since the last zero is new: a
+    depth that goes down and up again, mistyped or sensed, cuts no rock twice."""
     d = books.depths
     zeros = sorted({z.base_ms for z in books.zeros if z.base_ms is not None})
-    cut: list[tuple[int, float]] = []
+    cut: list[tuple[int, int, float]] = []
     deepest, now, k = float("nan"), float("nan"), 0
+    reached = last = 0
     for t, h in zip(d.t_ms.tolist(), d.hole_m.tolist(), strict=True):
         while k < len(zeros) and zeros[k] < t:
-            deepest = now
+            deepest, reached = now, last
             k += 1
-        now = h
+        now, last = h, t
         if h > deepest:
-            cut.append((t, h - deepest))
-        if not h <= deepest:
-            deepest = h
+            cut.append((reached, t, h - deepest))
+        if not h < deepest:
+            deepest, reached = h, t
     return cut
+
+
+def _coming_out(progress: Curve, since: int, t_ms: int, volume: float) -> list[Ramp]:
+    """Where ``volume`` [m3] of rock comes out that was cut evenly over the strokes between two times [UTC ms].
+
+    Each part when the annulus has been circulated once more than when it was cut, and not before ``t_ms``, when it was
+    logged; what hasn't come out yet is left out. With no strokes between, all of it was cut at ``t_ms``.
+    """
+    low, high = float(progress.at(since)) + 1.0, float(progress.at(t_ms)) + 1.0
+    if high - low < 1e-9:
+        out = _out_time(progress, t_ms)
+        return [] if out is None else [Ramp(out, out, volume)]
+    ramps: list[Ramp] = []
+    first = max(1, int(np.searchsorted(progress.v, low, side="right")))
+    for i in range(first, len(progress.v)):
+        t0, t1, v0, v1 = (float(x) for x in (progress.t[i - 1], progress.t[i], progress.v[i - 1], progress.v[i]))
+        if v0 >= high:
+            break
+        a, b = max(v0, low), min(v1, high)
+        if b <= a:
+            continue
+        part = Ramp(round(t0 + (a - v0) / (v1 - v0) * (t1 - t0)), round(t0 + (b - v0) / (v1 - v0) * (t1 - t0)),
+                    volume * (b - a) / (high - low))
+        after = part.within(t_ms, NEVER_ENDS)
+        kept = 0.0 if after is None else after.volume
+        if after is not None:
+            ramps.append(after)
+        if part.volume != kept:
+            ramps.append(Ramp(t_ms, t_ms, part.volume - kept))
+    return ramps
 
 
 def _progress(books: Books, first_cut_ms: int, findings: dict[str, Finding]) -> Curve:
