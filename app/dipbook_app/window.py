@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from PySide6.QtCore import QByteArray, QEvent, QMargins, QSize, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
+from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import Record
-from dipbook.situation import HintView, Situation
+from dipbook.situation import Situation
 from dipbook_app import fonts, log_trouble
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.log_trouble import LogTrouble
+from dipbook_app.page_names import LIMITS, ROUND, START, WATCH
+from dipbook_app.page_names import LINE_UP as LINE_UP
+from dipbook_app.page_names import LOG as LOG
+from dipbook_app.pages import watch_actions
 from dipbook_app.pages.start import StartPage
 from dipbook_app.pages.watch import WatchPage
 from dipbook_app.preferences import PreferencesFile
@@ -27,13 +31,14 @@ from dipbook_app.theme import PALETTES, TEXT_SIZES, Look
 from dipbook_app.widgets.rail import Rail
 from dipbook_app.widgets.status_line import StatusLine
 from dipbook_app.widgets.warning_strip import WarningStrip
+from dipbook_app.window_actions import Actions
+from dipbook_app.window_keys import add_keys
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 REPAINT_MS = 250
 """The pages are repainted at most four times a second; the warning strip at once."""
-START, WATCH, ROUND, LINE_UP, LOG, LIMITS = "Start", "Watch", "Round", "Line-up", "Log", "Limits"
 LEAST = (1100, 640)
 WANTED = (1280, 800)
 FRAME = QMargins(4, 40, 4, 4)
@@ -96,9 +101,11 @@ class Window(QMainWindow):
         self._throttle = QTimer(self)
         self._throttle.setSingleShot(True)
         self._throttle.timeout.connect(self._paint_newest)
+        self.actions = Actions(self.open_page, lambda: self._newest, lambda: self._desk,
+                               lambda words, bad: self.say(words, bad=bad))
         self._build()
         self._connect()
-        self._add_shortcuts()
+        add_keys(self)
         self._apply_look()
         self.take(desk, pages or {})
         if preferences.now.geometry:
@@ -135,7 +142,8 @@ class Window(QMainWindow):
         self.status.asked.connect(
             lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme}[name]())
         self.watch.action_wanted.connect(self.act)
-        self.watch.hint_wanted.connect(self._log_hint)
+        self.watch.hint_wanted.connect(lambda hint: self.actions.write(hint.kind, hint.fields))
+        self.watch.notice_wanted.connect(self.actions.notice)
         self.watch.asked.connect(self._show_entries)
         self.watch.tank_asked.connect(self._show_tank)
         self.start.demo_wanted.connect(self.demo_wanted)
@@ -144,23 +152,6 @@ class Window(QMainWindow):
         self.sound.changed.connect(self.watch.show_sound)
         self.sound.tested.connect(self._on_tested)
         self.watch.show_sound(self.sound.message)
-
-    def _add_shortcuts(self) -> None:
-        keys: dict[str, Callable[[], object]] = {
-            "F5": lambda: self.act("round"), "F6": lambda: self.act("entry"), "F7": self._pumps,
-            "Ctrl+T": lambda: self.act("transfer"), "Ctrl+0": lambda: self.act("zero"),
-            "F8": self.strip.acknowledge_shown, "F9": self.silence, "F10": self.strip.close_shown,
-            "Ctrl+N": self.strip.show_next, "Ctrl+H": self.watch.take_hint,
-            "Ctrl+W": self.status.ask_who, "F11": self.switch_theme, "F12": self.sound.test, "Ctrl+U": self.next_units,
-            "Ctrl++": lambda: self.change_text(1), "Ctrl+=": lambda: self.change_text(1),
-            "Ctrl+-": lambda: self.change_text(-1),
-        }
-        for place in range(9):
-            keys[f"Ctrl+{place + 1}"] = lambda k=place: self._show_place(k)  # type: ignore[misc]
-        for place in range(2):
-            keys[f"Ctrl+Shift+{place + 1}"] = lambda k=place: self._stop_place(k)  # type: ignore[misc]
-        for key, act in keys.items():
-            QShortcut(QKeySequence(key), self).activated.connect(act)
 
     # --- the log in use -----------------------------------------------------------------------------------------
 
@@ -201,7 +192,7 @@ class Window(QMainWindow):
             if hasattr(page, "round_wanted"):
                 page.round_wanted.connect(self._correct_round)
             if hasattr(page, "entry_wanted"):
-                page.entry_wanted.connect(self._write_entry)
+                page.entry_wanted.connect(self.actions.write)
             if hasattr(page, "corrected"):
                 page.corrected.connect(lambda: self.show_page(LOG))
             for name in ("said", "saved"):
@@ -272,18 +263,12 @@ class Window(QMainWindow):
 
     def act(self, name: str) -> None:
         """Do one of the Watch page's actions."""
-        if self._desk is None:
-            return
-        if name == "round" and ROUND in self._pages:
-            self.show_page(ROUND)
-            self._pages[ROUND].begin()
-        elif name.startswith("pumps "):
-            self._offer_pumps(name.removeprefix("pumps "))
-        elif name.startswith("stop:"):
-            self._stop(name.removeprefix("stop:"))
-        elif name in ("entry", "transfer", "zero"):
-            self._write_entry(None if name == "entry" else name,
-                              {"state": "running"} if name == "transfer" else {})
+        self.actions.act(name)
+
+    def open_page(self, name: str) -> Any:
+        """Show a page and give it; None if there is none by this name."""
+        self.show_page(name)
+        return self._pages.get(name)
 
     def silence(self) -> None:
         """Silence the sound for 30 s; the warning stays as it is."""
@@ -341,17 +326,8 @@ class Window(QMainWindow):
             self._preferences.change(on_watch=name, on_watch_log=str(self._log))
         self._tell("set_on_watch", name)
 
-    def _pumps(self) -> None:
-        if self._newest is not None:
-            self.act("pumps off" if self._newest.pumps_on else "pumps on")
-
-    def _offer_pumps(self, state: str) -> None:
-        """Open the entry of the pumps off or on, now; a second key saves it."""
-        if LOG in self._pages and self._newest is not None:
-            self.show_page(LOG)
-            self._pages[LOG].offer("pumps", {"state": state, "t_ms": self._newest.now_ms})
-
-    def _show_place(self, place: int) -> None:
+    def show_place(self, place: int) -> None:
+        """Show the page at this place of the rail; again, put the cursor in its table."""
         names = self.rail.names()
         if place < len(names):
             again = self.page == names[place]
@@ -360,24 +336,11 @@ class Window(QMainWindow):
             if again and table is not None and table.isVisible():  # the page's key leads to its table from anywhere
                 table.setFocus()
 
-    def _stop_place(self, place: int) -> None:
-        stops = [n for n in (action.name for action in self.watch.bar.shown) if n.startswith("stop:")]
-        if place < len(stops):
-            self.act(stops[place])
-
-    def _stop(self, uid: str) -> None:
-        running = next((r for r in self._newest.running if r.uid == uid), None) if self._newest else None
-        if running is not None and LOG in self._pages:
-            self.show_page(LOG)
-            self._pages[LOG].panel.stop(running)
-
-    def _log_hint(self, hint: HintView) -> None:
-        self._write_entry(hint.kind, hint.fields)
-
-    def _write_entry(self, kind: str | None, fields: Mapping[str, Any]) -> None:
-        if LOG in self._pages:
-            self.show_page(LOG)
-            self._pages[LOG].add(kind, fields)
+    def stop_place(self, place: int) -> None:
+        """Stop what runs, the first (0) or the second (1) of those on the Watch page."""
+        running = watch_actions.stops(self._newest) if self._newest is not None else ()
+        if place < len(running):
+            self.act(f"stop:{running[place].uid}")
 
     def offer_rig(self, rig: Path, words: str) -> None:
         """Show where a rig file is adopted, with this file; the log's own rig stays. words: why it is shown."""

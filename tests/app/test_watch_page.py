@@ -109,11 +109,16 @@ def test_the_actions_ask_by_name_and_show_their_keys(page, qtbot):
     asked = []
     page.action_wanted.connect(asked.append)
     show(page, raised())
-    for button in page.bar.buttons:
-        assert button.height() >= 76
-        assert "\n" in button.text(), "the key is on the button"
+    for action, button in zip(page.bar.shown, page.bar.buttons, strict=True):
+        assert min(button.height(), button.width()) >= 76
+        assert button.text().replace("\n", " ") == f"{action.words} {action.key}", "the key is on the button"
         button.click()
-    assert asked == ["round", "entry", "pumps off", "transfer", "stop:t-9"]
+    (stop,) = page.lower.buttons
+    assert stop.text() == "Stop Reserve 1 to Suction 1.2 bbl  Ctrl+Shift+1"
+    assert stop.height() >= 10 / 25.4 * 96
+    stop.click()
+    assert asked == ["round", "short round", "flow check", "pumps off", "about to move mud", "transfer", "entry",
+                     "stop:t-9"]
     show(page, unwatched())
     assert "Pumps on" in page.bar.readings()
 

@@ -7,7 +7,18 @@ from typing import Any
 
 from dipbook import mud
 from dipbook.entries.fields import MEASURES
-from dipbook.entries.kinds import ACTIVE, ACTIVITIES, BYPASSED, FLOW_LINE, NOWHERE, ON_SCREENS, Field, Kind
+from dipbook.entries.kinds import (
+    ACTIVE,
+    ACTIVITIES,
+    BYPASSED,
+    FLOW_LINE,
+    NOWHERE,
+    ON_SCREENS,
+    OPENED,
+    SHUT_IN,
+    Field,
+    Kind,
+)
 from dipbook.entries.words import SI
 from dipbook.quantities import DIMENSIONS, write, write_level
 from dipbook.records import Record
@@ -81,7 +92,20 @@ def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
         texts["leaving"] = situation.on_watch
     elif kind.name == "about to move mud":
         texts["state"] = "announced"
+    elif kind.name == "shut-in":
+        texts |= _shut_in(situation)
     return texts
+
+
+def _shut_in(situation: Situation) -> dict[str, str]:
+    """The other state of the well, and on shutting in the gain by the books, where there is one and no tank that
+    should count is left out."""
+    if situation.shut_in is not None:
+        return {"state": OPENED}
+    gain, rig = situation.difference_m3, situation.rig
+    if gain is None or gain <= 0 or situation.partial:
+        return {"state": SHUT_IN}
+    return {"state": SHUT_IN, "gain": write(gain, rig.units.get("volume", SI["volume"]), decimal=rig.decimal)}
 
 
 def hints(kind: Kind, situation: Situation) -> dict[str, str]:

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QLayout, QPushButton, QVBoxLayout, QWidget
 
 from dipbook.cautions import RETURN_FLOW
 from dipbook.situation import HintView, Situation
-from dipbook_app import sentences
+from dipbook_app import sentences, sentences_of_calls
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
+from dipbook_app.pages import watch_actions
 from dipbook_app.theme import Look
 from dipbook_app.urgency import Urgency
-from dipbook_app.widgets.action_bar import Action, ActionBar
+from dipbook_app.widgets.action_bar import ActionBar
+from dipbook_app.widgets.asking_line import AskingLine
 from dipbook_app.widgets.difference_figure import DifferenceFigure
 from dipbook_app.widgets.difference_scale import DifferenceScale
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.notice_label import NoticeLabel
+from dipbook_app.widgets.notice_rows import NoticeRows
 from dipbook_app.widgets.pair_label import PairLabel
 from dipbook_app.widgets.tank_field import TankField
 from dipbook_app.widgets.term_list import TermList
@@ -25,24 +28,27 @@ from dipbook_app.widgets.trend_plot import TrendPlot
 
 THREE_COLUMNS_FROM = 1500
 """Width from which the page has three columns [px]."""
+WIDTHS = {2: (11, 15, 0), 3: (11, 14, 12)}
+"""How the columns share the width, for two and for three of them."""
 KINDS_OF_TERM = {
     "transfers": ("transfer",), "additions": ("addition",), "discards": ("discard",), "lineup": ("line-up",),
     "steel": ("depth",), "bore": ("stand filled", "depth"), "lines": ("pumps",), "cuttings": ("depth", "pumps"),
     "equipment": ("pumps",), "rates": ("rate in force",),
 }
 """Which entries a term comes from."""
-STOPS_SHOWN = 2
 
 
 class WatchPage(QWidget):
     """Shows a Situation.
 
-    action_wanted(name): "round", "entry", "pumps on", "pumps off", "transfer", "zero" or "stop:UID".
+    action_wanted(name): the name of an action of watch_actions. notice_wanted(name, uid): "answer", "start" or
+    "call off" a notice.
     hint_wanted(HintView): a person wants to log what was offered. asked(kinds): show these kinds of entry.
     tank_asked(name): show this tank's readings.
     """
 
     action_wanted = Signal(str)
+    notice_wanted = Signal(str, str)
     hint_wanted = Signal(object)
     asked = Signal(object)
     tank_asked = Signal(str)
@@ -52,10 +58,15 @@ class WatchPage(QWidget):
         self._hint: HintView | None = None
         self._columns = 0
         self._squeezed: tuple[object, ...] = ()
-        self._activity = LineLabel("", "strong")
+        self._squeezing = False
+        self._settle = QTimer(self)  # what was just shown or polished has its height only afterwards
+        self._settle.setSingleShot(True)
+        self._settle.setInterval(0)
+        self._settle.timeout.connect(self._arrange)
+        self._activity = LineLabel("", "strong", smaller=("firm",))
         self._notice, self._unwatched, self._log_wrong = (
             NoticeLabel("outlined"), NoticeLabel("strong"), NoticeLabel("bad"))
-        self._doubts = NoticeLabel("strong")
+        self._doubts, self._shut_in = NoticeLabel("strong"), NoticeLabel("bad")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
@@ -64,35 +75,46 @@ class WatchPage(QWidget):
         self._trend_words, self._other = PairLabel("strong"), LineLabel("", "soft")
         self._plot = TrendPlot(look)
         self._tanks = TankField(look)
+        self._stock, self._rates = PairLabel("note"), AskingLine("note")
+        self._calls = NoticeRows()
         self._foot = PairLabel("note")
         self._sound = LineLabel("", "outlined")
         self._offer = LineLabel("", "", smaller=("note",))
         self._log_it = QPushButton("Log it  Ctrl+H")
         self._log_it.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self._log_it.clicked.connect(self.take_hint)
-        self._bar = ActionBar(look)
+        self._bar, self._lower = ActionBar(look), ActionBar(look, low=True)
         self._left = self._left_column()
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(18)
         self._grid.setVerticalSpacing(6)
         layout = QVBoxLayout(self)
+        layout.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # the page decides what has room
         layout.setContentsMargins(12, 6, 12, 6)
         layout.setSpacing(3)
         for notice in self._notices:
             layout.addWidget(notice)
             notice.turned.connect(self._squeeze)
         layout.addLayout(self._grid, 1)
+        layout.addWidget(self._calls)
         offer = QHBoxLayout()
         offer.addWidget(self._offer, 1)
         offer.addWidget(self._log_it)
         layout.addLayout(offer)
+        layout.addWidget(self._rates)
         layout.addWidget(self._foot)
         layout.addWidget(self._sound)
         layout.addSpacing(4)
+        layout.addWidget(self._lower)
+        layout.addSpacing(4)
         layout.addWidget(self._bar)
-        for part in (self._offer, self._log_it, self._sound):
+        for part in (self._offer, self._log_it, self._sound, self._rates, self._stock, self._lower):
             part.hide()
-        self._bar.asked.connect(self.action_wanted)
+        for bar in (self._bar, self._lower):
+            bar.asked.connect(self.action_wanted)
+        self._calls.asked.connect(self.notice_wanted)
+        self._calls.turned.connect(self._squeeze)
+        self._rates.asked.connect(lambda: self.asked.emit(KINDS_OF_TERM["rates"]))
         self._terms.asked.connect(lambda name: self.asked.emit(KINDS_OF_TERM.get(name, ())))
         self._figure.asked.connect(lambda: self.asked.emit(()))
         self._tanks.asked.connect(self.tank_asked)
@@ -104,13 +126,21 @@ class WatchPage(QWidget):
 
     def _left_column(self) -> QWidget:
         left = QWidget()
-        column = QVBoxLayout(left)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(3)
+        self._sides = QBoxLayout(QBoxLayout.Direction.TopToBottom, left)
+        self._sides.setContentsMargins(0, 0, 0, 0)
+        self._sides.setSpacing(3)
+        head, column = QVBoxLayout(), QVBoxLayout()
+        for part in (head, column):
+            part.setSpacing(3)
+            self._sides.addLayout(part)
+        self._sides.setStretch(1, 1)
+        for part in (self._activity, self._figure):
+            head.addWidget(part)
+        head.addStretch(0)
         figures = QHBoxLayout()
         figures.addWidget(self._actual, 1)
         figures.addWidget(self._expected, 1)
-        for part in (self._activity, self._figure, self._since, self._near):
+        for part in (self._since, self._near):
             column.addWidget(part)
         column.addSpacing(4)
         column.addWidget(self._scale)
@@ -120,6 +150,7 @@ class WatchPage(QWidget):
         column.addStretch(0)
         column.addWidget(self._trend_words)
         column.addWidget(self._other)
+        column.addWidget(self._stock)
         return left
 
     def _place(self, columns: int) -> None:
@@ -135,15 +166,18 @@ class WatchPage(QWidget):
         if columns == 3:
             self._grid.addWidget(self._plot, 0, 1, 2, 1)
             self._grid.addWidget(self._tanks, 0, 2, 2, 1)
-            stretches, rows = (11, 14, 12), (1, 1)
+            rows = (1, 1)
         else:
             self._grid.addWidget(self._plot, 0, 1)
             self._grid.addWidget(self._tanks, 1, 1)
-            stretches, rows = (11, 15, 0), (8, 11)
-        for k, stretch in enumerate(stretches):
-            self._grid.setColumnStretch(k, stretch)
+            rows = (8, 11)
+        self._stretch(WIDTHS[columns])
         for k, stretch in enumerate(rows):
             self._grid.setRowStretch(k, stretch)
+
+    def _stretch(self, widths: tuple[int, ...]) -> None:
+        for k, stretch in enumerate(widths):
+            self._grid.setColumnStretch(k, stretch)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -151,33 +185,65 @@ class WatchPage(QWidget):
         self._squeeze()
 
     def _squeeze(self) -> None:
-        """In a very low window leave out what the rest repeats, never the figure, the limit or the cautions."""
-        spare = (self._terms, self._scale, self._other, self._activity)
-        optional = (*self._notices, self._offer, self._sound)
-        now = (self.height(), self.fontMetrics().height(), *(notice.minimumHeight() for notice in self._notices),
-               *(not part.isHidden() for part in optional),
-               *(pair.two_lines for pair in self.findChildren(PairLabel)))
-        if now == self._squeezed:
+        """In a low window leave out what the rest repeats, never the figure, the limit, what is abnormal or the
+        cautions: short lists first, then the trend, then the tanks; the words then stand beside the figure."""
+        if self._squeezing or self._state() == self._squeezed:
             return
-        self._squeezed = now
-        for part in spare:
+        self._arrange()
+        self._settle.start()
+
+    def _arrange(self) -> None:
+        self._squeezing = True
+        spare: list[QWidget] = [self._terms, self._scale, self._other, self._activity]
+        for line, words in ((self._rates, self._rates.text()), (self._stock, self._stock.first.text())):
+            line.setVisible(bool(words))
+            spare[:0] = [line] if words else []
+        self._crowd(False)
+        for part in (*spare, self._plot, self._tanks):
             part.show()
+        self._calls.show_first_only(False)
         for part in spare:
-            if self._least_height() > self.height():
+            if not self._fits():
                 part.hide()
+        for step in (lambda: self._calls.show_first_only(True), self._plot.hide, lambda: self._crowd(True)):
+            if not self._fits():
+                step()
         for part in spare:
             if part.isHidden():
                 part.show()
-                if self._least_height() > self.height():
+                if not self._fits():
                     part.hide()
+        self._fits()
+        self._squeezed = self._state()
+        self._squeezing = False
 
-    def _least_height(self) -> int:
-        """The least height that holds what is shown now [px]."""
-        for layout in (self._left.layout(), self.layout()):
-            if layout is not None:
-                layout.invalidate()
-                layout.activate()
-        return self.minimumSizeHint().height()
+    def _state(self) -> tuple[object, ...]:
+        """What decides how much room there is and is needed."""
+        optional = (*self._notices, self._offer, self._sound, self._lower)
+        return (self.width(), self.height(), self.fontMetrics().height(), bool(self._stock.first.text()),
+                bool(self._rates.text()), self._calls.readings(),
+                *(notice.minimumHeight() for notice in self.findChildren(NoticeLabel)),
+                *(not part.isHidden() for part in optional),
+                *(pair.two_lines for pair in self.findChildren(PairLabel)))
+
+    def _crowd(self, crowded: bool) -> None:
+        """crowded: only the figure with its words beside it, without the trend and the tanks."""
+        if crowded:
+            self._plot.hide()
+            self._tanks.hide()
+        self._stretch((1, 0, 0) if crowded else WIDTHS[self._columns])
+        self._sides.setDirection(QBoxLayout.Direction.LeftToRight if crowded else QBoxLayout.Direction.TopToBottom)
+        self._sides.setSpacing(18 if crowded else 3)
+        self._sides.setStretch(0, 1 if crowded else 0)
+
+    def _fits(self) -> bool:
+        """True if what is shown now has the height that it needs."""
+        for _ in range(2):  # at another width some take another height
+            for part in (*self._calls.rows, *self.findChildren(PairLabel), self._calls, self._left, self):
+                if (layout := part.layout()) is not None:
+                    layout.invalidate()
+                    layout.activate()
+        return self.minimumSizeHint().height() <= self.height()
 
     # --- showing ------------------------------------------------------------------------------------------------
 
@@ -212,7 +278,14 @@ class WatchPage(QWidget):
         self._hint = s.hints[0] if s.hints else None
         _show_if(self._offer, sentences.guess(self._hint, s, units) if self._hint else "")
         self._log_it.setVisible(self._hint is not None)
-        self._bar.show_actions(_actions(s, units))
+        self._calls.show_notices([(n.uid, sentences_of_calls.notice(n, s, units)) for n in s.notices])
+        self._shut_in.show_words(sentences_of_calls.shut_in(s, units))
+        self._rates.setText(sentences_of_calls.rates(s, units))
+        self._stock.set_texts(*sentences_of_calls.stock(s, units))
+        self._bar.show_actions(watch_actions.actions(s))
+        passing = watch_actions.passing(s, units)
+        self._lower.show_actions(passing)
+        self._lower.setVisible(bool(passing))
         self._squeeze()
 
     def show_sound(self, message: str) -> None:
@@ -228,7 +301,7 @@ class WatchPage(QWidget):
     @property
     def _notices(self) -> tuple[NoticeLabel, ...]:
         """What stands above everything else: the log, the numbers, what nothing watches."""
-        return (self._log_wrong, self._notice, self._unwatched, self._doubts)
+        return (self._shut_in, self._log_wrong, self._notice, self._unwatched, self._doubts)
 
     def take_hint(self) -> None:
         """Ask to log the hint that is offered."""
@@ -263,6 +336,16 @@ class WatchPage(QWidget):
         return self._bar
 
     @property
+    def lower(self) -> ActionBar:
+        """What comes and goes: stops, and zeroing."""
+        return self._lower
+
+    @property
+    def calls(self) -> NoticeRows:
+        """Mud about to be moved."""
+        return self._calls
+
+    @property
     def columns(self) -> int:
         """2 or 3."""
         return self._columns
@@ -274,23 +357,7 @@ class WatchPage(QWidget):
     def readings(self) -> tuple[str, ...]:
         """The words of the page, from the top."""
         notices = (label.text() for label in self._notices if not label.isHidden())
-        return (*notices, *self._figure.readings(), *(label.text() for label in self.lines()))
-
-
-def _actions(s: Situation, units: DisplayUnits) -> tuple[Action, ...]:
-    actions = [Action("round", "New round", "F5", "Gauge the tanks"),
-               Action("entry", "Log entry", "F6", "Log what explains a change"),
-               Action("pumps off", "Pumps off", "F7", "Log the pumps off: opens the entry") if s.pumps_on
-               else Action("pumps on", "Pumps on", "F7", "Log the pumps on: opens the entry"),
-               Action("transfer", "Start transfer", "Ctrl+T", "Log a transfer as it starts")]
-    stops = [r for r in s.running if r.kind in ("transfer", "discard")]
-    for k, running in enumerate(stops[:STOPS_SHOWN]):
-        moved = "" if running.volume_m3 is None else f" {units.volume(running.volume_m3)}"
-        actions.append(Action(f"stop:{running.uid}", f"Stop {running.label}{moved}", f"Ctrl+Shift+{k + 1}",
-                              f"Running since {units.time(running.since_ms)}"))
-    if s.zero_ms is None:
-        actions.append(Action("zero", "Zero the difference", "Ctrl+0", "Start the books from the dips now"))
-    return tuple(actions)
+        return (*notices, *self._figure.readings(), *self._calls.readings(), *(label.text() for label in self.lines()))
 
 
 def _of_difference(s: Situation) -> Urgency | None:

@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from dipbook.entries.kinds import BY_NAME
 from dipbook.records import Record
-from dipbook.situation import RunningEntry
+from dipbook.situation import NoticeView, RunningEntry
 from dipbook_app.drafts import Drafts
+from dipbook_app.forms.answer_form import AnswerForm
 from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.forms.form import Form
 from dipbook_app.forms.stop_form import StopForm
@@ -79,6 +80,10 @@ class EntryPanel(QWidget):
     def stop(self, running: RunningEntry) -> None:
         """Ask when a running entry ended."""
         self._open(StopForm(self.desk, running))
+
+    def answer(self, notice: NoticeView, *, calls_off: bool = False) -> None:
+        """Ask what the answer to a notice was; calls_off: why it is called off."""
+        self._open(AnswerForm(self.desk, notice, calls_off=calls_off))
 
     def close_form(self) -> None:
         """Close what is open; a draft of it stays."""

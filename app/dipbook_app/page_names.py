@@ -1,0 +1,5 @@
+"""The names of the pages, as the rail shows them."""
+
+from __future__ import annotations
+
+START, WATCH, ROUND, LINE_UP, LOG, LIMITS = "Start", "Watch", "Round", "Line-up", "Log", "Limits"

@@ -1,0 +1,41 @@
+"""The window's keys: each with what it does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from PySide6.QtGui import QKeySequence, QShortcut
+
+if TYPE_CHECKING:
+    from dipbook_app.window import Window
+
+ACTIONS = {"F5": "round", "Shift+F5": "short round", "Ctrl+F": "flow check", "Ctrl+M": "about to move mud",
+           "F6": "entry", "Ctrl+T": "transfer", "Ctrl+0": "zero"}
+"""Key -> action of the Watch page, from any page."""
+NOTICE_KEYS = {"Ctrl+Shift+A": "answer", "Ctrl+Shift+S": "start", "Ctrl+Shift+O": "call off"}
+"""Key -> what is done about the oldest mud that is about to be moved."""
+PLACES, STOPS = 9, 2
+
+
+def add_keys(window: Window) -> None:
+    """Give ``window`` its keys. They act wherever the cursor is."""
+    keys: dict[str, Callable[[], object]] = {
+        "F7": window.actions.pumps,
+        "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
+        "Ctrl+N": window.strip.show_next, "Ctrl+H": window.watch.take_hint,
+        "Ctrl+W": window.status.ask_who, "F11": window.switch_theme, "F12": window.sound.test,
+        "Ctrl+U": window.next_units,
+        "Ctrl++": lambda: window.change_text(1), "Ctrl+=": lambda: window.change_text(1),
+        "Ctrl+-": lambda: window.change_text(-1),
+    }
+    for key, name in ACTIONS.items():
+        keys[key] = lambda name=name: window.act(name)  # type: ignore[misc]
+    for key, name in NOTICE_KEYS.items():
+        keys[key] = lambda name=name: window.actions.notice(name)  # type: ignore[misc]
+    for place in range(PLACES):
+        keys[f"Ctrl+{place + 1}"] = lambda k=place: window.show_place(k)  # type: ignore[misc]
+    for place in range(STOPS):
+        keys[f"Ctrl+Shift+{place + 1}"] = lambda k=place: window.stop_place(k)  # type: ignore[misc]
+    for key, act in keys.items():
+        QShortcut(QKeySequence(key), window).activated.connect(act)
