@@ -48,7 +48,7 @@ def test_check_exits_with_0_where_nothing_was_raised_and_1_where_it_was(
     assert CAUTION in out
     assert err == ""
     assert main(["check", str(RIG), str(READINGS), "--entries", str(ENTRIES)]) == 1
-    assert "2026-01-06 01:00  RAISED  gain: Gain 20.4 bbl, limit 5.0 bbl" in capsys.readouterr().out
+    assert "2026-01-06 01:00  RAISED  gain: Gain 20.3 bbl, limit 5.0 bbl" in capsys.readouterr().out
 
 
 def test_check_json_is_one_valid_object_a_line(capsys: pytest.CaptureFixture[str]) -> None:
@@ -243,7 +243,7 @@ def test_the_demo_without_a_display_writes_a_picture_and_a_summary_and_says_wher
     text = summary.read_text(encoding="utf-8")
     assert "Difference  +29.3 bbl" in text
     assert CAUTION in text
-    assert "Gain on all surface 7.4 bbl, limit 6.0 bbl" in text
+    assert "Gain on all surface 8.0 bbl, limit 6.0 bbl" in text
     said = done.stdout.decode()
     assert str(picture) in said
     assert str(summary) in said
