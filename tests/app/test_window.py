@@ -43,14 +43,17 @@ class Page(QWidget):
     def show_kinds(self, kinds):
         self.asked.append(("kinds", kinds))
 
-    def begin(self):
-        self.asked.append(("begin",))
+    def begin(self, short=False):
+        self.asked.append(("begin", "short") if short else ("begin",))
 
     def add(self, kind, values):
         self.asked.append(("add", kind, dict(values)))
 
     def offer(self, kind, values):
         self.asked.append(("offer", kind, dict(values)))
+
+    def check_flow(self):
+        self.asked.append(("flow check",))
 
     def stop(self, running):
         self.asked.append(("stop", running.uid))
@@ -113,7 +116,7 @@ def test_a_warning_has_word_symbol_text_and_caution(open_window):
     assert caution == CAUTION
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (1280, 690), (1920, 1080)])
+@pytest.mark.parametrize("size", [(1280, 800), (1280, 690), (1920, 1080), LEAST])
 def test_the_whole_caution_can_be_read(open_window, size):
     window, _ = open_window(raised(warnings=(warning(), HIGH, OVERDUE)))
     window.resize(*size)
@@ -310,7 +313,8 @@ def test_what_the_desk_says_is_shown(open_window):
 
 
 @pytest.mark.parametrize(("key", "page", "asked"), [
-    ("F5", "Round", ("begin",)), ("F6", "Log", ("add", None, {})),
+    ("F5", "Round", ("begin",)), ("Shift+F5", "Round", ("begin", "short")), ("Ctrl+F", "Log", ("flow check",)),
+    ("Ctrl+M", "Log", ("add", "about to move mud", {})), ("F6", "Log", ("add", None, {})),
     ("Ctrl+T", "Log", ("add", "transfer", {"state": "running"})), ("Ctrl+0", "Log", ("add", "zero", {})),
     ("Ctrl+Shift+1", "Log", ("stop", "t-9")),
 ])

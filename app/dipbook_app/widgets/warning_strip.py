@@ -36,6 +36,8 @@ FILL_PX = 16
 LOOK_MS = 700
 """When another warning has come to the front by itself, an acknowledgement within this time was meant for the one
 before it: nobody reads a line sooner."""
+NARROW = 1100
+"""Width below which the strip is higher, at text size 1 [px]."""
 CAUTION_PX = 11
 """Size of the caution at text size 1, as in the style sheet [px]."""
 
@@ -123,13 +125,21 @@ class WarningStrip(QWidget):
         """Take on new colours and sizes; the height follows the text size, never the warnings."""
         self._look = look
         self._row.setSpacing(look.mm(GAP_MM))
-        self.setFixedHeight(max(look.mm(20) + 16, look.px(104)))
+        self._fit_height()
         self._fit_caution()
         self.update()
+
+    def _fit_height(self) -> None:
+        """By the text's size and the width alone: in a narrow window the caution takes a line more."""
+        narrow = self.width() < self._look.px(NARROW)
+        above = 2 if narrow else 6
+        self._row.setContentsMargins(10, above, 10, above)
+        self.setFixedHeight(max(self._look.mm(20) + 16, self._look.px(118 if narrow else 104)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The caution has to be read whole at any width."""
         super().resizeEvent(event)
+        self._fit_height()
         self._fit_caution()
 
     def _fit_caution(self) -> None:
