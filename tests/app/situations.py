@@ -12,7 +12,18 @@ from builders import BBL, BBL_FT, FT, IN, OILFIELD_UNITS, box_tank
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.rig.model import Hole, Pipe, Pump, Rig
-from dipbook.situation import HintView, RunningEntry, Situation, TankView, TermLine, Trend, WarningView
+from dipbook.situation import (
+    HintView,
+    NoticeView,
+    RunningEntry,
+    ShutInView,
+    Situation,
+    StockView,
+    TankView,
+    TermLine,
+    Trend,
+    WarningView,
+)
 from dipbook.tanks.shapes import Strapping, VerticalCylinder
 
 NOW_MS = 1_772_352_900_000
@@ -142,6 +153,23 @@ def raised(**changes: Any) -> Situation:
                            {"from": "Reserve 1", "to": "Suction", "volume_m3": 5.1 * BBL}),),
         "running": (RunningEntry("t-9", "transfer", "Reserve 1 to Suction", NOW_MS - 8 * MIN, 0.0004, 1.2 * BBL),),
         **changes})
+
+
+NOTICE = NoticeView("n-1", "from Reserve 1 to Suction", NOW_MS - 9 * MIN, "driller", "", "announced",
+                    {"from": "Reserve 1", "to": "Suction", "volume_m3": 24 * BBL})
+RAIN = RunningEntry("r-1", "rate in force", "to active", NOW_MS - 35 * MIN, 3 * BBL / 3600, 1.75 * BBL,
+                    {"to": "active", "what": "rain"})
+STOCK = StockView(room_m3=141 * BBL, tightest=("Sand trap", 12 * BBL), usable_active_m3=310 * BBL,
+                  usable_reserve_m3=180 * BBL, hole_m3=900 * BBL, loss_rate_m3_s=None, loss_span_ms=None,
+                  hours_left=None)
+
+
+def crowded(**changes: Any) -> Situation:
+    """All at once: a gain that sounds, the well shut in, mud announced, a guess, a transfer running, rates in force."""
+    return raised(**{
+        "shut_in": ShutInView(NOW_MS - 3 * MIN, 6.2 * BBL, 6.1 * BBL, 0.45 * BBL, "A. Example"),
+        "notices": (NOTICE, replace(NOTICE, uid="n-2", state="answered", answer="go ahead"), replace(NOTICE, uid="n-3")),
+        "rates": (RAIN, replace(RAIN, uid="r-2"), replace(RAIN, uid="r-3")), "stock": STOCK, **changes})
 
 
 def partial() -> Situation:

@@ -6,9 +6,20 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from real_desks import Bench, Hands, bench, make_log, rig_text
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+from real_desks import MIN, Bench, Hands, bench, make_log, rig_text
 
 from dipbook_app import desk_calls
+from dipbook_app.drafts import Drafts
+from dipbook_app.pages.log import LogPage
+from dipbook_app.pages.round import RoundPage
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.sound import Sound
+from dipbook_app.window import LOG, ROUND, Window
 
 NOTICE = {"from_": "Reserve 1", "to": "Suction", "volume": "24", "told": "driller", "state": "announced"}
 
@@ -75,3 +86,155 @@ def test_called_off_or_moved_it_waits_no_longer_and_moves_no_mud(made: Bench) ->
     over = made.last_of("about to move mud")
     at = desk_calls.At(made.situation.rig, "C. Example", made.hands.ms)
     assert errors(desk_calls.answered(over, at, "late")[1]) == ["over"]
+
+
+# --- in a real window -------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def window(made: Bench, qtbot: QtBot, tmp_path: Path) -> Iterator[Window]:
+    drafts = Drafts(made.desk.drafts_path, made.desk)
+    opened = Window(None, PreferencesFile(tmp_path / "p.json"), sound=Sound(commands=(), windows=False))
+    qtbot.addWidget(opened)
+    opened.take(made.desk, {ROUND: RoundPage(made.desk, drafts), LOG: LogPage(made.desk, drafts)}, made.path)
+    opened.resize(1280, 800)
+    opened.show()
+    yield opened
+    opened._pages[LOG].running._timer.stop()
+    opened.take(None, {})
+
+
+def press(window: Window, key: str) -> None:
+    (bound,) = [s for s in window.findChildren(QShortcut) if s.key() == QKeySequence(key)]
+    bound.activated.emit()
+    settle(window)
+
+
+def settle(window: Window) -> None:
+    window._painted = None
+    window._paint_newest()
+    for _ in range(3):
+        QApplication.processEvents()
+
+
+def test_the_first_two_stand_on_the_page_with_their_keys_on_the_oldest(made: Bench, window: Window) -> None:
+    for _ in range(3):
+        announce(made)
+    settle(window)
+    calls = window.watch.calls
+    told = "About to move 24.0 bbl Reserve 1 → Suction. Told driller 02:17; no answer yet."
+    assert calls.readings() == (told, f"{told} And 1 more.")
+    assert [b.text() for b in calls.rows[0].buttons.values()] == [
+        "Answer  Ctrl+Shift+A", "Start  Ctrl+Shift+S", "Call off  Ctrl+Shift+O"]
+    assert [b.text() for b in calls.rows[1].buttons.values()] == ["Answer", "Start", "Call off"]
+    for row in calls.rows:
+        assert all(button.height() >= 36 for button in row.buttons.values())
+    second = made.situation.notices[1].uid
+    made.desk.set_on_watch("C. Example")
+    calls.rows[1].buttons["call off"].click()
+    assert second not in [n.uid for n in made.situation.notices]
+
+
+def test_the_answer_is_typed_in_a_small_form(made: Bench, window: Window) -> None:
+    announce(made)
+    press(window, "Ctrl+Shift+A")
+    assert window.page == LOG
+    form = window._pages[LOG].panel.form
+    assert [row.name for row in form.fields] == ["words", "by"]
+    QTest.keyClicks(form.field("words").editor, "wait for the mud man")
+    form.save()
+    assert "Who logs this?" in form.field("by").words.text()
+    assert made.situation.notices[0].answer == ""
+    QTest.keyClicks(form.field("by").editor, "B. Example")
+    QTest.keyClick(form.field("by").editor, Qt.Key.Key_Return)
+    assert made.situation.notices[0].answer == "wait for the mud man"
+    assert made.last_of("about to move mud").author == "B. Example"
+    window.show_page("Watch")
+    settle(window)
+    assert window.watch.calls.readings()[0].endswith("answer: wait for the mud man.")
+
+
+def test_started_it_is_over_when_its_transfer_is_saved_and_not_before(made: Bench, window: Window) -> None:
+    announce(made)
+    made.desk.set_on_watch("C. Example")
+    window._pages[LOG].add("transfer", {"from": "Settling"})
+    QTest.keyClicks(window._pages[LOG].panel.form.field("volume").editor, "7")  # a draft that is not this transfer
+    press(window, "Ctrl+Shift+S")
+    form = window._pages[LOG].panel.form
+    assert {n: form.field(n).text() for n in ("from", "to", "state", "volume", "by")} == {
+        "from": "Reserve 1", "to": "Suction", "state": "running", "volume": "", "by": "C. Example"}
+    window._pages[LOG].panel.close_form()
+    assert len(made.situation.notices) == 1, "nothing was started"
+    press(window, "Ctrl+Shift+S")
+    window._pages[LOG].panel.form.save()
+    assert made.situation.notices == ()
+    (running,) = made.situation.running
+    assert (running.kind, running.since_ms) == ("transfer", made.hands.ms)
+    assert made.last_of("about to move mud").payload["state"] == "moved"
+    assert made.last_of("about to move mud").reason == "started"
+    window.show_page("Watch")
+    settle(window)
+    assert not window.watch.calls.isVisible()
+    assert window.watch.lower.readings() == ("Stop Reserve 1 → Suction",)
+
+
+def test_called_off_without_a_form_if_somebody_is_on_watch(made: Bench, window: Window) -> None:
+    announce(made)
+    press(window, "Ctrl+Shift+O")
+    form = window._pages[LOG].panel.form
+    assert form.title.text() == "Call off"
+    form.field("by").set_text("D. Example")
+    form.save()
+    assert made.situation.notices == ()
+    assert made.last_of("about to move mud").author == "D. Example"
+    announce(made)
+    made.desk.set_on_watch("C. Example")
+    window.show_page("Watch")
+    press(window, "Ctrl+Shift+O")
+    assert window.page == "Watch"
+    assert made.situation.notices == ()
+    press(window, "Ctrl+Shift+A")
+    assert window.status._said.text().startswith("No mud is about to be moved")
+
+
+def test_what_is_announced_from_the_page_is_saved_with_few_keys(made: Bench, window: Window) -> None:
+    made.desk.set_on_watch("C. Example")
+    press(window, "Ctrl+M")
+    form = window._pages[LOG].panel.form
+    assert (form.kind.name, form.field("state").text()) == ("about to move mud", "announced")
+    form.field("from").set_text("Reserve 1")
+    form.field("told").set_text("driller")
+    form.save()
+    assert made.situation.notices[0].told == "driller"
+    press(window, "Shift+F5")
+    assert window.page == ROUND
+    assert [row.tank for row in window._pages[ROUND].rows if row.isVisible()] == ["Suction"]
+
+
+def test_a_shut_in_well_stands_on_the_page_until_it_is_opened(made: Bench, window: Window) -> None:
+    made.log("zero", reason="test", length="0 ft")
+    made.hands.pass_(10)
+    made.round(suction=61.0)
+    made.hands.pass_(1)
+    panel = window._pages[LOG].panel
+    window._pages[LOG].add("shut-in")
+    assert (panel.form.field("state").text(), panel.form.field("gain").text()) == ("shut in", "3.6 bbl")  # an inch
+    panel.form.field("gain").set_text("4")
+    panel.form.field("by").set_text("A. Example")
+    panel.form.save()
+    window.show_page("Watch")
+    settle(window)
+    words = window.watch.readings()[0]
+    assert words.startswith("Well shut in 02:28 by A. Example: gain kept at 4.0 bbl (by the books then +3.6 bbl ±")
+    assert words.endswith("Follow the rig's own well-control procedures.")
+    made.pass_(5)
+    made.round(suction=70.0, t_ms=made.hands.ms - MIN)
+    settle(window)
+    assert window.watch.readings()[0] == words, "the gain is kept as it was"
+    window._pages[LOG].add("shut-in")
+    assert (panel.form.field("state").text(), panel.form.field("gain").text()) == ("opened", "")
+    panel.form.field("by").set_text("A. Example")
+    panel.form.save()
+    window.show_page("Watch")
+    settle(window)
+    assert not any("shut in" in text for text in window.watch.readings())

@@ -10,7 +10,24 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QApplication, QLayout, QScrollBar, QWidget
-from situations import GAIN, LOSS, MIN, NOW_MS, RIG, TERMS, no_zero, partial, quiet, raised, tanks, trend, unwatched
+from situations import (
+    GAIN,
+    LOSS,
+    MIN,
+    NOW_MS,
+    RAIN,
+    RIG,
+    STOCK,
+    TERMS,
+    crowded,
+    no_zero,
+    partial,
+    quiet,
+    raised,
+    tanks,
+    trend,
+    unwatched,
+)
 
 from builders import BBL, FT, IN
 from dipbook.cautions import RETURN_FLOW
@@ -59,8 +76,9 @@ def test_actual_expected_trend_and_limit_are_said(page):
         assert text in words
 
 
-@pytest.mark.parametrize("make", [quiet, raised, partial, unwatched, no_zero])
-@pytest.mark.parametrize("size", [(1190, 654), (1190, 560), (1830, 930)], ids=["1280x800", "1920x1080@150%", "1920x1080"])
+@pytest.mark.parametrize("make", [quiet, raised, partial, unwatched, no_zero, crowded])
+@pytest.mark.parametrize("size", [(1190, 654), (1190, 560), (1830, 930), (1010, 484)],
+                         ids=["1280x800", "1920x1080@150%", "1920x1080", "least"])
 def test_everything_fits_without_scroll_bars(page, make, size):
     page.resize(*size)
     show(page, make())
@@ -70,6 +88,67 @@ def test_everything_fits_without_scroll_bars(page, make, size):
     shown = [line for line in page.lines() if line.parentWidget() is page.lines()[0].parentWidget()]
     for above, below in itertools.pairwise(shown):
         assert not above.geometry().intersects(below.geometry()), (above.text(), below.text())
+
+
+def test_in_the_least_window_all_that_is_abnormal_stays_with_the_sound_line(page):
+    page.resize(1010, 484)
+    page.show_sound("No sound: no player was found on this computer.")
+    show(page, crowded())
+    assert page.minimumSizeHint().height() <= 484
+    words = " | ".join(page.readings())
+    for text in ("Well shut in 02:12 by A. Example: gain kept at 6.2 bbl (by the books then +6.1 bbl ± 0.9).", "No sound",
+                 "About to move 24.0 bbl Reserve 1 → Suction. Told driller 02:06; no answer yet. And 2 more.", "A guess",
+                 "0.6 bbl past the gain limit", "can reach 30.0 bbl unseen", RETURN_FLOW, "Not watched: no limit"):
+        assert text in words
+    assert page.figure.height() >= 100
+    assert not page.plot.isVisible()
+    below = (*page.bar.buttons, *page.lower.buttons, *page.calls.rows[0].buttons.values())
+    for widget in (*page.lines(), *below):
+        corner = widget.mapTo(page, widget.rect().bottomRight())
+        assert corner.x() < 1010, widget.text()
+        assert corner.y() < 484, widget.text()
+    show(page, quiet())
+    page.show_sound("")
+    page.resize(1190, 654)
+    QApplication.processEvents()
+    assert page.plot.isVisible(), "it comes back"
+    assert page.tanks.isVisible()
+
+
+def test_the_big_keys_keep_their_places(page):
+    show(page, quiet())
+    places = {button.accessibleName(): button.geometry() for button in page.bar.buttons}
+    assert not page.lower.isVisible()
+    show(page, crowded())
+    assert {button.accessibleName(): button.geometry() for button in page.bar.buttons} == places
+    assert page.lower.isVisible()
+
+
+def test_rates_in_force_are_one_line_that_leads_to_their_entries(page, qtbot):
+    show(page, quiet())
+    assert not page._rates.isVisible()
+    show(page, quiet(rates=(RAIN,)))
+    assert "In force: rain +3.0 bbl/h into active for 35 min, 1.8 bbl so far." in page.readings()
+    loss = replace(RAIN, fields={"from": "active", "what": "shaker"}, volume_m3=-1.75 * BBL)
+    show(page, quiet(rates=(loss, RAIN, RAIN)))
+    assert "In force: shaker −3.0 bbl/h from active for 35 min, 1.8 bbl so far; and 2 more" in page.readings()
+    with qtbot.waitSignal(page.asked) as asked:
+        qtbot.mouseClick(page._rates, Qt.MouseButton.LeftButton)
+    assert asked.args == [("rate in force",)]
+    with qtbot.waitSignal(page.asked):
+        qtbot.keyClick(page._rates, Qt.Key.Key_Return)
+
+
+def test_room_and_usable_mud_are_said_where_there_is_room(page):
+    show(page, quiet(stock=STOCK))
+    words = page.readings()
+    assert "Room to the brims 141.0 bbl, least Sand trap 12.0 bbl." in words
+    assert "Usable 310.0 bbl." in words
+    show(page, quiet(stock=replace(STOCK, room_m3=None, tightest=None)))
+    assert "Usable 310.0 bbl." in page.readings()
+    assert not any(text.startswith("Room") for text in page.readings())
+    show(page, quiet())
+    assert not page._stock.isVisible()
 
 
 def test_two_columns_become_three_where_there_is_room(page):
