@@ -79,5 +79,5 @@ def _sticks(s: Situation, units: DisplayUnits) -> Section:
     notes = tuple(f"After the stand: {t.why}." for t in s.targets)
     if not s.targets:
         notes = ("After the next stand: not known. It takes hole, pipe and cuttings carried off in the rig file, one "
-                 "suction tank lined up with the returns, and a dip of it.",)
+                 "suction tank lined up with the returns, and a dip of it since the line-up last changed.",)
     return Section("Sticks should read", tuple(rows), notes)

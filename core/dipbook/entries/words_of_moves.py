@@ -44,8 +44,9 @@ def _discard(pen: Pen) -> str:
 def _rate_in_force(pen: Pen) -> str:
     source, target = pen.text("from"), pen.text("to")
     where = " ".join(([f"out of {source}"] if source else []) + ([f"into {target}"] if target else []))
-    rate = pen.rate()
-    return f"{rate} {where}: {pen.text('state')}" if rate else f"{where}: {pen.text('state')}"
+    what = pen.text("what")
+    said = " ".join(part for part in (what[:1].upper() + what[1:], pen.rate(), where) if part)
+    return f"{said}: {pen.text('state')}"
 
 
 def _slug(pen: Pen) -> str:
