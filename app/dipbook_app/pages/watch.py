@@ -28,8 +28,8 @@ from dipbook_app.widgets.trend_plot import TrendPlot
 
 THREE_COLUMNS_FROM = 1500
 """Width from which the page has three columns [px]."""
-WIDTHS = {2: (11, 15, 0), 3: (11, 14, 12)}
-"""How the columns share the width, for two and for three of them."""
+ARRANGEMENTS = ((False, True, True), (True, True, True), (False, False, True), (True, False, False))
+"""What a lower window is left with, in order: the words beside the figure?, the trend?, the tanks?"""
 KINDS_OF_TERM = {
     "transfers": ("transfer",), "additions": ("addition",), "discards": ("discard",), "lineup": ("line-up",),
     "steel": ("depth",), "bore": ("stand filled", "depth"), "lines": ("pumps",), "cuttings": ("depth", "pumps"),
@@ -160,24 +160,23 @@ class WatchPage(QWidget):
         self._columns = columns
         self._figure.set_generous(columns == 3)
         self._squeezed = ()
+        self._crowd(False)
+
+    def _crowd(self, crowded: bool) -> None:
+        """crowded: the figure's words beside it, and the trend and the tanks below, beside each other."""
         while self._grid.takeAt(0) is not None:
             pass
-        self._grid.addWidget(self._left, 0, 0, 2, 1)
-        if columns == 3:
-            self._grid.addWidget(self._plot, 0, 1, 2, 1)
-            self._grid.addWidget(self._tanks, 0, 2, 2, 1)
-            rows = (1, 1)
-        else:
-            self._grid.addWidget(self._plot, 0, 1)
-            self._grid.addWidget(self._tanks, 1, 1)
-            rows = (8, 11)
-        self._stretch(WIDTHS[columns])
-        for k, stretch in enumerate(rows):
-            self._grid.setRowStretch(k, stretch)
-
-    def _stretch(self, widths: tuple[int, ...]) -> None:
-        for k, stretch in enumerate(widths):
+        three = self._columns == 3
+        self._grid.addWidget(self._left, 0, 0, 1 if crowded else 2, 2 if crowded else 1)
+        self._grid.addWidget(self._plot, *((1, 0) if crowded else (0, 1, 2, 1) if three else (0, 1)))
+        self._grid.addWidget(self._tanks, *((1, 1) if crowded else (0, 2, 2, 1) if three else (1, 1)))
+        for k, stretch in enumerate((11, 14, 12) if three and not crowded else (11, 15, 0)):
             self._grid.setColumnStretch(k, stretch)
+        for k, stretch in enumerate((0, 1) if crowded else (1, 1) if three else (8, 11)):
+            self._grid.setRowStretch(k, stretch)
+        self._sides.setDirection(QBoxLayout.Direction.LeftToRight if crowded else QBoxLayout.Direction.TopToBottom)
+        self._sides.setSpacing(18 if crowded else 3)
+        self._sides.setStretch(0, 1 if crowded else 0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -186,7 +185,7 @@ class WatchPage(QWidget):
 
     def _squeeze(self) -> None:
         """In a low window leave out what the rest repeats, never the figure, the limit, what is abnormal or the
-        cautions: short lists first, then the trend, then the tanks; the words then stand beside the figure."""
+        cautions: short lists first, then the trend, then the tanks."""
         if self._squeezing or self._state() == self._squeezed:
             return
         self._arrange()
@@ -198,16 +197,18 @@ class WatchPage(QWidget):
         for line, words in ((self._rates, self._rates.text()), (self._stock, self._stock.first.text())):
             line.setVisible(bool(words))
             spare[:0] = [line] if words else []
-        self._crowd(False)
-        for part in (*spare, self._plot, self._tanks):
+        for part in spare:
             part.show()
+        self._show_beside(*ARRANGEMENTS[0])
         self._calls.show_first_only(False)
         for part in spare:
             if not self._fits():
                 part.hide()
-        for step in (lambda: self._calls.show_first_only(True), self._plot.hide, lambda: self._crowd(True)):
+        if not self._fits():
+            self._calls.show_first_only(True)
+        for arrangement in ARRANGEMENTS[1:]:
             if not self._fits():
-                step()
+                self._show_beside(*arrangement)
         for part in spare:
             if part.isHidden():
                 part.show()
@@ -217,6 +218,13 @@ class WatchPage(QWidget):
         self._squeezed = self._state()
         self._squeezing = False
 
+    def _show_beside(self, crowded: bool, plot: bool, tanks: bool) -> None:
+        self._crowd(crowded)
+        if not crowded and not plot:
+            self._grid.setRowStretch(0, 0)
+        self._plot.setVisible(plot)
+        self._tanks.setVisible(tanks)
+
     def _state(self) -> tuple[object, ...]:
         """What decides how much room there is and is needed."""
         optional = (*self._notices, self._offer, self._sound, self._lower)
@@ -225,16 +233,6 @@ class WatchPage(QWidget):
                 *(notice.minimumHeight() for notice in self.findChildren(NoticeLabel)),
                 *(not part.isHidden() for part in optional),
                 *(pair.two_lines for pair in self.findChildren(PairLabel)))
-
-    def _crowd(self, crowded: bool) -> None:
-        """crowded: only the figure with its words beside it, without the trend and the tanks."""
-        if crowded:
-            self._plot.hide()
-            self._tanks.hide()
-        self._stretch((1, 0, 0) if crowded else WIDTHS[self._columns])
-        self._sides.setDirection(QBoxLayout.Direction.LeftToRight if crowded else QBoxLayout.Direction.TopToBottom)
-        self._sides.setSpacing(18 if crowded else 3)
-        self._sides.setStretch(0, 1 if crowded else 0)
 
     def _fits(self) -> bool:
         """True if what is shown now has the height that it needs."""

@@ -14,6 +14,10 @@ from dipbook_app.widgets.text_size import FONT_EVENTS
 
 GAP_MM = 6.0
 BIG_MM, LOW_MM = 20.0, 10.0
+TEXT_PX, LEAST_PX = 15, 11
+"""Size of the letters at text size 1, and the least where the words need more lines than there is room for [px]."""
+EDGES = 4
+"""What a button's edges take of its height [px]."""
 PADDING = 20
 """What a button's edges take of its width [px]."""
 
@@ -38,6 +42,7 @@ class ActionBar(QWidget):
         super().__init__(parent)
         self._look = look
         self._low = low
+        self._px = 0
         self._actions: tuple[Action, ...] = ()
         self._buttons: list[QPushButton] = []
         self._row = QHBoxLayout(self)
@@ -89,15 +94,24 @@ class ActionBar(QWidget):
         if not shown:
             return
         each = (self.width() - self._row.spacing() * (len(shown) - 1)) // len(shown) - PADDING
-        metrics = QFontMetrics(self._look.font(15, bold=not self._low))
-        for action, button in zip(self._actions, shown, strict=True):
-            if self._low:
-                words, key = action.words, f"  {action.key}" if action.key else ""
-                room = each - metrics.horizontalAdvance(key)
-                button.setText(metrics.elidedText(words, Qt.TextElideMode.ElideRight, room) + key)
-            else:
-                lines = wrapped(action.words, each, metrics)
-                button.setText("\n".join([*lines, action.key] if action.key else lines))
+        for size in range(self._look.px(TEXT_PX), LEAST_PX - 1, -1):
+            metrics = QFontMetrics(self._look.font(size / self._look.text, bold=not self._low))
+            texts = [self._text(action, each, metrics) for action in self._actions]
+            if max(text.count("\n") + 1 for text in texts) * metrics.lineSpacing() <= self.height() - EDGES:
+                break
+        for text, button in zip(texts, shown, strict=True):
+            button.setText(text)
+        if size != self._px:
+            self._px = size
+            self.setStyleSheet(f"QPushButton {{ font-size: {size}px; }}")
+
+    def _text(self, action: Action, width: int, metrics: QFontMetrics) -> str:
+        """A button's text. width: for its letters [px]; metrics: of them."""
+        if self._low:
+            key = f"  {action.key}" if action.key else ""
+            room = width - metrics.horizontalAdvance(key)
+            return metrics.elidedText(action.words, Qt.TextElideMode.ElideRight, room) + key
+        return "\n".join([*wrapped(action.words, width, metrics), *([action.key] if action.key else [])])
 
     @property
     def buttons(self) -> tuple[QPushButton, ...]:

@@ -11,6 +11,10 @@ from dipbook_app.widgets.text_size import FONT_EVENTS, restyle
 EDGE_X, EDGE_Y = 14, 6
 """What the style's edge and padding take of the width and the height [px]."""
 
+SLACK = 2
+"""Left free where there is no edge: letters may reach out of their boxes [px]."""
+EDGED = ("bad", "outlined")
+
 
 class NoticeLabel(QLabel):
     """part: of the style sheet. turned(): it takes more room, or less."""
@@ -54,9 +58,10 @@ class NoticeLabel(QLabel):
             self._fit()
 
     def _fit(self) -> None:
-        room = QRect(0, 0, max(1, self.width() - EDGE_X), 10_000)
+        edged = self.property("part") in EDGED
+        room = QRect(0, 0, max(1, self.width() - (EDGE_X if edged else SLACK)), 10_000)
         height = self.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, self.text()).height()
-        height += EDGE_Y if self.property("part") in ("bad", "outlined") else 0
+        height += EDGE_Y if edged else 0
         if height != self.minimumHeight():
             self.setFixedHeight(height)
             self.turned.emit()
