@@ -101,7 +101,7 @@ class Window(QMainWindow):
         self._throttle = QTimer(self)
         self._throttle.setSingleShot(True)
         self._throttle.timeout.connect(self._paint_newest)
-        self.actions = Actions(self.open_page, lambda: self._newest, lambda: self._desk,
+        self.doing = Actions(self.open_page, lambda: self._newest, lambda: self._desk,
                                lambda words, bad: self.say(words, bad=bad))
         self._build()
         self._connect()
@@ -142,8 +142,8 @@ class Window(QMainWindow):
         self.status.asked.connect(
             lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme}[name]())
         self.watch.action_wanted.connect(self.act)
-        self.watch.hint_wanted.connect(lambda hint: self.actions.write(hint.kind, hint.fields))
-        self.watch.notice_wanted.connect(self.actions.notice)
+        self.watch.hint_wanted.connect(lambda hint: self.doing.write(hint.kind, hint.fields))
+        self.watch.notice_wanted.connect(self.doing.notice)
         self.watch.asked.connect(self._show_entries)
         self.watch.tank_asked.connect(self._show_tank)
         self.start.demo_wanted.connect(self.demo_wanted)
@@ -192,7 +192,7 @@ class Window(QMainWindow):
             if hasattr(page, "round_wanted"):
                 page.round_wanted.connect(self._correct_round)
             if hasattr(page, "entry_wanted"):
-                page.entry_wanted.connect(self.actions.write)
+                page.entry_wanted.connect(self.doing.write)
             if hasattr(page, "corrected"):
                 page.corrected.connect(lambda: self.show_page(LOG))
             for name in ("said", "saved"):
@@ -263,7 +263,7 @@ class Window(QMainWindow):
 
     def act(self, name: str) -> None:
         """Do one of the Watch page's actions."""
-        self.actions.act(name)
+        self.doing.act(name)
 
     def open_page(self, name: str) -> Any:
         """Show a page and give it; None if there is none by this name."""

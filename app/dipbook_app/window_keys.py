@@ -21,7 +21,7 @@ PLACES, STOPS = 9, 2
 def add_keys(window: Window) -> None:
     """Give ``window`` its keys. They act wherever the cursor is."""
     keys: dict[str, Callable[[], object]] = {
-        "F7": window.actions.pumps,
+        "F7": window.doing.pumps,
         "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
         "Ctrl+N": window.strip.show_next, "Ctrl+H": window.watch.take_hint,
         "Ctrl+W": window.status.ask_who, "F11": window.switch_theme, "F12": window.sound.test,
@@ -32,7 +32,7 @@ def add_keys(window: Window) -> None:
     for key, name in ACTIONS.items():
         keys[key] = lambda name=name: window.act(name)  # type: ignore[misc]
     for key, name in NOTICE_KEYS.items():
-        keys[key] = lambda name=name: window.actions.notice(name)  # type: ignore[misc]
+        keys[key] = lambda name=name: window.doing.notice(name)  # type: ignore[misc]
     for place in range(PLACES):
         keys[f"Ctrl+{place + 1}"] = lambda k=place: window.show_place(k)  # type: ignore[misc]
     for place in range(STOPS):

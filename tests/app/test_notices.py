@@ -175,7 +175,7 @@ def test_started_it_is_over_when_its_transfer_is_saved_and_not_before(made: Benc
     window.show_page("Watch")
     settle(window)
     assert not window.watch.calls.isVisible()
-    assert window.watch.lower.readings() == ("Stop Reserve 1 → Suction",)
+    assert window.watch.stop_bar.readings() == ("Stop Reserve 1 → Suction",)
 
 
 def test_called_off_without_a_form_if_somebody_is_on_watch(made: Bench, window: Window) -> None:

@@ -102,7 +102,7 @@ def test_in_the_least_window_all_that_is_abnormal_stays_with_the_sound_line(page
         assert text in words
     assert page.figure.height() >= 100
     assert not page.plot.isVisible()
-    below = (*page.bar.buttons, *page.lower.buttons, *page.calls.rows[0].buttons.values())
+    below = (*page.bar.buttons, *page.stop_bar.buttons, *page.calls.rows[0].buttons.values())
     for widget in (*page.lines(), *below):
         corner = widget.mapTo(page, widget.rect().bottomRight())
         assert corner.x() < 1010, widget.text()
@@ -118,10 +118,10 @@ def test_in_the_least_window_all_that_is_abnormal_stays_with_the_sound_line(page
 def test_the_big_keys_keep_their_places(page):
     show(page, quiet())
     places = {button.accessibleName(): button.geometry() for button in page.bar.buttons}
-    assert not page.lower.isVisible()
+    assert not page.stop_bar.isVisible()
     show(page, crowded())
     assert {button.accessibleName(): button.geometry() for button in page.bar.buttons} == places
-    assert page.lower.isVisible()
+    assert page.stop_bar.isVisible()
 
 
 def test_rates_in_force_are_one_line_that_leads_to_their_entries(page, qtbot):
@@ -192,7 +192,7 @@ def test_the_actions_ask_by_name_and_show_their_keys(page, qtbot):
         assert min(button.height(), button.width()) >= 76
         assert button.text().replace("\n", " ") == f"{action.words} {action.key}", "the key is on the button"
         button.click()
-    (stop,) = page.lower.buttons
+    (stop,) = page.stop_bar.buttons
     assert stop.text() == "Stop Reserve 1 to Suction 1.2 bbl  Ctrl+Shift+1"
     assert stop.height() >= 10 / 25.4 * 96
     stop.click()

@@ -130,12 +130,12 @@ class WatchPage(QWidget):
         self._sides.setContentsMargins(0, 0, 0, 0)
         self._sides.setSpacing(3)
         head, column = QVBoxLayout(), QVBoxLayout()
-        for part in (head, column):
-            part.setSpacing(3)
-            self._sides.addLayout(part)
+        for side in (head, column):
+            side.setSpacing(3)
+            self._sides.addLayout(side)
         self._sides.setStretch(1, 1)
-        for part in (self._activity, self._figure):
-            head.addWidget(part)
+        head.addWidget(self._activity)
+        head.addWidget(self._figure)
         head.addStretch(0)
         figures = QHBoxLayout()
         figures.addWidget(self._actual, 1)
@@ -334,7 +334,7 @@ class WatchPage(QWidget):
         return self._bar
 
     @property
-    def lower(self) -> ActionBar:
+    def stop_bar(self) -> ActionBar:
         """What comes and goes: stops, and zeroing."""
         return self._lower
 
