@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,16 +13,21 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from real_desks import MIN, Bench, Hands, bench, make_log, rig_text
+from situations import NOTICE, NOW_MS, quiet, raised
 
-from dipbook_app import desk_calls
+from dipbook.entries.kinds import BY_NAME
+from dipbook.situation import ShutInView
+from dipbook_app import desk_calls, sentences_of_calls
+from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
+from dipbook_app.forms import prefill
 from dipbook_app.pages.log import LogPage
 from dipbook_app.pages.round import RoundPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.sound import Sound
 from dipbook_app.window import LOG, ROUND, Window
 
-NOTICE = {"from_": "Reserve 1", "to": "Suction", "volume": "24", "told": "driller", "state": "announced"}
+TYPED = {"from_": "Reserve 1", "to": "Suction", "volume": "24", "told": "driller", "state": "announced"}
 
 
 @pytest.fixture
@@ -34,7 +40,7 @@ def made(tmp_path: Path, qapp: object) -> Iterator[Bench]:
 
 
 def announce(b: Bench) -> str:
-    assert b.log("about to move mud", **NOTICE) == ()
+    assert b.log("about to move mud", **TYPED) == ()
     return b.situation.notices[-1].uid
 
 
@@ -238,3 +244,27 @@ def test_a_shut_in_well_stands_on_the_page_until_it_is_opened(made: Bench, windo
     window.show_page("Watch")
     settle(window)
     assert not any("shut in" in text for text in window.watch.readings())
+
+
+@pytest.mark.parametrize(("change", "gain"), [({}, "5.6 bbl"), ({"partial": True}, None), ({"difference_m3": None}, None),
+                                              ({"difference_m3": -0.5}, None), ({"difference_m3": 0.0}, None)])
+def test_a_gain_is_filled_in_only_where_the_books_have_one_of_all_tanks(change: dict, gain: str | None) -> None:
+    texts = prefill.prefilled(BY_NAME["shut-in"], raised(**change))
+    assert texts == ({"state": "shut in", "gain": gain} if gain else {"state": "shut in"})
+
+
+def test_a_well_shut_in_without_a_gain_says_so() -> None:
+    s = quiet(shut_in=ShutInView(NOW_MS - 3 * MIN, None, None, None, ""))
+    assert sentences_of_calls.shut_in(s, DisplayUnits(s.rig)) == (
+        "Well shut in 02:12: no gain logged (by the books then not known). Follow the rig's own well-control procedures.")
+    assert sentences_of_calls.shut_in(quiet(), DisplayUnits(s.rig)) == ""
+
+
+def test_a_notice_says_what_is_known_and_leaves_out_the_rest() -> None:
+    s = quiet()
+    units = DisplayUnits(s.rig)
+    bare = replace(NOTICE, fields={"to": "Pill"}, told="")
+    assert sentences_of_calls.notice(bare, s, units) == "About to move to Pill. Said 02:06; no answer yet."
+    answered = replace(NOTICE, answer="go ahead.", state="answered")
+    assert sentences_of_calls.notice(answered, s, units) == (
+        "About to move 24.0 bbl Reserve 1 → Suction. Told driller 02:06; answer: go ahead.")
