@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QGridLayout,
+    QHBoxLayout,
+    QLayout,
+    QPushButton,
+    QSizePolicy,
+    QSpacerItem,
+    QVBoxLayout,
+    QWidget,
+)
 
 from dipbook.cautions import RETURN_FLOW
 from dipbook.situation import HintView, Situation
@@ -14,7 +24,7 @@ from dipbook_app.display import DisplayUnits
 from dipbook_app.pages import watch_actions
 from dipbook_app.theme import Look
 from dipbook_app.urgency import Urgency
-from dipbook_app.widgets.action_bar import ActionBar
+from dipbook_app.widgets.action_bar import GAP_MM, ActionBar
 from dipbook_app.widgets.asking_line import AskingLine
 from dipbook_app.widgets.difference_figure import DifferenceFigure
 from dipbook_app.widgets.difference_scale import DifferenceScale
@@ -28,7 +38,8 @@ from dipbook_app.widgets.trend_plot import TrendPlot
 
 THREE_COLUMNS_FROM = 1500
 """Width from which the page has three columns [px]."""
-ARRANGEMENTS = ((False, True, True), (True, True, True), (False, False, True), (True, False, False))
+ARRANGEMENTS = ((False, True, True), (True, True, True), (False, False, True), (True, False, True),
+                (True, False, False))
 """What a lower window is left with, in order: the words beside the figure?, the trend?, the tanks?"""
 KINDS_OF_TERM = {
     "transfers": ("transfer",), "additions": ("addition",), "discards": ("discard",), "lineup": ("line-up",),
@@ -106,7 +117,7 @@ class WatchPage(QWidget):
         layout.addWidget(self._sound)
         layout.addSpacing(4)
         layout.addWidget(self._lower)
-        layout.addSpacing(4)
+        layout.addSpacerItem(QSpacerItem(0, look.mm(GAP_MM) - 6, vData=QSizePolicy.Policy.Preferred))
         layout.addWidget(self._bar)
         for part in (self._offer, self._log_it, self._sound, self._rates, self._stock, self._lower):
             part.hide()
