@@ -12,8 +12,11 @@ import numpy as np
 from dipbook import balance, hints, quantities, watch
 from dipbook.books import Books, build
 from dipbook.errors import ImportFileError
+from dipbook.exchange import any_file
 from dipbook.exchange import entries as entries_file
 from dipbook.exchange import readings as readings_file
+from dipbook.exchange.foreign import NOTHING_SAID
+from dipbook.exchange.mapping import Mapping as ColumnMapping
 from dipbook.exchange.times import rfc3339, rfc3339_all, rig_time
 from dipbook.findings import Finding
 from dipbook.observations import observe
@@ -53,16 +56,19 @@ class Checked:
         return RAISED if self.raised else NOTHING_RAISED
 
 
-def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None) -> Checked:
+def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None, *, said: ColumnMapping = NOTHING_SAID,
+          good_rows_only: bool = False) -> Checked:
     """Run the books and the watch over files. Each row counts as learned at its own time.
 
-    rig_path, readings_path: the files; entries_path: what explains the changes, or None.
+    rig_path, readings_path: the files; entries_path: what explains the changes, or None. said: of a readings file of
+    another form. good_rows_only: True to leave out the rows of it that can't be read.
 
     Raises RigFileError or ImportFileError, whose text names file, line and column, for what can't be read or is
     ambiguous. Reads no clock: the same files give the same answer on any day, in any zone.
     """
     doc = document.read(rig_path)
-    readings = readings_file.parse(_bytes(readings_path), readings_path.name, doc.rig)
+    readings = any_file.take(_bytes(readings_path), readings_path.name, doc.rig, said,
+                             good_rows_only=good_rows_only).file
     _must_be_good(readings.findings, readings_path.name)
     samples, logged = readings_file.to_draft(readings, 0)
     drafts = [samples, *logged]

@@ -17,8 +17,12 @@ import numpy as np
 from dipbook.books.effective import Effective, effective
 from dipbook.entries.words import LABELS
 from dipbook.errors import ImportFileError
+from dipbook.exchange import any_file
 from dipbook.exchange import entries as entries_file
 from dipbook.exchange import readings as readings_file
+from dipbook.exchange.foreign import NOTHING_SAID, Foreign
+from dipbook.exchange.mapping import Mapping as ColumnMapping
+from dipbook.exchange.mapping_file import as_text
 from dipbook.findings import Finding
 from dipbook.records import SAMPLES, WARNING, Draft, Record
 from dipbook.rig.model import Rig
@@ -27,6 +31,8 @@ FUTURE_MS = 90_000
 """How far ahead of the desk's clock a time may lie: clocks differ by a little."""
 LARGEST = 500_000_000
 """A file of more bytes than this is refused: it is something else (our choice, no source)."""
+ROWS_SHOWN = 6
+"""First rows of a file that are shown as they are read."""
 NOTHING_NEW = "Nothing new: these files are in the log already."
 
 
@@ -60,15 +66,31 @@ class Count:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstRow:
+    """One of the first rows as it is read. t_ms: its time [UTC ms]; dips: (tank, "level" [m, in the tank's own datum]
+    or "volume" [m3], value)."""
+
+    t_ms: int
+    dips: tuple[tuple[str, str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Importable:
     """What files would add. drafts: what the log hasn't got yet, () where a finding is an error. counts: of each file
     that could be read. findings: by file and line. seq: the last record that was known.
+
+    other: how the readings file was looked at where it is of another form, else None. first: its first times as read.
+    could_leave_out: rows without which it could be added, 0 for none; left_out: those that were left out.
     """
 
     drafts: tuple[Draft, ...]
     findings: tuple[Finding, ...]
     counts: tuple[Count, ...]
     seq: int
+    other: Foreign | None = None
+    first: tuple[FirstRow, ...] = ()
+    could_leave_out: int = 0
+    left_out: int = 0
 
     @property
     def ok(self) -> bool:
@@ -92,11 +114,13 @@ def load(path: Path) -> File:
 
 
 def read(readings: File | None, entries: File | None, rig: Rig, records: Sequence[Record], *, now_ms: int, author: str,
-         step: Callable[[str], None] = lambda words: None) -> Importable:
+         step: Callable[[str], None] = lambda words: None, said: ColumnMapping = NOTHING_SAID,
+         good_rows_only: bool = False) -> Importable:
     """Look at a readings file and an entries file, None for none, beside what the log holds.
 
     rig: the log's. records: all of the log. now_ms: when they are imported [UTC ms]; no time may lie after it. author:
-    who imports. step: told in words what is being done; what it raises ends the work.
+    who imports. step: told in words what is being done; what it raises ends the work. said: what is said of a readings
+    file of another form. good_rows_only: True to leave out the rows of it that can't be read.
     Never raises for what is in the files: see ``findings`` and ``ok``.
     """
     known = {r.uid: r for r in records}
@@ -104,13 +128,15 @@ def read(readings: File | None, entries: File | None, rig: Rig, records: Sequenc
     drafts: list[Draft] = []
     findings: list[Finding] = []
     counts: list[Count] = []
+    taken: any_file.Taken | None = None
     if readings is not None:
         step(f"Reading {readings.name} …")
-        file = readings_file.parse(readings.data, readings.name, rig)
+        taken = any_file.take(readings.data, readings.name, rig, said, good_rows_only=good_rows_only)
+        file = taken.file
         findings += file.findings
         if file.ok:
             step(f"Comparing {readings.name} with the log …")
-            made, found, count = _readings(file, known, eff, now_ms, author)
+            made, found, count = _readings(taken, known, eff, now_ms, author)
             drafts += made
             findings += found
             counts.append(count)
@@ -128,8 +154,12 @@ def read(readings: File | None, entries: File | None, rig: Rig, records: Sequenc
         findings.append(Finding("A time in this file lies in the future: check the file and this computer's clock.",
                                 code="future", severity="error", t_ms=latest_of(late), kept=False))
     ok = not any(f.severity == "error" for f in findings)
-    return Importable(tuple(drafts) if ok else (), tuple(findings), tuple(counts), max((r.seq for r in records),
-                                                                                       default=0))
+    made_of = Importable(tuple(drafts) if ok else (), tuple(findings), tuple(counts),
+                         max((r.seq for r in records), default=0))
+    if taken is None:
+        return made_of
+    return replace(made_of, other=taken.other, first=_first(taken.file), could_leave_out=taken.could_leave_out,
+                   left_out=taken.left_out.count if taken.left_out else 0)
 
 
 def still_stands(read_before: Importable, records: Sequence[Record]) -> tuple[tuple[Draft, ...], tuple[Finding, ...]]:
@@ -154,9 +184,37 @@ def _again(what: str) -> Finding:
     return Finding(what, code="meanwhile", severity="error", kept=False)
 
 
-def _readings(file: readings_file.ReadingsFile, known: Mapping[str, Record], eff: Effective, now_ms: int, author: str,
+def _first(file: readings_file.ReadingsFile) -> tuple[FirstRow, ...]:
+    """The first times of a file with what was gauged then."""
+    heads = {int(t) for s in file.series for t in s.t_ms[:ROWS_SHOWN]}
+    times = sorted(heads)[:ROWS_SHOWN]
+    rows: dict[int, list[tuple[str, str, float]]] = {t: [] for t in times}
+    for s in file.series:
+        for t, v in zip(s.t_ms[:ROWS_SHOWN].tolist(), s.v[:ROWS_SHOWN].tolist(), strict=True):
+            if t in rows:
+                rows[t].append((s.tank, s.what, v))
+    return tuple(FirstRow(t, tuple(dips)) for t, dips in rows.items())
+
+
+def draft_of(taken: any_file.Taken, learned_ms: int, author: str = "") -> tuple[Draft, tuple[Draft, ...]]:
+    """The records of a readings file of any form; that of its samples tells how it was read and what was left out.
+
+    taken: whose file is ``ok``; learned_ms: when it is imported [UTC ms]; author: who imports it.
+    """
+    samples, logged = readings_file.to_draft(taken.file, learned_ms, author)
+    more: dict[str, Any] = {}
+    if taken.other is not None:
+        more["read_as"] = as_text(taken.other.mapping)
+    if taken.left_out is not None:
+        more["left_out"] = {"count": taken.left_out.count, "digest": taken.file.digest, "rows": [
+            {"line": line, "text": text, "why": why} for line, text, why in taken.left_out.lines]}
+    return (replace(samples, payload={**samples.payload, **more}) if more else samples), logged
+
+
+def _readings(taken: any_file.Taken, known: Mapping[str, Record], eff: Effective, now_ms: int, author: str,
               ) -> tuple[list[Draft], list[Finding], Count]:
-    samples, logged = readings_file.to_draft(file, now_ms, author)
+    file = taken.file
+    samples, logged = draft_of(taken, now_ms, author)
     findings: list[Finding] = []
     if samples.uid in eff.superseded:
         findings.append(Finding(

@@ -11,11 +11,14 @@ from typing import TYPE_CHECKING
 from dipbook import importing, store
 from dipbook.cautions import CAUTION
 from dipbook.errors import DipbookError, StoreError
+from dipbook.exchange.foreign import NOTHING_SAID
+from dipbook.exchange.mapping import Mapping
 from dipbook.exchange.times import rig_time
 from dipbook.findings import Finding
 from dipbook.rig import document
 from dipbook.rig.changes import difference_in_words
 from dipbook.situation import Situation, WarningView
+from dipbook_app.cli import other_forms
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -24,8 +27,13 @@ DONE, REFUSED = 0, 2
 NOTHING_DIFFERENT = "This is what the log has already: nothing was changed."
 
 
-def add(log: Path, readings: Path | None, entries: Path | None, by: str) -> int:
-    """Add files to a log, all or nothing. by: who adds them. Returns 0 if they are in the log now, 2 if refused."""
+def add(log: Path, readings: Path | None, entries: Path | None, by: str, *, said: Mapping = NOTHING_SAID,
+        good_rows_only: bool = False, save_mapping: Path | None = None) -> int:
+    """Add files to a log, all or nothing. Returns 0 if they are in the log now, 2 if refused.
+
+    by: who adds them. said: of readings of another form; good_rows_only: leave out rows that can't be read;
+    save_mapping: where to write what the columns are, also where the file is refused.
+    """
     if readings is None and entries is None:
         raise DipbookError("Nothing to add: give --readings, --entries or both.")
     if not by.strip():
@@ -34,17 +42,24 @@ def add(log: Path, readings: Path | None, entries: Path | None, by: str) -> int:
         before = desk.situation.warnings
         files = [importing.load(path) if path is not None else None for path in (readings, entries)]
         found = importing.read(files[0], files[1], desk.situation.rig, desk.situation.records, now_ms=desk.now_ms(),
-                               author=by.strip())
-        said: list[str] = []
-        desk.said.connect(said.append)
+                               author=by.strip(), said=said, good_rows_only=good_rows_only)
+        if save_mapping is not None and readings is not None:
+            other_forms.save(found.other, save_mapping)
+        told: list[str] = []
+        desk.said.connect(told.append)
         findings = desk.add(found)
         if _say_findings(findings):
+            if any(f.code == "asked" for f in findings):
+                print(other_forms.HOW, file=sys.stderr)
+            if found.could_leave_out:
+                print(f"--good-rows-only would leave out {found.could_leave_out} "
+                      f"{'row' if found.could_leave_out == 1 else 'rows'}.", file=sys.stderr)
             print("Nothing was added.", file=sys.stderr)
             return REFUSED
         for count in found.counts:
             things = "dips" if count.what == "readings" else "entries"
             print(f"{count.name}: {count.rows} rows, {count.items} {things}, {count.new} new")
-        for words in said:
+        for words in told:
             print(words)
         _say_raised(before, desk.situation)
     return DONE

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import dipbook
 from dipbook.errors import DipbookError
+from dipbook_app.cli.form_options import add_options
 
 CANT_GO_ON = 2
 
@@ -26,6 +27,7 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("readings", type=Path, metavar="READINGS.csv")
     check.add_argument("--entries", type=Path, metavar="ENTRIES.csv", help="what explains the changes")
     check.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
+    add_options(check)
     watch = commands.add_parser("watch", help="open a log in the window (also without a command)")
     watch.add_argument("log", type=Path, nargs="?", metavar="LOG.dipbook", help="the log; the last one by default")
     watch.add_argument("--rig", type=Path, metavar="RIG.toml", help="start the log with this rig file")
@@ -41,6 +43,9 @@ def parser() -> argparse.ArgumentParser:
     add.add_argument("--readings", type=Path, metavar="READINGS.csv")
     add.add_argument("--entries", type=Path, metavar="ENTRIES.csv")
     add.add_argument("--by", required=True, metavar="NAME", help="who adds them")
+    add_options(add)
+    add.add_argument("--save-mapping", type=Path, metavar="FILE.toml", help="write what the columns are, to be filled "
+                     "in or used again")
     adopt = commands.add_parser("adopt", help="adopt a rig file in a log, without a window")
     adopt.add_argument("log", type=Path, metavar="LOG.dipbook")
     adopt.add_argument("rig", type=Path, metavar="RIG.toml")
@@ -65,7 +70,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         match asked.command:
             case "check":
-                return _check(asked.rig, asked.readings, asked.entries, asked.json)
+                return _check(asked)
             case "demo":
                 from dipbook_app.cli.opening import demo
                 return demo(asked.picture)
@@ -75,7 +80,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 return _backup(asked.log, asked.to)
             case "add":
                 from dipbook_app.cli.at_the_desk import add
-                return add(asked.log, asked.readings, asked.entries, asked.by)
+                from dipbook_app.cli.other_forms import said_of
+                return add(asked.log, asked.readings, asked.entries, asked.by, said=said_of(asked),
+                           good_rows_only=asked.good_rows_only, save_mapping=asked.save_mapping)
             case "adopt":
                 from dipbook_app.cli.at_the_desk import adopt
                 return adopt(asked.log, asked.rig, asked.by, asked.reason, correction=asked.correction)
@@ -99,11 +106,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return CANT_GO_ON
 
 
-def _check(rig: Path, readings: Path, entries: Path | None, as_json: bool) -> int:
+def _check(asked: argparse.Namespace) -> int:
     from dipbook import checking
+    from dipbook_app.cli.other_forms import said_of
 
-    checked = checking.check(rig, readings, entries)
-    if as_json:
+    checked = checking.check(asked.rig, asked.readings, asked.entries, said=said_of(asked),
+                             good_rows_only=asked.good_rows_only)
+    if asked.json:
         for line in checking.lines(checked):
             sys.stdout.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")
     else:

@@ -7,8 +7,8 @@ beside them. Rows may come in any order. Nothing is to be kept of a file that is
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -57,6 +57,8 @@ class ReadingsFile:
     rows: data rows; series: the tanks' readings, by tank; entries: depth, pumps and activity where they change
     (drafts learned at their own time). row_end_ms, row_start_ms: int64, spans of the rows, or None where every dip
     has its row's time. zone: the rig's. findings: by line; ok: False if one is an error, and then nothing else holds.
+    bad: (line, what is wrong) of each row that can't be read, where it is the rows only that refuse the file.
+    same: lines of the rows that say "same" of a tank.
     """
 
     name: str
@@ -69,6 +71,8 @@ class ReadingsFile:
     row_start_ms: Any
     zone: str
     findings: tuple[Finding, ...]
+    bad: tuple[tuple[int, str], ...] = ()
+    same: tuple[int, ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -88,21 +92,41 @@ def parse(data: bytes, name: str, rig: Rig) -> ReadingsFile:
     data: its bytes; name: for messages; rig: tanks, pumps, units, zone, decimal mark.
     Never raises for what is in the file: see ``findings`` and ``ok``.
     """
+    table, columns, findings = opened(data, name, rig)
+    if any(f.severity == "error" and f.code != "width" for f in findings) or not table.rows:
+        return _empty(table, rig, findings)
+    file = of_table(table, columns, rig, findings)
+    return file if table.ok else replace(file, series=(), entries=())
+
+
+def opened(data: bytes, name: str, rig: Rig) -> tuple[tables.Table, tuple[Column, ...], tuple[Finding, ...]]:
+    """The table of a readings file and what its columns are; nothing of its rows is read.
+
+    data, name, rig: as in ``parse``. Returns (table, columns, findings); an error among them refuses the file.
+    """
     table = tables.read(data, name)
     findings = list(table.findings)
-    if not table.ok:
-        return _empty(table, rig, findings)
+    if any(f.severity == "error" and f.code != "width" for f in findings):
+        return table, (), tuple(findings)
     columns, found = read_headings(table.header, rig, name, table.heading_line)
     findings.extend(found)
     if not found and not any(c.what in ("level", "volume", "percent") for c in columns):
         findings.append(Finding("no column is a tank of this rig", code="no_tank", severity="error", file=name,
                                 line=table.heading_line, kept=False))
-    if not table.rows:
+    if not table.rows and not table.torn_off:
         findings.append(Finding("there are headings but no rows: the file is cut short, export it again",
                                 code="no_rows", severity="error", file=name, kept=False))
-    if any(f.severity == "error" for f in findings):
-        return _empty(table, rig, findings)
-    return _Reader(table, columns, rig, findings).read()
+    return table, columns, tuple(findings)
+
+
+def of_table(table: tables.Table, columns: Sequence[Column], rig: Rig, findings: Sequence[Finding], *,
+             no_times: Sequence[tuple[int, str]] = ()) -> ReadingsFile:
+    """Read the rows of a table.
+
+    table: with at least one row; columns: what its columns are, one of them "time"; rig: as in ``parse``, with the
+    decimal sign of the file; findings: those made so far; no_times: (row from 0, why) of times that can't be read.
+    """
+    return _Reader(table, columns, rig, list(findings), dict(no_times)).read()
 
 
 def to_draft(file: ReadingsFile, learned_ms: int, author: str = "") -> tuple[Draft, tuple[Draft, ...]]:
@@ -128,13 +152,17 @@ def to_draft(file: ReadingsFile, learned_ms: int, author: str = "") -> tuple[Dra
 class _Reader:
     """Reads the rows of one table, column by column."""
 
-    def __init__(self, table: tables.Table, columns: Sequence[Column], rig: Rig, findings: list[Finding]) -> None:
+    def __init__(self, table: tables.Table, columns: Sequence[Column], rig: Rig, findings: list[Finding],
+                 no_times: Mapping[int, str]) -> None:
         self.table = table
         self.columns = columns
         self.rig = rig
         self.findings = findings
+        self.no_times = no_times
         self.lines = table.lines
         self.t_ms: Any = None
+        self.bad: dict[int, str] = dict(table.torn_off)
+        self.same: set[int] = set()
         cells = list(zip(*table.rows, strict=True))
         self.cells = {c.index: [cell.strip() for cell in cells[c.index]] for c in columns}
 
@@ -144,7 +172,7 @@ class _Reader:
         t_ms, wrong = times.parse_all(self.cells[clock.index], self.rig.zone)
         self.t_ms = t_ms
         for i, what in wrong:
-            self._error(i, clock, what, "time")
+            self._error(i, clock, self.no_times.get(i, what), "time")
         series: list[TankSeries] = []
         states: dict[Column, tuple[Any, Any]] = {}
         spans: list[tuple[Any, Any]] = []
@@ -176,7 +204,8 @@ class _Reader:
         return ReadingsFile(
             self.table.name, self.table.digest, _content(series, entries), len(self.lines),
             tuple(series), entries, end, start, self.rig.zone,
-            tables.told_once(sorted(self.findings, key=lambda f: (f.line or 0, f.column))))
+            tables.told_once(sorted(self.findings, key=lambda f: (f.line or 0, f.column))),
+            tuple(sorted(self.bad.items())), tuple(sorted(self.same)))
 
     def _dips(self, c: Column) -> tuple[Any, Any, Any]:
         """Level in the tank's datum [m], volume [m3] (NaN where not given) and "gauged, unchanged" of each row."""
@@ -211,6 +240,7 @@ class _Reader:
                 level[i] = tank.dip_of_level(dip.value / 100.0 * tank.top_m)
             elif dip.kind == "unchanged":
                 same[i] = True
+                self.same.add(self.lines[i])
         self._impossible(c, tank, level, volume)
         return level, volume, same
 
@@ -232,7 +262,7 @@ class _Reader:
             (over & ~below, "this is more than the tank can hold: check the tank and the unit", "above_top"),
             (outside & ~below & ~over, "this is outside the tank's shape or strapping table", "outside_table")]
         for where, what, code in said:
-            for i in np.flatnonzero(where)[:tables.MOST_FINDINGS + 1].tolist():
+            for i in np.flatnonzero(where).tolist():
                 self._error(i, c, f"{self.cells[c.index][i]!r}: {what}", code, c.name)
         for i in np.flatnonzero(brim & ~over & ~outside)[:tables.MOST_FINDINGS + 1].tolist():
             self.findings.append(Finding(
@@ -264,7 +294,7 @@ class _Reader:
             except QuantityError as error:
                 self._error(i, c, str(error), "unreadable")
         most = BEYOND[KEYS[c.what]][1]
-        for i in np.flatnonzero(np.nan_to_num(values) > most)[:tables.MOST_FINDINGS + 1].tolist():
+        for i in np.flatnonzero(np.nan_to_num(values) > most).tolist():
             self._error(i, c, f"{cells[i]!r} can't be right: check the unit", "absurd")
         return values
 
@@ -322,6 +352,8 @@ class _Reader:
                 first, second = sorted((a, b))
                 self._error(second, c, f"line {self.lines[first]} has another reading for the same time: "
                                        "correct one of the times, or delete one", "two_at_one_time", tank)
+                self.bad.setdefault(self.lines[first], f"line {self.lines[second]} has another reading for the same "
+                                                       "time")
         if drop:
             self.findings.append(Finding(
                 f"{len(drop)} {'reading' if len(drop) == 1 else 'readings'} given twice, alike: kept once",
@@ -329,6 +361,7 @@ class _Reader:
         return np.delete(rows, drop)
 
     def _error(self, row: int, c: Column, what: str, code: str, tank: str = "") -> None:
+        self.bad.setdefault(self.lines[row], what)
         self.findings.append(Finding(what, code=code, severity="error", file=self.table.name,
                                      line=self.lines[row], column=c.heading, tank=tank, kept=False))
 

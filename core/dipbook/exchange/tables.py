@@ -30,6 +30,7 @@ class Table:
     name: the file's; header: headings, stripped; rows: cells of each row, as many as the header has.
     lines: line on which each row starts, heading_line: the headings' (1-based). separator: "," ";" or tab.
     digest: SHA-256 of the file's bytes, hex. findings: what is wrong or noteworthy; ok: False if one is an error.
+    torn_off: (line, what is wrong) of rows that are not among ``rows``, because they have another width.
     """
 
     name: str
@@ -40,6 +41,7 @@ class Table:
     separator: str
     digest: str
     findings: tuple[Finding, ...]
+    torn_off: Sequence[tuple[int, str]] = ()
 
     @property
     def ok(self) -> bool:
@@ -85,7 +87,7 @@ def read(data: bytes, name: str, *, key: str = "time") -> Table:
     separator = fits[0]
     header = _cells(heading, separator)
 
-    rows: list[list[str]] = []
+    rows: list[Sequence[str]] = []
     lines: list[int] = []
     reader = csv.reader(stream, delimiter=separator, strict=True)
     before = skipped + 1
@@ -96,27 +98,37 @@ def read(data: bytes, name: str, *, key: str = "time") -> Table:
                 lines.append(before + 1)
             before = skipped + 1 + reader.line_num
     except csv.Error as error:
-        return refused(_torn(str(error)), "torn", before + 1)
+        return refused(torn(str(error)), "torn", before + 1)
 
     findings.extend(_heading_findings(header, rows, name, skipped + 1))
-    width = len(header)
-    if any(len(row) != width for row in rows):
-        kept: list[int] = []
-        for i, row in enumerate(rows):
-            if len(row) == width:
-                kept.append(i)
-            elif len(row) > width and not "".join(row[width:]).strip():
-                rows[i] = row[:width]
-                kept.append(i)
-            else:
-                last = i == len(rows) - 1
-                findings.append(Finding(_wrong_width(len(row), width, separator, last), code="width",
-                                        severity="error", file=name, line=lines[i], kept=False))
-        rows, lines = [rows[i] for i in kept], [lines[i] for i in kept]
+    rows, lines, torn_off = even(rows, lines, len(header), separator)
+    findings.extend(Finding(what, code="width", severity="error", file=name, line=line, kept=False)
+                    for line, what in torn_off)
     if rows and not text.endswith(("\n", "\r")):
         findings.append(Finding("the last line has no line end: check that it wasn't cut short", code="no_line_end",
                                 severity="note", file=name, line=lines[-1]))
-    return Table(name, header, rows, lines, skipped + 1, separator, digest, told_once(findings))
+    return Table(name, header, rows, lines, skipped + 1, separator, digest, told_once(findings), torn_off)
+
+
+def even(rows: Sequence[Sequence[str]], lines: Sequence[int], width: int, separator: str,
+         ) -> tuple[list[Sequence[str]], list[int], list[tuple[int, str]]]:
+    """The rows that have as many cells as the heading, their lines, and (line, what is wrong) of the others.
+
+    rows, lines: of the file; width: cells of the heading; separator: between cells. Blank cells beyond are cut off.
+    """
+    kept: list[Sequence[str]] = []
+    at: list[int] = []
+    wrong: list[tuple[int, str]] = []
+    for i, row in enumerate(rows):
+        if len(row) == width:
+            kept.append(row)
+            at.append(lines[i])
+        elif len(row) > width and not "".join(row[width:]).strip():
+            kept.append(row[:width])
+            at.append(lines[i])
+        else:
+            wrong.append((lines[i], wrong_width(len(row), width, separator, i == len(rows) - 1)))
+    return kept, at, wrong
 
 
 def told_once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
@@ -190,13 +202,18 @@ def _heading_findings(header: Sequence[str], rows: Sequence[Sequence[str]], name
     return findings
 
 
-def _torn(error: str) -> str:
+def torn(error: str) -> str:
+    """What a row that can't be read means. error: the words of the reader of CSV."""
     if "unexpected end" in error or "field larger" in error:
         return "a quote is opened here and never closed: the file is cut short, or a quote is missing"
     return f"this row can't be read ({error}): a cell with quotes in it needs each of them doubled"
 
 
-def _wrong_width(has: int, width: int, separator: str, last: bool) -> str:
+def wrong_width(has: int, width: int, separator: str, last: bool) -> str:
+    """Words on a row with another count of cells than the heading.
+
+    has, width: cells of the row and of the heading; separator: between cells; last: True for the file's last row.
+    """
     said = f"this row has {has} {'cell' if has == 1 else 'cells'}, the heading has {width}"
     if has < width:
         return said + (": the file is cut short, export it again" if last else ": a cell is missing")

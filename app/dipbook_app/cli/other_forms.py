@@ -1,0 +1,58 @@
+"""What options say of readings of another form, and what has still to be said."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+from pathlib import Path
+
+from dipbook.errors import DipbookError, ImportFileError
+from dipbook.exchange import dialect, encodings
+from dipbook.exchange.foreign import NOTHING_SAID, Foreign
+from dipbook.exchange.mapping import Mapping
+from dipbook.exchange.mapping_file import as_text, from_text
+from dipbook.store.beside import atomic_write
+
+HOW = ("Say it with --encoding, --separator, --decimal, --sheet or a --mapping FILE.toml; --save-mapping FILE.toml of "
+       "“dipbook add” writes one to be filled in (docs/files.md, Files of other forms).")
+
+
+def said_of(asked: argparse.Namespace) -> Mapping:
+    """What the options say. Raises DipbookError for one that can't be."""
+    said = NOTHING_SAID
+    if asked.mapping is not None:
+        try:
+            said = from_text(asked.mapping.read_text(encoding="utf-8"), asked.mapping.name)
+        except UnicodeDecodeError:
+            raise ImportFileError(f"{asked.mapping.name}: is not UTF-8. Save it so.") from None
+    if asked.encoding:
+        known = encodings.named(asked.encoding)
+        if known is None:
+            raise DipbookError(f"The encoding {asked.encoding!r} isn't known here. Use one of "
+                               f"{', '.join(encodings.OFFERED)}.")
+        said = replace(said, encoding=known)
+    if asked.separator:
+        said = replace(said, separator=_one_of(asked.separator, dialect.SEPARATORS, "separator"))
+    if asked.decimal:
+        said = replace(said, decimal=_one_of(asked.decimal, dialect.DECIMALS, "decimal sign"))
+    return replace(said, sheet=asked.sheet) if asked.sheet else said
+
+
+def save(other: Foreign | None, path: Path) -> None:
+    """Write what is said, shown or proposed of a file as a mapping, to be filled in. other: None: its form is our own.
+    """
+    if other is None:
+        print("The readings file has Dipbook's own form and needs no mapping: none was written.")
+    elif not other.headings:
+        print("No mapping was written: the columns aren't known yet.")
+    else:
+        atomic_write(path, as_text(other.mapping))
+        print(f"Wrote the mapping {path}.")
+
+
+def _one_of(text: str, known: dict[str, str], what: str) -> str:
+    """A sign, given itself or by its name."""
+    for sign, name in known.items():
+        if text in (sign, name) or (sign == "\t" and text == "\\t"):
+            return sign
+    raise DipbookError(f"{text!r} can't be the {what}. Use one of {', '.join(known.values())}.")
