@@ -38,8 +38,7 @@ from dipbook_app.widgets.trend_plot import TrendPlot
 
 THREE_COLUMNS_FROM = 1500
 """Width from which the page has three columns [px]."""
-ARRANGEMENTS = ((False, True, True), (True, True, True), (False, False, True), (True, False, True),
-                (True, False, False))
+ARRANGEMENTS = ((False, True, True), (True, True, True), (False, False, True), (True, False, False))
 """What a lower window is left with, in order: the words beside the figure?, the trend?, the tanks?"""
 KINDS_OF_TERM = {
     "transfers": ("transfer",), "additions": ("addition",), "discards": ("discard",), "lineup": ("line-up",),
@@ -101,7 +100,7 @@ class WatchPage(QWidget):
         self._grid.setVerticalSpacing(6)
         layout = QVBoxLayout(self)
         layout.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # the page decides what has room
-        layout.setContentsMargins(12, 6, 12, 6)
+        layout.setContentsMargins(12, 4, 12, 4)
         layout.setSpacing(3)
         for notice in self._notices:
             layout.addWidget(notice)
@@ -115,7 +114,7 @@ class WatchPage(QWidget):
         layout.addWidget(self._rates)
         layout.addWidget(self._foot)
         layout.addWidget(self._sound)
-        layout.addSpacing(4)
+        layout.addSpacing(2)
         layout.addWidget(self._lower)
         layout.addSpacerItem(QSpacerItem(0, look.mm(GAP_MM) - 6, vData=QSizePolicy.Policy.Preferred))
         layout.addWidget(self._bar)
