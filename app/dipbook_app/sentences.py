@@ -128,8 +128,8 @@ def partial(s: Situation, units: DisplayUnits) -> str:
     booked = sum(t.booked_m3 for t in s.tanks if t.active and t.name in names)
     if units.volume_number(abs(booked)) == units.volume_number(0.0):
         return words
-    return (f"{words}; {units.signed_volume(booked)} logged on {'it' if len(names) == 1 else 'them'} since, which the "
-            "actual doesn't show yet")
+    return (f"{words}; {units.signed_volume(booked)} logged on {'it' if len(names) == 1 else 'them'} since, counted as "
+            "logged")
 
 
 def not_watched(s: Situation) -> str:

@@ -240,7 +240,7 @@ def test_moves_logged_on_tanks_that_were_not_gauged_are_said(page):
     s = partial()
     show(page, replace(s, tanks=tuple(replace(t, booked_m3=12 * BBL) if t.held or not t.active else t for t in s.tanks)))
     words = next(text for text in page.readings() if text.startswith("Partial"))
-    assert words.endswith("(Desilter, Suction); +24.0 bbl logged on them since, which the actual doesn't show yet")
+    assert words.endswith("(Desilter, Suction); +24.0 bbl logged on them since, counted as logged")
 
 
 def test_a_missing_loss_limit_stands_on_the_page_as_something_abnormal(page):

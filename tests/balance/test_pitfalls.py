@@ -177,6 +177,27 @@ def test_a_move_between_two_dips_of_one_round_is_not_seen_twice() -> None:
     assert difference(books, 36) == pytest.approx([0], abs=1e-9)
 
 
+def test_a_short_round_while_mud_runs_over_shows_no_gain() -> None:
+    """24 bbl from Reserve to Suction, from Settling to Suction, in 12 min; after 6 only Suction is dipped: up 12. The
+    tank it comes from is held at its dip less the 12 logged since. Held as it was, all surface, or the active, would
+    read 12 bbl of gain at every short round."""
+    for source in ("Reserve", "Settling"):
+        books = told(entry("transfer", 50, 62, from_=source, to="Suction", volume=24), dips(56, Suction=60 + 12 / INCH))
+        for system in ("active", "all surface"):
+            assert in_bbl(balance.at(books, minutes(56), system).difference_m3) == pytest.approx([0], abs=1e-9)
+            assert balance.at(books, minutes(56), system).partial.tolist() == [True]
+
+
+def test_a_kick_beside_a_dump_that_no_dip_has_seen_is_the_kick_and_the_dump_is_checked_by_the_next_dip() -> None:
+    """10 bbl logged out of Settling at 20; Suction alone is dipped at 30, 6 bbl up: +6, not +16. If Settling is found at 40
+    as it was, the dump didn't happen: the 10 bbl booked for it show as well, +16."""
+    kick = dips(30, Suction=60 + 6 / INCH)
+    books = told(entry("discard", 20, volume=10, from_="Settling"), kick)
+    assert difference(books, 30) == pytest.approx([6], abs=1e-9)
+    found = told(entry("discard", 20, volume=10, from_="Settling"), kick, dips(40, Settling=60, Suction=60 + 6 / INCH))
+    assert difference(found, 30, 40) == pytest.approx([6, 16], abs=1e-9)
+
+
 def test_a_zero_on_such_a_round_starts_from_what_the_tanks_held_at_its_end() -> None:
     books = told(entry("transfer", 20, 60, from_="Reserve", to="Settling", volume=200),
                  spread(30, 6, Settling=60 + 50 / INCH, Suction=60), entry("zero", 36, length=0, reason="x"),

@@ -224,6 +224,16 @@ def test_what_is_booked_since_the_dip_before_can_have_moved_too() -> None:
     assert unknown.doubts == (), "what was booked isn't known, so neither is what can have moved"
 
 
+@pytest.mark.parametrize(("booked", "asked"), [(0.0, True), (5.0, True), (17.0, False)])
+def test_a_dip_that_says_what_is_booked_is_not_asked_whether_another_was_meant(booked: float, asked: bool) -> None:
+    """62 in before, now 39 3/4 from the mark at 107 1/2: 67 3/4, up 5 3/4. It could be a slip for 3' 9 3/4", 61 3/4 in. 17 bbl
+    booked are 4.8 in at 3.562 bbl an inch: it lies within an inch of that, and nothing else was meant. 5 bbl explain little."""
+    tank = replace(RIG.tanks[1], gauge="down", mark_m=107.5 * IN)
+    before = Before(62 * IN, 62 * INCH, 0.5 * BBL, 0, booked_m3=booked * BBL)
+    doubts = read_row(tank, RIG, before, "39 3/4", t_ms=20 * MIN).doubts
+    assert any(doubt.startswith("Meant 3' 9 3/4\"?") for doubt in doubts) == asked
+
+
 def test_the_fastest_is_known_only_where_a_flow_is() -> None:
     bare = two_box_rig(drain_back=None)
     assert fastest(bare, "Settling", [None, 0.0], [0.01]) is None, "a transfer's rate says nothing of what nobody logged"

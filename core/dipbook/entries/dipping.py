@@ -28,6 +28,11 @@ UNREAD_WORDS = {"over brim": "over brim", "over the brim": "over brim", "over": 
 SAME_TOO_OFTEN = 3
 """From this many times in a row on, a dip "the same" is asked about (our choice, no source)."""
 
+MEANT = ("Meant", "Measured")
+"""How doubts begin that offer what may have been meant instead."""
+FAR_NEARER = 0.3
+"""A dip this share as far from what is booked as from the dip before is as booked (common practice, no source)."""
+
 GAUGED_BEFORE = "Gauged before the dip that is already logged."
 
 ON_THE_ROW = ("outside_table",)
@@ -113,7 +118,7 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
     gauged = gauge(tank, reading, before.level_m, unit=unit, decimal=rig.decimal)
     if more := _below_bottom(tank, gauged, unit, rig.decimal) or _more_than_it_holds(tank, gauged, unit, rig.decimal):
         meant = [doubt for doubt in question(tank, gauged, before.level_m, before.t_ms, t_ms, unit=unit,
-                                             decimal=rig.decimal) if doubt.startswith(("Meant", "Measured"))]
+                                             decimal=rig.decimal) if doubt.startswith(MEANT)]
         return Row(tank.name, error=" ".join([more, *meant]))
     refused = [f.what for f in gauged.findings if not f.kept]
     if refused:
@@ -125,8 +130,9 @@ def read_row(tank: Tank, rig: Rig, before: Before, typed: str, *, t_ms: int, t_h
     change_u = hypot(gauged.u_m3, before.u_m3) if before.u_m3 is not None else nan
     doubts = [apart] if apart else []
     doubts += [_without_name(tank, f.what) for f in gauged.findings if f.code in ON_THE_ROW]
-    doubts += question(tank, gauged, before.level_m, before.t_ms, t_ms, fastest_m3_s=_with_booked(before, t_ms),
-                       unit=unit, volume_unit=volume_unit or "m3", decimal=rig.decimal)
+    asked = question(tank, gauged, before.level_m, before.t_ms, t_ms, fastest_m3_s=_with_booked(before, t_ms),
+                     unit=unit, volume_unit=volume_unit or "m3", decimal=rig.decimal)
+    doubts += [doubt for doubt in asked if not (doubt.startswith(MEANT) and _as_booked(tank, gauged, before))]
     if not doubts:
         doubts += _unexplained(tank, change, before, volume_unit or "m3", rig.decimal)
     times_same = before.same_count + 1 if gauged.kind == "unchanged" else 0
@@ -160,6 +166,15 @@ def fastest(rig: Rig, tank: str, flows: Sequence[float | None], rates: Sequence[
     if not known:
         return None
     return max(known) + sum(abs(rate) for rate in rates if rate)
+
+
+def _as_booked(tank: Tank, gauged: Gauged, before: Before) -> bool:
+    """True if a dip is far nearer to what is booked since the dip before than to that dip: it isn't asked whether
+    something else was meant."""
+    if before.level_m is None or before.volume_m3 is None or isnan(before.booked_m3):
+        return False
+    booked = float(tank.level(before.volume_m3 + before.booked_m3))
+    return abs(gauged.level_m - booked) <= FAR_NEARER * abs(gauged.level_m - before.level_m)
 
 
 def _with_booked(before: Before, t_ms: int) -> float | None:

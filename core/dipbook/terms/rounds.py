@@ -1,7 +1,8 @@
-"""A round is not an instant: its dips are minutes apart, and the balance stands at its end.
+"""A round is not an instant, and not every tank is in it: the balance stands at its end.
 
-What was logged on a tank between its dip and the end of the round is known, and carried. What the well gave or took in
-those minutes came to tanks that nobody can name: it is in the uncertainty.
+What was logged on a tank between its last dip and the end of the round is known, and carried, whether the round gauged
+it or left it out. What the well gave or took in the minutes of the round came to tanks that nobody can name: it is in
+the uncertainty.
 """
 
 from __future__ import annotations
@@ -20,20 +21,20 @@ def carried(books: Books, system: System, samples: Mapping[str, Any], t_ms: Any,
     """What was logged on each tank of a system from its dip to the end of the reading in force [m3], by time.
 
     books: of the log. system: which tanks. samples: its readings by tank. t_ms: int64 array [UTC ms]. at: by tank the
-    index of its reading at each of the times. A tank that the reading left out is held as it was: it isn't carried.
+    index of its reading at each of the times. A tank that the reading left out is held at its last dip with what was
+    logged on it since, as when it joins: a short round while mud runs over from it shows no gain.
     """
     total = np.zeros(np.shape(t_ms))
     if not len(books.readings):
         return total
     r = books.readings.index_at(t_ms)
-    start = np.where(r >= 0, books.readings.start_ms[np.maximum(r, 0)], 0)
     end = np.where(r >= 0, books.readings.end_ms[np.maximum(r, 0)], 0)
     for tank, spans in system.spans.items():
         logged = books.logged(tank)
         if tank not in samples or not len(logged.t):
             continue
         dipped = samples[tank].t_ms[np.maximum(at[tank], 0)]
-        rows = np.flatnonzero((r >= 0) & (at[tank] >= 0) & (dipped >= start) & (dipped < end) & inside(spans, t_ms))
+        rows = np.flatnonzero((r >= 0) & (at[tank] >= 0) & (dipped < end) & inside(spans, t_ms))
         if len(rows):
             total[rows] += logged.at(end[rows]) - logged.at(dipped[rows])
     return total
