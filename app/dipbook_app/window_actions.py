@@ -63,10 +63,6 @@ class Actions:
             self._say("No mud is about to be moved: announce it first (Ctrl+M).", False)
         elif name == "start":
             self._start(notice)
-        elif name == "call off" and self._desk().on_watch:
-            for finding in self._desk().call_off(notice.uid, "", ""):
-                if finding.severity == "error":
-                    self._say(f"Not called off: {finding.what.rstrip('.')}.", True)
         elif (page := self._open_page(LOG)) is not None:
             page.panel.answer(notice, calls_off=name == "call off")
 
