@@ -106,11 +106,7 @@ def as_table(f: Foreign) -> tuple[tables.Table, tuple[Column, ...], tuple[tuple[
     offset = "" if mapping.zone in ("", m.RIGS_ZONE) else mapping.zone
     times, no_times = dates.plain(foreign.stamps(f), mapping.dates or dates.YEAR_FIRST, offset)
     if mapping.long:
-        at, value = mapping.places(m.TANK)[0], mapping.places(m.VALUE)[0]
-        for i, row in enumerate(f.rows):
-            if row[value].strip() and not row[at].strip():
-                times[i] = ""
-                no_times.append((i, "there is a value, and no tank is named"))
+        _nameless(f, times, no_times)
     when = [c.heading for c in mapping.columns if c.meaning in (m.TIME, m.DATE, m.CLOCK)]
     columns = [Column(0, " and ".join(when), "time")]
     cells: list[Sequence[str]] = [times]
@@ -126,6 +122,20 @@ def as_table(f: Foreign) -> tuple[tables.Table, tuple[Column, ...], tuple[tuple[
     table = tables.Table(f.name, tuple(c.heading for c in columns), rows, f.lines, f.heading_line, mapping.separator,
                          f.digest, (), f.torn_off)
     return table, tuple(columns), tuple(no_times)
+
+
+def _nameless(f: Foreign, times: list[str], wrong: list[tuple[int, str]]) -> None:
+    """Take the time from rows whose value is of no tank, or is a bare number without a unit: they can't be read."""
+    at, value = f.mapping.places(m.TANK)[0], f.mapping.places(m.VALUE)[0]
+    unit_at = f.mapping.places(m.UNIT)
+    for i, row in enumerate(f.rows):
+        given = row[value].strip()
+        if given and not row[at].strip():
+            times[i] = ""
+            wrong.append((i, "there is a value, and no tank is named"))
+        elif given and unit_at and not row[unit_at[0]].strip() and given[-1].isdigit():
+            times[i] = ""
+            wrong.append((i, f"{given[:40]!r} has no unit"))
 
 
 def _one_dip_a_row(f: Foreign, columns: list[Column], cells: list[Sequence[str]]) -> None:

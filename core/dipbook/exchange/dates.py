@@ -44,7 +44,7 @@ def forms(cells: Sequence[str]) -> tuple[str, ...]:
     """
     left = set(FORMS)
     some = False
-    for cell in cells:
+    for cell in dict.fromkeys(cells):
         found = _WRITTEN.fullmatch(cell) if cell else None
         if found is None:
             continue
@@ -59,7 +59,7 @@ def forms(cells: Sequence[str]) -> tuple[str, ...]:
 
 def has_offsets(cells: Sequence[str]) -> bool:
     """True if every time says its offset. cells: times as written, blanks say nothing."""
-    found = [_WRITTEN.fullmatch(cell) for cell in cells if cell]
+    found = [_WRITTEN.fullmatch(cell) for cell in dict.fromkeys(cells) if cell]
     return bool(found) and all(m is not None and bool(m["off"]) for m in found)
 
 
@@ -71,9 +71,13 @@ def plain(cells: Sequence[str], form: str, offset: str) -> tuple[list[str], list
     """
     out: list[str] = []
     wrong: list[tuple[int, str]] = []
+    known: dict[str, str] = {}
     for i, cell in enumerate(cells):
+        if cell in known:
+            out.append(known[cell])
+            continue
         try:
-            out.append(_plain(cell, form, offset))
+            out.append(known.setdefault(cell, _plain(cell, form, offset)))
         except ValueError as error:
             out.append("")
             wrong.append((i, str(error)))

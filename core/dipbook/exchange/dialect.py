@@ -15,6 +15,8 @@ SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 """Separator -> its name."""
 DECIMALS = {".": "point", ",": "comma"}
 """Decimal sign -> its name."""
+MOST = 0.75
+"""Share of the rows that have to be equally wide where some are torn [-] (our choice, no source)."""
 LOOKED_AT = 1000
 """Rows from which separator and decimal sign are told."""
 
@@ -26,11 +28,14 @@ def separators(text: str) -> tuple[str, ...]:
     """The separators that cut every row looked at, from a row of headings on, into equally many cells, at least two.
 
     text: of the file. Of several, one that leaves fewer lines above its headings goes before the others; of those that
-    leave equally many none does, and it has to be asked.
+    leave equally many none does, and it has to be asked. Where none cuts every row evenly, those that cut most of them.
     """
     lines = _first_lines(text, LOOKED_AT)
-    fits = {s: above for s in SEPARATORS if (above := _even(lines, s)) is not None}
-    return tuple(s for s in fits if fits[s] == min(fits.values()))
+    for share in (1.0, MOST):
+        fits = {s: above for s in SEPARATORS if (above := _even(lines, s, share)) is not None}
+        if fits:
+            return tuple(s for s in fits if fits[s] == min(fits.values()))
+    return ()
 
 
 def possible(text: str) -> tuple[str, ...]:
@@ -109,8 +114,8 @@ def _width(row: Sequence[str]) -> int:
     return max((i + 1 for i, cell in enumerate(row) if cell.strip()), default=0)
 
 
-def _even(lines: Sequence[str], separator: str) -> int | None:
-    """How many rows stand above the headings where a separator gives every row from there on their width, else None.
+def _even(lines: Sequence[str], separator: str, share: float) -> int | None:
+    """How many rows stand above the headings where a separator gives this share of the rows below their width, else None.
 
     Where half of what would be the headings has no letter in it, they are data, and the separator is another.
     """
@@ -123,5 +128,5 @@ def _even(lines: Sequence[str], separator: str) -> int | None:
     if len(rows) < 2 or len(rows[0]) < 2 or 2 * sum(any(c.isalpha() for c in cell) for cell in rows[0]) < len(rows[0]):
         return None
     width = len(rows[0])
-    even = all(len(row) == width or (len(row) > width and not "".join(row[width:]).strip()) for row in rows)
-    return above if even else None
+    even = sum(len(row) == width or (len(row) > width and not "".join(row[width:]).strip()) for row in rows)
+    return above if even >= share * len(rows) else None
