@@ -84,13 +84,8 @@ class Actions:
                 self._say(f"The transfer is saved. Still announced: {finding.what.rstrip('.')}.", True)
 
     def _check_flow(self) -> None:
-        page = self._open_page(LOG)
-        if page is None:
-            return
-        if hasattr(page.panel, "check_flow"):
+        if (page := self._open_page(LOG)) is not None:
             page.panel.check_flow()
-        else:
-            page.add("flow check", {})
 
     def _offer_pumps(self, state: str) -> None:
         """Open the entry of the pumps off or on, now; a second key saves it."""

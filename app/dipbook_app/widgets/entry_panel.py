@@ -14,6 +14,7 @@ from dipbook.situation import NoticeView, RunningEntry
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.answer_form import AnswerForm
 from dipbook_app.forms.entry_form import EntryForm
+from dipbook_app.forms.flow_check_form import FlowCheckForm
 from dipbook_app.forms.form import Form
 from dipbook_app.forms.stop_form import StopForm
 from dipbook_app.forms.void_form import VoidForm
@@ -68,6 +69,13 @@ class EntryPanel(QWidget):
     def add(self, kind: str, values: Mapping[str, Any] | None = None) -> None:
         """Open the form of a new entry. kind: its name; values: prefilled texts or payload values (a hint's)."""
         self._open(EntryForm(self.desk, BY_NAME[kind], drafts=self._drafts, values=values))
+
+    def check_flow(self) -> None:
+        """Start a flow check by the clock, or come back to the one that runs."""
+        if isinstance(self.form, FlowCheckForm):
+            self.form.start()
+        else:
+            self._open(FlowCheckForm(self.desk, drafts=self._drafts))
 
     def correct(self, record: Record) -> None:
         """Open the form that corrects ``record``."""

@@ -1,0 +1,90 @@
+"""How long a flow check has run, in figures that are read from across the shack, with a bar for each minute read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from dipbook_app.widgets.text_size import scaled
+
+CAPITALS = 53
+"""Height of the figures [px]: 14 mm at 96 dpi, as the difference's, read at 3 m."""
+BAR, GAP = 12, 4
+"""Width of a minute's bar and the gap behind it [px]."""
+ROOM = 6
+
+
+class CheckClock(QWidget):
+    """Minutes and seconds at the left, the minutes' bars at the right, in the theme's ink only."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("check clock")
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.shown = "0:00"
+        self.minutes: tuple[float | None, ...] = ()
+
+    def show_time(self, since_ms: int) -> None:
+        """Show a time since the start [ms]."""
+        seconds = max(0, since_ms // 1000)
+        shown = f"{seconds // 60}:{seconds % 60:02}"
+        if shown != self.shown:
+            self.shown = shown
+            self.setAccessibleName(f"{shown} since the start")
+            self.update()
+
+    def show_minutes(self, minutes: Sequence[float | None]) -> None:
+        """Show the minutes' volumes, None where one wasn't read; the tallest bar is the largest."""
+        if tuple(minutes) != self.minutes:
+            self.minutes = tuple(minutes)
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        """Room for the figures."""
+        return QSize(200, scaled(self, CAPITALS) + 2 * ROOM)
+
+    def minimumSizeHint(self) -> QSize:
+        """The same: figures that are cut say nothing."""
+        return self.sizeHint()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the figures, then the newest minutes that there is room for."""
+        painter = QPainter(self)
+        ink = self.palette().windowText().color()
+        painter.setPen(ink)
+        font = painter.font()
+        tall = scaled(self, CAPITALS)
+        font.setPixelSize(tall)
+        capitals = QFontMetrics(font).capHeight()
+        if capitals:
+            font.setPixelSize(round(tall * tall / capitals))
+        font.setBold(True)
+        painter.setFont(font)
+        wide = QFontMetrics(font).horizontalAdvance(self.shown)
+        painter.drawText(0, ROOM + tall, self.shown)
+        self._bars(painter, QRectF(wide + 24, ROOM, self.width() - wide - 24, tall))
+
+    def _bars(self, painter: QPainter, area: QRectF) -> None:
+        """A bar up for mud that came, down for mud that was lost, a dot for a minute that wasn't read."""
+        room = max(0, int(area.width() // (BAR + GAP)))
+        minutes = self.minutes[-room:] if room else ()
+        read = [abs(m) for m in minutes if m is not None]
+        if not minutes or not read:
+            return
+        down = max((-m for m in minutes if m is not None and m < 0), default=0.0)
+        up = max((m for m in minutes if m is not None and m > 0), default=0.0)
+        scale = area.height() / (up + down) if up + down > 0 else 0.0
+        base = area.top() + up * scale if up + down > 0 else area.bottom()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        painter.drawLine(int(area.left()), int(base), int(area.left() + len(minutes) * (BAR + GAP)), int(base))
+        painter.setBrush(painter.pen().color())
+        painter.setPen(Qt.PenStyle.NoPen)
+        for k, m in enumerate(minutes):
+            x = area.left() + k * (BAR + GAP)
+            if m is None:
+                painter.drawEllipse(QRectF(x + BAR / 2 - 1.5, base - 1.5, 3, 3))
+            else:
+                painter.drawRect(QRectF(x, base - max(m, 0.0) * scale, BAR, abs(m) * scale))
