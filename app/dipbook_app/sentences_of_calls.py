@@ -32,8 +32,9 @@ def shut_in(s: Situation, units: DisplayUnits) -> str:
         return ""
     by = f" by {view.by}" if view.by else ""
     gain = "no gain logged" if view.gain_m3 is None else f"gain kept at {units.volume(view.gain_m3)}"
-    books = "by the books then not known" if view.books_m3 is None else (
-        f"by the books then {units.signed_volume(view.books_m3)}"
+    when = "then" if view.read_ms is None else f"at {units.time_near(view.read_ms, s.now_ms)}"
+    books = f"by the books {when} not known" if view.books_m3 is None else (
+        f"by the books {when} {units.signed_volume(view.books_m3)}"
         + ("" if view.u_m3 is None else f" {units.plus_minus(view.u_m3)}"))
     return f"Well shut in {units.time_near(view.t_ms, s.now_ms)}{by}: {gain} ({books}). {PROCEDURES}"
 

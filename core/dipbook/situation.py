@@ -199,14 +199,15 @@ class StockView:
 
 @dataclass(frozen=True, slots=True)
 class ShutInView:
-    """The well is shut in. t_ms: since. gain_m3: as logged; books_m3, u_m3: the difference by the books then, None
-    unknown. by: who logged it."""
+    """The well is shut in. t_ms: since. gain_m3: as logged; books_m3, u_m3: the difference by the books at the last
+    reading before it, read_ms, None unknown. by: who logged it."""
 
     t_ms: int
     gain_m3: float | None
     books_m3: float | None
     u_m3: float | None
     by: str
+    read_ms: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -233,7 +233,7 @@ def test_a_shut_in_well_stands_on_the_page_until_it_is_opened(made: Bench, windo
     window.show_page("Watch")
     settle(window)
     words = window.watch.readings()[0]
-    assert words.startswith("Well shut in 02:28 by A. Example: gain kept at 4.0 bbl (by the books then +3.6 bbl ±")
+    assert words.startswith("Well shut in 02:28 by A. Example: gain kept at 4.0 bbl (by the books at 02:27 +3.6 bbl ±")
     assert words.endswith("Follow the rig's own well-control procedures.")
     made.pass_(5)
     made.round(suction=70.0, t_ms=made.hands.ms - MIN)
@@ -248,9 +248,9 @@ def test_a_shut_in_well_stands_on_the_page_until_it_is_opened(made: Bench, windo
     assert not any("shut in" in text for text in window.watch.readings())
 
 
-@pytest.mark.parametrize(("change", "gain"), [({}, "5.6 bbl"), ({"partial": True}, None), ({"difference_m3": None}, None),
+@pytest.mark.parametrize(("change", "gain"), [({}, "5.6 bbl"), ({"partial": True}, "5.6 bbl"), ({"difference_m3": None}, None),
                                               ({"difference_m3": -0.5}, None), ({"difference_m3": 0.0}, None)])
-def test_a_gain_is_filled_in_only_where_the_books_have_one_of_all_tanks(change: dict, gain: str | None) -> None:
+def test_a_gain_is_filled_in_only_where_the_books_have_one(change: dict, gain: str | None) -> None:
     texts = prefill.prefilled(BY_NAME["shut-in"], raised(**change))
     assert texts == ({"state": "shut in", "gain": gain} if gain else {"state": "shut in"})
 

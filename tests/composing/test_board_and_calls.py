@@ -101,6 +101,17 @@ def test_shut_in_shows_the_gain_as_logged_beside_the_books() -> None:
     assert (unknown.books_m3, unknown.u_m3) == (None, None)
 
 
+def test_the_gain_by_the_books_is_that_of_the_last_round_and_not_of_lines_that_drain_meanwhile() -> None:
+    """An inch up at 20. The pumps stop at 21 and 12 bbl are expected back by 26, which no dip has seen: not -8.4 bbl."""
+    drains = MORE + '[drain_back]\nat = [["300 gal[US]/min", "12 bbl"]]\nfalling = "60 s"\nrising = "40 s"\n'
+    pumps = [entry("pumps", 0, state="on", flow_m3_s=0.0189), entry("pumps", 21 * MIN, state="off")]
+    view = shown(*pumps, gauged(5 * MIN), gauged(20 * MIN, 61.0), entry("shut-in", 26 * MIN, state="shut in"),
+                 more=drains).shut_in
+    assert view is not None
+    assert view.books_m3 == pytest.approx(20 * FT**3)
+    assert view.read_ms == 20 * MIN
+
+
 def test_a_minute_that_was_not_read_stays_unknown() -> None:
     check = entry("flow check", 30 * MIN, end_ms=35 * MIN, result="flowing", readings_m3=[0.0, None, 0.2],
                   seen_by="M. Roe")

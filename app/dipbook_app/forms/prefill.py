@@ -98,12 +98,12 @@ def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
 
 
 def _shut_in(situation: Situation) -> dict[str, str]:
-    """The other state of the well, and on shutting in the gain by the books, where there is one and no tank that
-    should count is left out."""
+    """The other state of the well, and on shutting in the gain by the books at the last round, as the screen shows it,
+    where there is one."""
     if situation.shut_in is not None:
         return {"state": OPENED}
     gain, rig = situation.difference_m3, situation.rig
-    if gain is None or gain <= 0 or situation.partial:
+    if gain is None or gain <= 0:
         return {"state": SHUT_IN}
     return {"state": SHUT_IN, "gain": write(gain, rig.units.get("volume", SI["volume"]), decimal=rig.decimal)}
 

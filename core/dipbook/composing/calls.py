@@ -28,7 +28,9 @@ def notices(books: Books, now_ms: int) -> tuple[NoticeView, ...]:
 
 def shut_in(books: Books, now_ms: int) -> ShutInView | None:
     """The well's shutting in, while it stands at ``now_ms`` [UTC ms]; a later entry without an opening between adds the
-    gain that the first one lacked. books: of the log."""
+    gain that the first one lacked. books: of the log. Their difference is that of the last reading before it: between
+    readings the expected runs on, with the lines draining back, and the dips don't.
+    """
     first, gain = None, None
     for r in books.eff.records:
         if r.kind != "shut-in" or r.t_ms > now_ms:
@@ -40,10 +42,14 @@ def shut_in(books: Books, now_ms: int) -> ShutInView | None:
         gain = r.payload.get("gain_m3") if gain is None else gain
     if first is None:
         return None
-    b = balance.at(books, first.t_ms)
+    r = int(books.readings.index_at(first.t_ms)) if len(books.readings) else -1
+    if r < 0:
+        return ShutInView(first.t_ms, gain, None, None, first.author)
+    read_ms = int(books.readings.end_ms[r])
+    b = balance.at(books, read_ms)
     difference, u = (float(x[0]) for x in (b.difference_m3, b.u_m3))
     return ShutInView(first.t_ms, gain, difference if isfinite(difference) else None, u if isfinite(u) else None,
-                      first.author)
+                      first.author, read_ms)
 
 
 def flow_check(books: Books, now_ms: int) -> FlowCheckView | None:
