@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 RIG_FILES = "Rig files (*.toml)"
 RIGS_AND_LOGS = "Rig files and logs (*.toml *.dipbook)"
-TABLES = "CSV files (*.csv *.txt *.tsv);;All files (*)"
+TABLES = "Tables (*.csv *.txt *.tsv *.xlsx *.xls *.ods);;All files (*)"
 Choose = Callable[[QWidget, str, str, str], str]
 
 

@@ -26,7 +26,11 @@ def findings_words(files: Importable) -> str:
     """How many findings, and what follows from them."""
     wrong = sum(f.severity == "error" for f in files.findings)
     if wrong:
-        return f"{_many(wrong, 'problem')}: nothing can be added. Correct what the list says, then look again."
+        if files.other is not None and not files.other.ready and files.other.refused is None:
+            return "Say what is asked of the columns; nothing can be added before."
+        rest = (f" Or leave out {_many(files.could_leave_out, 'row')} with Ctrl+G and add the others."
+                if files.could_leave_out else "")
+        return f"{_many(wrong, 'problem')}: nothing can be added. Correct what the list says, then look again.{rest}"
     return ""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QGridLayout,
@@ -27,6 +27,9 @@ from dipbook_app.file_reader import FileReader
 from dipbook_app.file_words import count_words, findings_words
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import sentence
+from dipbook_app.widgets.drop_list import DropList
+from dipbook_app.widgets.first_rows import FirstRows
+from dipbook_app.widgets.other_form import OtherForm
 from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -38,10 +41,15 @@ HEADINGS = ("", "File", "Line", "Column", "What")
 SEVERITIES = {"error": "✕ refused", "warning": "? look", "note": "note"}
 ORDER = tuple(SEVERITIES)
 BUTTON_WIDTH = 150
+WAIT_MS = 200
+"""After a choice, before the file is looked at again: several choices in a row are one."""
+REMEMBERED = "These headings were seen before: what was said of them then is filled in. Check it."
 
 
 class FilesView(QWidget):
-    """Enter goes on and looks at the files, Ctrl+Enter adds them, Esc stops the reading or closes.
+    """Enter goes on and looks at the files, Ctrl+Enter adds them, Ctrl+G leaves bad rows out, Esc stops or closes.
+
+    Of readings in another form it asks what their columns are; a file of Dipbook's own form shows nothing of that.
 
     desk: gives the rig and the log's records, and takes what is new. reader: None for one of its own.
     Signals: saved(str): what was added, in words. closed(): the view wants to go away.
@@ -60,6 +68,12 @@ class FilesView(QWidget):
         self.reader.done.connect(self._show)
         self.reader.failed.connect(self._failed)
         self.looked: Importable | None = None
+        self.good_rows_only = False
+        self._told = False
+        self._again = QTimer(self)
+        self._again.setSingleShot(True)
+        self._again.setInterval(WAIT_MS)
+        self._again.timeout.connect(self._read)
         self.fields: dict[str, FieldRow] = {}
         title = QLabel("Add files to the log")
         title.setProperty("part", "title")
@@ -68,13 +82,17 @@ class FilesView(QWidget):
         self.counts.setWordWrap(True)
         self.counts.setTextFormat(Qt.TextFormat.PlainText)
         self.table = self._table()
+        self.form = OtherForm(desk, self)
+        self.form.changed.connect(self._say_again)
+        self.first = FirstRows()
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(title)
         layout.addLayout(self._inputs())
-        layout.addWidget(self.counts)
-        layout.addWidget(self.table, 1)
+        layout.addWidget(self.form.read_as)
+        layout.addLayout(self._halves(), 1)
         layout.addLayout(self._actions())
+        self.form.forget()
         self._enable()
 
     def start(self) -> None:
@@ -91,12 +109,26 @@ class FilesView(QWidget):
             self.words.say("Choose or type a readings file, an entries file, or both.", "error")
             self.fields["readings"].focus()
             return
+        self._told = False
+        self._read()
+
+    def _read(self) -> None:
+        """Read the files by what is said of them so far."""
+        self._again.stop()
         situation = current(self.desk)
-        files = [path_of(text) if text else None for text in paths.values()]
+        texts = [self.fields[name].text() for name, _ in FILES]
+        files = [path_of(text) if text else None for text in texts]
         self.words.say("Opening the files …")
         self.reader.start(files[0], files[1], situation.rig, situation.records, now_ms=self.desk.now_ms(),
-                          author=self.fields["by"].text())
+                          author=self.fields["by"].text(), said=self.form.said, good_rows_only=self.good_rows_only)
         self._enable()
+
+    def leave_out(self) -> None:
+        """Leave out the rows that can't be read; what is left is shown before it is added."""
+        if self.looked is not None and self.looked.could_leave_out and not self.reader.busy:
+            self.good_rows_only = True
+            self._forget()
+            self._read()
 
     def add(self) -> None:
         """Add what was looked at; before that, look at it."""
@@ -110,7 +142,9 @@ class FilesView(QWidget):
             self.fields["by"].focus()
             return
         if not self.looked.ok or not self.looked.drafts:
+            self.form.go_to_problem(self.looked.other)
             return
+        other = self.looked.other
         said: list[str] = []
         self.desk.said.connect(said.append)
         findings = self.desk.add(self.looked)
@@ -122,16 +156,23 @@ class FilesView(QWidget):
             self.words.say(f"Nothing was added. {sentence(wrong[0].what)}", "error")
             self._enable()
             return
+        said += self.form.remember(other)
         for name, _ in FILES:
             self.fields[name].set_text("")
         self.saved.emit(" ".join(said))
 
     def stop(self) -> None:
         """Stop reading; nothing was added."""
-        if self.reader.busy:
+        if self.busy:
+            self._again.stop()
             self.reader.cancel()
             self.words.say("Stopped. Nothing was added.")
             self._enable()
+
+    @property
+    def busy(self) -> bool:
+        """True while the files are read, or are about to be read again."""
+        return self.reader.busy or self._again.isActive()
 
     # --- events -------------------------------------------------------------------------------------------------
 
@@ -139,20 +180,27 @@ class FilesView(QWidget):
         """Esc stops or closes, Ctrl+Enter adds."""
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         if event.key() == Qt.Key.Key_Escape:
-            if self.reader.busy:
+            if self.busy:
                 self.stop()
             else:
                 self.closed.emit()
         elif enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self.add()
+        elif event.key() == Qt.Key.Key_G and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.leave_out()
         elif enter and isinstance(pressed := self.focusWidget(), QPushButton):
             pressed.click()
+        elif enter and isinstance(self.focusWidget(), DropList):
+            self.focusNextChild()
         else:
             super().keyPressEvent(event)
 
     def _changed(self) -> None:
         """Another file: what was looked at no longer counts."""
+        self._again.stop()
         self.reader.cancel()
+        self.good_rows_only, self._told = False, False
+        self.form.forget()
         self._forget()
         self.words.say("")
         self._enable()
@@ -160,19 +208,38 @@ class FilesView(QWidget):
     def _forget(self) -> None:
         self.looked = None
         self.counts.setText("")
+        self.first.hide()
         self.table.setRowCount(0)
 
+    def _say_again(self) -> None:
+        self.reader.cancel()
+        self.good_rows_only = False
+        self._forget()
+        self._again.start()
+        self._enable()
+
     def _show(self, files: Importable) -> None:
+        if self.form.recall(files.other):
+            self._read()
+            return
         self.looked = files
+        self.form.show_file(files.other)
         units = DisplayUnits(current(self.desk).rig)
         self.counts.setText("\n".join(count_words(count, units) for count in files.counts))
-        self._list(files.findings)
+        self.first.show_rows(files.first, units)
+        self._list(tuple(f for f in files.findings if f.code != "asked"))
         if not files.ok:
-            self.words.say(findings_words(files), "error")
+            asked = all(f.code == "asked" for f in files.findings if f.severity == "error")
+            self.words.say(findings_words(files), "doubt" if asked else "error")
+            if files.other is not None and not self._told:
+                self._told = True
+                self.form.go_to_problem(files.other)
         elif not files.drafts:
             self.words.say(NOTHING_NEW, "done")
         else:
-            self.words.say("Nothing is added yet. Look at the figures, then add them with Ctrl+Enter.", "doubt")
+            recalled = f"{REMEMBERED} " if self.form.remembered else ""
+            self.words.say(f"{recalled}Nothing is added yet. Look at the figures, then add them with Ctrl+Enter.",
+                           "doubt")
         self._enable()
 
     def _failed(self, words: str) -> None:
@@ -192,14 +259,34 @@ class FilesView(QWidget):
                 item.setToolTip(text)
                 self.table.setItem(row, column, item)
         self.table.resizeRowsToContents()
+        self.table.setVisible(bool(ordered) or self.form.read_as.isHidden())
+        self.found.setVisible(bool(ordered) or self.form.mapping.isHidden() or bool(self.counts.text()))
 
     def _enable(self) -> None:
-        busy = self.reader.busy
+        busy = self.busy
         self.look_button.setText("Stop\nEsc" if busy else "Look at them\nEnter")
         self.add_button.setEnabled(not busy and self.looked is not None and bool(self.looked.drafts))
+        could = self.looked.could_leave_out if self.looked is not None else 0
+        self.leave_out_button.setVisible(bool(could) and not busy)
+        self.leave_out_button.setText(f"Leave out {could} {'row' if could == 1 else 'rows'}\nCtrl+G")
         self.close_button.setEnabled(not busy)
 
     # --- making -------------------------------------------------------------------------------------------------
+
+    def _halves(self) -> QHBoxLayout:
+        """What the columns are, and beside it, once it can be told, what the files hold."""
+        self.found = QWidget()
+        column = QVBoxLayout(self.found)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.counts)
+        column.addWidget(self.first)
+        column.addWidget(self.table, 1)
+        column.addStretch(0)
+        halves = QHBoxLayout()
+        halves.setSpacing(16)
+        halves.addWidget(self.form.mapping, 3)
+        halves.addWidget(self.found, 2)
+        return halves
 
     def _inputs(self) -> QGridLayout:
         grid = QGridLayout()
@@ -208,7 +295,7 @@ class FilesView(QWidget):
         rows = [*FILES, ("by", "Added by")]
         for place, (name, label) in enumerate(rows):
             field = self.fields[name] = FieldRow(name, label)
-            grid.addWidget(field, place, 0)
+            grid.addWidget(field, place // 2, place % 2 * 2)
             field.moved.connect(lambda step, place=place: self._go(place + step))
             if name == "by":
                 field.entered.connect(self.look)
@@ -222,8 +309,9 @@ class FilesView(QWidget):
             button.setAutoDefault(False)
             button.clicked.connect(lambda _=False, name=name, label=label: self._choose(name, label))
             self.choose_buttons[name] = button
-            grid.addWidget(button, place, 1, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(button, place // 2, place % 2 * 2 + 1, Qt.AlignmentFlag.AlignTop)
         grid.setColumnStretch(0, 1)
+        grid.setColumnStretch(2, 1)
         return grid
 
     def _go(self, place: int) -> None:
@@ -252,8 +340,10 @@ class FilesView(QWidget):
         row.setSpacing(24)
         self.look_button = QPushButton("Look at them\nEnter")
         self.add_button = QPushButton("Add to the log\nCtrl+Enter")
+        self.leave_out_button = QPushButton("Leave out\nCtrl+G")
         self.close_button = QPushButton("Close\nEsc")
         for button, act in ((self.look_button, self._look_or_stop), (self.add_button, self.add),
+                            (self.leave_out_button, self.leave_out),
                             (self.close_button, self.closed.emit)):
             button.setProperty("part", "big")
             button.setMinimumWidth(BUTTON_WIDTH)
@@ -264,7 +354,7 @@ class FilesView(QWidget):
         return row
 
     def _look_or_stop(self) -> None:
-        if self.reader.busy:
+        if self.busy:
             self.stop()
         else:
             self.look()

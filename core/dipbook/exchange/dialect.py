@@ -115,7 +115,7 @@ def _width(row: Sequence[str]) -> int:
 
 
 def _even(lines: Sequence[str], separator: str, share: float) -> int | None:
-    """How many rows stand above the headings where a separator gives this share of the rows below their width, else None.
+    """How many rows stand above the headings where a separator gives this share of the rows their width, else None.
 
     Where half of what would be the headings has no letter in it, they are data, and the separator is another.
     """
