@@ -9,7 +9,9 @@ import pytest
 
 from builders import BBL, IN, two_box_rig
 from dipbook.entries.kinds import KINDS
-from dipbook.exchange import entries, readings, times
+from dipbook.exchange import any_file, entries, readings, sheets, tables, times
+from dipbook.exchange.mapping import MEANINGS
+from dipbook.exchange.mapping_file import from_text
 from dipbook.mud import NAMES, most_percent
 from entries.tour_cases import FLOOR, tour_rig
 
@@ -19,7 +21,7 @@ TOUR_RIG = tour_rig()
 
 
 def example(name: str) -> bytes:
-    found = re.findall(rf"<!-- example: {name} -->\n```csv\n(.*?)```", PAGE, re.DOTALL)
+    found = re.findall(rf"<!-- example: {name} -->\n```(?:csv|toml)\n(.*?)```", PAGE, re.DOTALL)
     assert len(found) == 1
     return str(found[0]).encode("utf-8")
 
@@ -35,6 +37,27 @@ def test_the_readings_example_is_read() -> None:
     assert found["Settling", "level"].v == pytest.approx([63.5 * IN] * 3)
     assert found["Reserve 1", "volume"].v == pytest.approx([212 * BBL] * 2)
     assert {e.kind for e in file.entries} == {"depth", "pumps", "activity"}
+
+
+@pytest.mark.parametrize(("name", "mapping"), [("another form", "mapping"),
+                                                ("one dip a row", "mapping of one dip a row")])
+def test_the_examples_of_other_forms_are_read_by_their_mappings(name: str, mapping: str) -> None:
+    assert not any_file.take(example(name), "r.csv", RIG).file.ok
+    taken = any_file.take(example(name), "r.csv", RIG, from_text(example(mapping).decode("utf-8"), "m.toml"))
+    assert taken.file.ok, taken.file.findings
+    found = {(s.tank, s.what): s for s in taken.file.series}
+    assert found["Suction", "level"].v == pytest.approx([1.505, 1.5125])
+    assert found["Settling", "volume"].v[0] == pytest.approx(33.70)
+    assert found["Suction", "level"].t_ms[0] == times.parse("2026-04-03 02:00", RIG.zone)
+
+
+def test_the_page_tells_every_meaning_and_the_limits() -> None:
+    for meaning in MEANINGS:
+        assert f"`{meaning}`" in PAGE
+    assert f"{sheets.MOST_CELLS:,} cells" in PAGE
+    assert f"{sheets.MOST_BYTES // 1_000_000} MB" in PAGE
+    assert f"{tables.LONGEST_LINE:,} characters" in PAGE
+    assert any_file.LINES_KEPT == 10
 
 
 def test_the_entries_example_is_read() -> None:
