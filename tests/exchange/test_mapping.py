@@ -271,6 +271,12 @@ def test_any_bytes_are_read_or_refused_with_a_finding(data: bytes, good: bool) -
         assert taken.file.ok == (not any(f.severity == "error" for f in taken.file.findings))
 
 
+@pytest.mark.parametrize("data", [b"", b";", b";;\n;;\n", b"# a note;\n", b"a;b\n", b"a;b\n;\n"])
+def test_a_file_without_rows_is_refused(data: bytes) -> None:
+    for said in (any_file.NOTHING_SAID, SAID, replace(SAID, separator=";", decimal=",")):
+        assert not any_file.take(data, "x", RIG, said).file.ok
+
+
 CELLS = st.lists(st.lists(st.sampled_from(["", "150", "150,5", "6O", "x", "01.03.2026 02:00", "same", "=1", '"']), min_size=5,
                           max_size=5), max_size=12)
 

@@ -89,8 +89,10 @@ def look(data: bytes, name: str, rig: Rig, said: Mapping = NOTHING_SAID) -> Fore
         opened, rows, lines = _of_workbook(data, start)
     else:
         opened, rows, lines = _of_text(data, start)
-    if not rows or not opened.ready:
+    if not opened.ready:
         return opened
+    if not rows:
+        return replace(opened, refused=_refusal(opened, "the file is empty: it needs a heading and rows", "empty_file"))
     return _columns(opened, rows, lines, rig)
 
 
