@@ -150,7 +150,10 @@ def _round(pen: Pen) -> str:
 
 def _samples(pen: Pen) -> str:
     source = pen.text("file") or pen.text("source")
-    return f"Readings from {source}" if source else "Readings"
+    said = f"Readings from {source}" if source else "Readings"
+    left_out = pen.record.payload.get("left_out")
+    count = left_out.get("count") if isinstance(left_out, Mapping) else None
+    return f"{said}, {count} {'row' if count == 1 else 'rows'} left out" if count else said
 
 
 def _rig(pen: Pen) -> str:
