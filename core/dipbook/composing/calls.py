@@ -42,10 +42,10 @@ def shut_in(books: Books, now_ms: int) -> ShutInView | None:
         gain = r.payload.get("gain_m3") if gain is None else gain
     if first is None:
         return None
-    r = int(books.readings.index_at(first.t_ms)) if len(books.readings) else -1
-    if r < 0:
+    reading = int(books.readings.index_at(first.t_ms)) if len(books.readings) else -1
+    if reading < 0:
         return ShutInView(first.t_ms, gain, None, None, first.author)
-    read_ms = int(books.readings.end_ms[r])
+    read_ms = int(books.readings.end_ms[reading])
     b = balance.at(books, read_ms)
     difference, u = (float(x[0]) for x in (b.difference_m3, b.u_m3))
     return ShutInView(first.t_ms, gain, difference if isfinite(difference) else None, u if isfinite(u) else None,
