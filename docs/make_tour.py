@@ -225,6 +225,15 @@ class Film:
                 return
             self.press("Shift+Tab")
 
+    def back_to(self, label: str) -> None:
+        """Back with Shift+Tab to the list under a label."""
+        for _ in range(20):
+            here = QApplication.focusWidget()
+            if here is not None and here.accessibleName() == label:
+                return
+            self.press("Shift+Tab")
+        raise SystemExit(f"{self.local():%H:%M} there is no list {label!r}")
+
     def choose(self, *words: str) -> None:
         """Choose in one list after another with Down, and go on with Enter."""
         for word in words:
