@@ -78,6 +78,7 @@ def _sticks(s: Situation, units: DisplayUnits) -> Section:
     rows += [(f"{t.name} now", units.level(t.should_read_m)) for t in s.tanks if t.active or t.booked_m3]
     notes = tuple(f"After the stand: {t.why}." for t in s.targets)
     if not s.targets:
-        notes = ("After the next stand: not known. It takes hole, pipe and cuttings carried off in the rig file, one "
-                 "suction tank lined up with the returns, and a dip of it since the line-up last changed.",)
+        notes = ("After the next stand: not known. It takes drilling as the activity, hole, pipe and cuttings carried "
+                 "off in the rig file, one suction tank lined up with the returns, and a dip of it since the line-up "
+                 "last changed.",)
     return Section("Sticks should read", tuple(rows), notes)

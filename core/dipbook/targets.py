@@ -21,6 +21,9 @@ from dipbook.tanks.gauging import UNREAD
 from dipbook.tanks.tank import Tank
 from dipbook.terms.system import system
 
+MAKES_HOLE = ("drilling", "connection")
+"""Activities in which the next stand is drilled down. What the rig does is never guessed."""
+
 
 @dataclass(frozen=True, slots=True)
 class Target:
@@ -76,13 +79,13 @@ def next_stand(books: Books, now_ms: int) -> Target | None:
 
     (d − ε(1−φ)(1+r)·Ch)·Ls more than now: its steel comes in, the rock of as much hole leaves over the shaker; what it
     takes to fill it, c·Ls, comes back as it is lowered. books: of the log. now_ms: when [UTC ms]. None where the rig
-    doesn't describe the hole, the pipe and the share carried off, the books don't follow the well, or ``should_read``
-    tells nothing.
+    doesn't describe the hole, the pipe and the share carried off, the log doesn't say that the rig drills, the books
+    don't follow the well, or ``should_read`` tells nothing.
     """
     name, hole, pipe = suction(books, now_ms), books.rig.hole, books.rig.pipe
     if name is None or pipe is None or hole is None or hole.capacity is None or hole.carried_off is None:
         return None
-    if balance.followed(books, now_ms)[0][0] != ACTIVE:
+    if books.activities.at(now_ms)[0] not in MAKES_HOLE or balance.followed(books, now_ms)[0][0] != ACTIVE:
         return None
     tank = books.rig.tank(name)
     now = should_read(books, tank, now_ms)

@@ -98,6 +98,7 @@ def test_enter_and_the_button_ask_for_the_entry_that_changes_the_line(bench: Ben
 
 
 def test_the_stock_is_said_in_words(bench: Bench, qtbot: QtBot) -> None:
+    assert bench.log("activity", NOW - 75 * MIN, activity="drilling") == ()
     for minutes, inches in ((70, 60.0), (10, 56.0)):
         assert bench.round(suction=inches, reserve=40.0, t_ms=NOW - minutes * MIN)
     units = DisplayUnits(bench.situation.rig)

@@ -6,10 +6,11 @@ import pytest
 
 from app.real_desks import rig_text
 from builders import FT, IN
-from dipbook import composing
+from dipbook import balance, composing
 from dipbook.books import build
 from dipbook.records import RIG, ROUND, Dip, Draft, numbered
 from dipbook.situation import StockView
+from dipbook.stock import loss
 
 MIN = 60_000
 INCH_M3 = 20 * FT**3
@@ -68,3 +69,21 @@ def test_rates_in_force_count_and_a_gain_brings_no_hours() -> None:
     into = Draft("rate in force", 71 * MIN, 71 * MIN, payload={"state": "on", "to": "active", "rate_m3_s": 0.001})
     s = stock(*rounds, into, now=72 * MIN)
     assert (s.loss_rate_m3_s, s.hours_left) == (0.0, None)
+
+
+def test_a_loss_smaller_than_a_round_of_minutes_can_tell_is_none() -> None:
+    """Rain of 6 in of suction an hour and rounds of ten minutes: a dip taken first lacks an inch of it, so a fall of
+    0.8 in says nothing, though dips that were taken at once would have told it."""
+    def fell(minutes: int) -> float:
+        rig = Draft(RIG, 0, 0, payload={"text": rig_text(), "effective": "change"})
+        rain = Draft("rate in force", MIN, MIN, payload={"state": "on", "to": "active", "rate_m3_s": 6 * INCH_M3 / 3600})
+        rounds = [Draft(ROUND, t, t, dips=(Dip("Settling", t - minutes * MIN, "", 60 * IN), Dip("Suction", t, "", v * IN)))
+                  for t, v in ((20 * MIN, 60.0), (80 * MIN, 65.2))]
+        books = build(numbered([rig, rain, *rounds]))
+        lost = loss(books, balance.at(books, [20 * MIN, 80 * MIN]))
+        assert lost is not None
+        assert lost.span_ms == 60 * MIN
+        return lost.rate_m3_s
+
+    assert fell(0) == pytest.approx(0.8 * INCH_M3 / 3600)
+    assert fell(10) == 0.0

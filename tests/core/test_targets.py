@@ -47,6 +47,9 @@ def books(*drafts: Draft, more: tuple[str, ...] = (WELL,)) -> Books:
     return build(numbered([rig(*more), *drafts]))
 
 
+DRILLING = entry("activity", 2 * MIN, activity="drilling")
+
+
 def test_a_tank_should_read_its_dip_and_what_was_moved_since() -> None:
     b = books(gauged(10 * MIN), entry("transfer", 20 * MIN, **{"from": "Reserve 1", "to": "Settling"},
                                       volume_m3=2 * INCH_M3))
@@ -82,7 +85,7 @@ def test_the_suction_shows_the_well_and_agrees_with_the_balance() -> None:
 
 def test_after_the_next_stand_by_hand() -> None:
     assert pytest.approx(-12.8535, abs=1e-4) == STAND_M3 / BBL
-    b = books(gauged(10 * MIN))
+    b = books(DRILLING, gauged(10 * MIN))
     target = next_stand(b, 20 * MIN)
     assert target is not None
     assert target.tank == "Suction"
@@ -92,16 +95,36 @@ def test_after_the_next_stand_by_hand() -> None:
 
 
 def test_with_the_shakers_bypassed_only_the_steel_counts() -> None:
-    target = next_stand(books(gauged(10 * MIN), entry("shakers", 15 * MIN, state="bypassed")), 20 * MIN)
+    target = next_stand(books(DRILLING, gauged(10 * MIN), entry("shakers", 15 * MIN, state="bypassed")), 20 * MIN)
     assert target is not None
     assert target.change_m3 == pytest.approx(0.00759 * BBL_FT * 93 * FT)
 
 
 def test_nothing_after_the_next_stand_where_something_is_missing() -> None:
-    assert next_stand(books(gauged(10 * MIN), more=()), 20 * MIN) is None
-    assert next_stand(books(gauged(10 * MIN), entry("activity", 12 * MIN, activity="tripping")), 20 * MIN) is None
-    assert next_stand(books(gauged(10 * MIN), entry("line-up", 12 * MIN, tank="flow line", to="none")), 20 * MIN) is None
-    assert next_stand(books(gauged(10 * MIN), entry("line-up", 12 * MIN, tank="Suction", state="out")), 20 * MIN) is None
+    def told(*drafts: Draft, more: tuple[str, ...] = (WELL,)) -> object:
+        return next_stand(books(DRILLING, gauged(10 * MIN), *drafts, more=more), 20 * MIN)
+
+    assert told() is not None
+    assert told(more=()) is None
+    assert told(entry("line-up", 12 * MIN, tank="flow line", to="none")) is None
+    assert told(entry("line-up", 12 * MIN, tank="Suction", state="out")) is None
+    assert told(entry("activity", 12 * MIN, activity="connection")) is not None
+    for activity in ("tripping", "circulating", "static", "unknown"):
+        assert told(entry("activity", 12 * MIN, activity=activity)) is None, activity
+    assert next_stand(books(gauged(10 * MIN)), 20 * MIN) is None, "nobody said that the rig drills"
+
+
+def test_the_next_stand_is_what_the_books_expect_of_it() -> None:
+    """Filled, made up, lowered and drilled with returns at once: all that the balance books of one stand."""
+    start = (DRILLING, entry("depth", 5 * MIN, hole_depth_m=3000 * FT, bit_depth_m=3000 * FT),
+             entry("pumps", 5 * MIN, state="on", flow_m3_s=0.03), gauged(10 * MIN))
+    target = next_stand(books(*start), 20 * MIN)
+    stand = (entry("stand filled", 30 * MIN, length_m=93 * FT),
+             entry("depth", 31 * MIN, hole_depth_m=3000 * FT, bit_depth_m=3000 * FT),
+             entry("depth", 90 * MIN, hole_depth_m=3093 * FT, bit_depth_m=3093 * FT))
+    row = balance.at(books(*start, *stand), [20 * MIN, 120 * MIN])
+    assert target is not None
+    assert float(row.expected_m3[1] - row.expected_m3[0]) == pytest.approx(target.change_m3, rel=1e-9)
 
 
 def test_a_changed_line_up_tells_nothing_of_the_well() -> None:
