@@ -16,9 +16,12 @@ from builders import BBL
 from dipbook.entries.kinds import BY_NAME, KINDS
 from dipbook.findings import Finding
 from dipbook.rig.model import Equipment, Valve
+from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.forms.stop_form import StopForm
+from dipbook_app.pages.watch_actions import passing
+from dipbook_app.widgets.running_strip import RunningStrip
 
 
 @pytest.fixture
@@ -364,3 +367,65 @@ def test_pumps_going_on_offer_the_flow_that_was_logged_last(desk: RecordingDesk,
     texts = opened(desk, "pumps", qtbot).texts()
     assert texts["state"] == "on"
     assert texts["flow"].startswith("800")
+
+
+def without_rate(desk: RecordingDesk) -> StopForm:
+    desk.log_entry("transfer", {"from": "Reserve 1", "to": "Suction", "state": "running"}, t_ms=NOW - 10 * MIN,
+                   end_ms=None, author="R. Moe")
+    return StopForm(desk, desk.situation.running[0])  # type: ignore[arg-type]
+
+
+def test_a_valve_closed_with_the_volume_not_known_yet_is_a_remark_and_books_nothing(desk: RecordingDesk, qtbot: QtBot,
+                                                                                    ) -> None:
+    form = without_rate(desk)
+    qtbot.addWidget(form)
+    form.show()
+    form.field("end").set_text("02:12")
+    form.save()
+    assert len(desk.asked) == 1, "asked first"
+    assert form.words.said == ("Not known yet? Enter again logs that it stopped 02:12. It stays open and isn't booked: "
+                               "give its volume here once the tanks are gauged.")
+    assert form.words.tone == "doubt"
+    with qtbot.waitSignal(form.saved) as saved:
+        form.save()
+    assert saved.args == ["Logged: stopped 02:12, volume not known yet. Nothing is booked until it is given: stop it "
+                          "again."]
+    what, entry = desk.asked[-1]
+    assert (what, entry["kind"], entry["t_ms"]) == ("entry", "remark", NOW - 3 * MIN)
+    assert entry["typed"] == {"remark": "Transfer Transfer Reserve 1 to Suction: stopped, volume not known yet"}
+    assert len(desk.situation.running) == 1, "no volume was invented: it is still to be given"
+
+    desk.now += 30 * MIN
+    desk.show()
+    again = StopForm(desk, desk.situation.running[0])  # type: ignore[arg-type]
+    qtbot.addWidget(again)
+    assert again.field("end").text() == "02:12", "when it stopped, not now"
+    again.field("volume").set_text("24")
+    again.save()
+    assert desk.asked[-1] == ("stop", {"uid": "r1", "end_ms": NOW - 3 * MIN, "typed": {"volume": "24"},
+                                       "author": "R. Moe"})
+    assert desk.situation.running == ()
+
+
+def test_the_stop_forms_help_promises_only_what_holds(desk: RecordingDesk, qtbot: QtBot) -> None:
+    with_rate = running(desk)
+    qtbot.addWidget(with_rate)
+    assert with_rate.help.text().startswith("The volume may stay blank: it follows from the rate")
+    other = without_rate(desk)
+    qtbot.addWidget(other)
+    other = StopForm(desk, desk.situation.running[-1])  # type: ignore[arg-type]
+    qtbot.addWidget(other)
+    assert "nothing is booked" in other.help.text()
+
+
+def test_the_strip_and_the_watch_page_say_that_it_stopped(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = without_rate(desk)
+    qtbot.addWidget(form)
+    form.save()
+    form.save()
+    strip = RunningStrip(desk)  # type: ignore[arg-type]
+    qtbot.addWidget(strip)
+    strip.show_situation(desk.situation)
+    assert strip.lines[0].amount.text() == "Stopped 02:15, volume not known yet: not booked"
+    action = passing(desk.situation, DisplayUnits(desk.rig))[0]
+    assert (action.words, action.key) == ("Volume of Transfer Reserve 1 to Suction", "Ctrl+Shift+1")

@@ -1,4 +1,4 @@
-"""The end of something that is running: when it stopped, and how much went, if that is known."""
+"""The end of something that is running: when it stopped, and how much went; or that how much isn't known yet."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.quantities import read
 from dipbook.situation import RunningEntry
+from dipbook_app.closed_unmeasured import closed_ms, closed_words
 from dipbook_app.current import current
 from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
@@ -22,19 +23,31 @@ if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 
+HELP_RATE = "The volume may stay blank: it follows from the rate that was logged. One that is given counts instead."
+HELP_NO_RATE = ("How much went isn't known by a rate. Give the volume: by the sticks, what one tank lost or the other "
+                "gained. Until it is known leave it blank: that it stopped is kept as a remark, and nothing is booked.")
+NOT_KNOWN = ("Not known yet? Enter again logs that it stopped {when}. It stays open and isn't booked: "
+             "give its volume here once the tanks are gauged.")
+
+
 class StopForm(Form):
-    """Stops one running entry. desk: takes it; running: the entry."""
+    """Stops one running entry; one without a rate whose volume isn't known stays open, with a remark of its end.
+
+    desk: takes it; running: the entry."""
 
     def __init__(self, desk: Desk, running: RunningEntry, parent: QWidget | None = None) -> None:
-        super().__init__(f"Stop: {running.label}", "The volume may stay blank when a rate was logged, "
-                         "or until the tanks are gauged.", parent)
+        super().__init__(f"Stop: {running.label}", HELP_NO_RATE if running.rate_m3_s is None else HELP_RATE, parent)
         self.desk = desk
         self.running = running
         self._rig = current(desk).rig
         self._now_ms = desk.now_ms()
         self._now = clock(self._now_ms, self._rig.zone)
         self._asked = ""
-        self.add_field(FieldRow("end", "Stopped")).set_text(self._now)
+        closed = closed_ms(running, current(desk))
+        self._exact = {self._now: self._now_ms}
+        if closed is not None:
+            self._exact = {clock(closed, self._rig.zone, now_ms=self._now_ms): closed}
+        self.add_field(FieldRow("end", "Stopped")).set_text(next(iter(self._exact)))
         self.add_field(FieldRow("volume", "Volume moved")).set_hint(self._rig.units.get("volume", ""))
         self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
         self.field("end").left.connect(self._judge_end)
@@ -58,7 +71,8 @@ class StopForm(Form):
         text, volume, author = (self.field(name).text() for name in ("end", "volume", "by"))
         end_ms = 0
         try:
-            end_ms = self._now_ms if text == self._now else read_time(text, self._rig.zone, self.desk.now_ms())
+            end_ms = self._exact[text] if text in self._exact else \
+                read_time(text, self._rig.zone, self.desk.now_ms())
             if end_ms < self.running.since_ms:
                 since = clock(self.running.since_ms, self._rig.zone, now_ms=self._now_ms)
                 errors.append(_error("end", f"It was started {since}; it can't end before."))
@@ -78,11 +92,32 @@ class StopForm(Form):
         if self._ask(end_ms, typed):
             return
         found = self.desk.stop_running(self.running.uid, end_ms=end_ms, typed=typed, author=author) or ()
-        if any(finding.severity == "error" for finding in found):
+        wrong = [finding for finding in found if finding.severity == "error"]
+        if wrong and not volume and all(f.code == "missing" and f.column == "volume" for f in wrong):
+            self._keep_open(end_ms, author)
+            return
+        if wrong:
             self.show_findings(found)
             return
         when = clock(end_ms, self._rig.zone, now_ms=self.desk.now_ms())
         self.saved.emit(" ".join([f"Stopped {when}.", *(sentence(finding.what) for finding in found)]))
+
+    def _keep_open(self, end_ms: int, author: str) -> None:
+        """It has stopped, and nobody knows how much went: asked once, then a remark says so and the entry stays open.
+        """
+        when = clock(end_ms, self._rig.zone, now_ms=self.desk.now_ms())
+        key = f"open {end_ms}"
+        if key != self._asked:
+            self._asked = key
+            self.words.say(NOT_KNOWN.format(when=when), "doubt")
+            return
+        found = self.desk.log_entry("remark", {"remark": closed_words(self.running)}, t_ms=end_ms, end_ms=None,
+                                    author=author)
+        if any(finding.severity == "error" for finding in found):
+            self.show_findings(found)
+            return
+        self.saved.emit(f"Logged: stopped {when}, volume not known yet. Nothing is booked until it is given: stop it "
+                        "again.")
 
     def _ask(self, end_ms: int, typed: dict[str, str]) -> bool:
         """Ask once about more than the tanks can give or take. True if that is to be seen first."""

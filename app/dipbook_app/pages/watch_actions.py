@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dipbook.situation import RunningEntry, Situation
+from dipbook_app.closed_unmeasured import closed_ms
 from dipbook_app.display import DisplayUnits
 from dipbook_app.widgets.action_bar import Action
 
@@ -29,8 +30,11 @@ def passing(s: Situation, units: DisplayUnits) -> tuple[Action, ...]:
     found = []
     for k, running in enumerate(stops(s)):
         moved = "" if running.volume_m3 is None else f" {units.volume(running.volume_m3)}"
-        found.append(Action(f"stop:{running.uid}", f"Stop {running.label}{moved}", f"Ctrl+Shift+{k + 1}",
-                            f"Stop {running.label}, running since {units.time(running.since_ms)}"))
+        closed = closed_ms(running, s) if running.rate_m3_s is None else None
+        words = f"Stop {running.label}{moved}" if closed is None else f"Volume of {running.label}"
+        tip = f"Stop {running.label}, running since {units.time(running.since_ms)}" if closed is None else \
+            f"{running.label} stopped {units.time_near(closed, s.now_ms)}: nothing is booked until its volume is given"
+        found.append(Action(f"stop:{running.uid}", words, f"Ctrl+Shift+{k + 1}", tip))
     return tuple(found)
 
 

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QPushButton, QVBoxLay
 
 from dipbook.quantities import write
 from dipbook.situation import RunningEntry, Situation
+from dipbook_app.closed_unmeasured import NOT_KNOWN, closed_ms
 from dipbook_app.typed_times import clock, span_words
 from dipbook_app.widgets.ramp import Ramp
 
@@ -48,9 +49,13 @@ class RunningLine(QFrame):
         rig, running = situation.rig, self.running
         since = clock(running.since_ms, rig.zone, now_ms=now_ms)
         self.label.setText(f"{running.label}, since {since}")
+        closed = closed_ms(running, situation) if running.rate_m3_s is None else None
+        self.button.setText("Stop" if closed is None else "Give\nvolume")
         minutes = max(0.0, (now_ms - running.since_ms) / 60_000)
         lasts = span_words(now_ms - running.since_ms)
-        if running.rate_m3_s is None:
+        if closed is not None:
+            self.amount.setText(f"Stopped {clock(closed, rig.zone, now_ms=now_ms)}, {NOT_KNOWN}: not booked")
+        elif running.rate_m3_s is None:
             self.amount.setText(f"{lasts}, amount not known")
         else:
             moved = running.rate_m3_s * minutes * 60
