@@ -274,6 +274,17 @@ def test_a_form_left_half_typed_comes_back(desk: RecordingDesk, qtbot: QtBot) ->
     drafts.flush()
 
 
+def test_the_words_on_a_restored_form_dont_widen_it(desk: RecordingDesk, qtbot: QtBot) -> None:
+    drafts = Drafts(desk.drafts_path)
+    plain = opened(desk, "transfer", qtbot, drafts=drafts)
+    QTest.keyClicks(plain.field("volume").editor, "24")
+    again = opened(desk, "transfer", qtbot, drafts=drafts)
+    assert not again.restored.isHidden()
+    assert again.column.parentWidget().minimumSizeHint().width() == \
+        plain.column.parentWidget().minimumSizeHint().width()
+    drafts.flush()
+
+
 def test_a_correction_starts_from_what_was_typed_and_wants_a_reason(desk: RecordingDesk, qtbot: QtBot) -> None:
     desk.log_entry("transfer", ENTRIES["transfer"], t_ms=NOW - 30 * MIN, end_ms=NOW - 20 * MIN, author="R. Moe")
     record = desk.records[-1]

@@ -61,6 +61,7 @@ class EntryForm(Form):
         self._build()
         self.restored = QLabel()
         self.restored.setProperty("part", "strong")
+        self.restored.setWordWrap(True)  # or its words would widen the form beyond the window's edge
         self.restored.hide()
         self.column.insertWidget(0, self.restored)
         self._fill(values or {})
