@@ -26,10 +26,12 @@ class Drafts(QObject):
 
     path: the file beside the store; it need not exist yet.
     Signals: failed(str): words for the crew when the file can't be written; typing goes on and is tried again.
+    turned(): there is one draft more or less.
     Attributes: problem: words on a file that couldn't be read at the start, or "".
     """
 
     failed = Signal(str)
+    turned = Signal()
 
     def __init__(self, path: Path, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -43,6 +45,10 @@ class Drafts(QObject):
         self._timer.setInterval(DELAY_MS)
         self._timer.timeout.connect(self.flush)
 
+    def names(self) -> tuple[str, ...]:
+        """The names of all drafts."""
+        return tuple(self._contents)
+
     def get(self, name: str) -> dict[str, Any] | None:
         """A copy of the draft called ``name``, or None."""
         content = self._contents.get(name)
@@ -53,16 +59,20 @@ class Drafts(QObject):
         fresh = dict(content)
         if self._contents.get(name) == fresh:
             return
+        another = name not in self._contents
         self._contents[name] = fresh
         self._unwritten = True
         if not self._timer.isActive():
             self._timer.start()
+        if another:
+            self.turned.emit()
 
     def drop(self, name: str) -> None:
         """Forget the draft called ``name``, at once and on the disk."""
         if self._contents.pop(name, None) is not None:
             self._unwritten = True
             self.flush()
+            self.turned.emit()
 
     def flush(self) -> None:
         """Write what isn't written yet, now. On failure says so once by ``failed`` and keeps it in memory."""

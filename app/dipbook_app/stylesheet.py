@@ -40,6 +40,8 @@ QPushButton:pressed, QPushButton:checked {{ background: {select}; }}
 QPushButton:focus {{ border: 2px solid {ink}; }}
 QPushButton:disabled {{ color: {soft}; border: 1px dashed {line}; }}
 QPushButton[part="bad"] {{ background: {warning}; color: {on_warning}; border: 1px solid {warning_edge}; }}
+QPushButton[part="outlined"] {{ background: {ground}; border: 2px solid {warning_edge}; font-weight: bold;
+  padding: 1px 6px; }}
 QPushButton[part="big"] {{ font-weight: bold; min-height: {glove}px; min-width: {glove}px; padding: 0px 8px; }}
 QLineEdit, QComboBox, QPlainTextEdit, QTextEdit, QSpinBox, QDoubleSpinBox, QDateTimeEdit, QTimeEdit, QDateEdit {{
   background: {field}; border: 1px solid {line}; border-radius: 2px; padding: 3px 6px; min-height: {key}px; }}

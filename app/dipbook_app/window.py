@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QStackedWi
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import Record
 from dipbook.situation import Situation
-from dipbook_app import fonts, log_trouble
+from dipbook_app import fonts, log_trouble, unsaved
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.log_trouble import LogTrouble
@@ -28,6 +28,7 @@ from dipbook_app.sentences import rig_name
 from dipbook_app.sound import Sound
 from dipbook_app.stylesheet import stylesheet
 from dipbook_app.theme import PALETTES, TEXT_SIZES, Look
+from dipbook_app.unsaved import Unsaved
 from dipbook_app.widgets.rail import Rail
 from dipbook_app.widgets.status_line import StatusLine
 from dipbook_app.widgets.warning_strip import WarningStrip
@@ -140,7 +141,8 @@ class Window(QMainWindow):
         self.strip.silence_wanted.connect(self.silence)
         self.status.watch_taken.connect(self._take_watch)
         self.status.asked.connect(
-            lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme}[name]())
+            lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme,
+                          "unsaved": self.go_on}[name]())
         self.watch.action_wanted.connect(self.act)
         self.watch.hint_wanted.connect(lambda hint: self.doing.write(hint.kind, hint.fields))
         self.watch.notice_wanted.connect(self.doing.notice)
@@ -195,6 +197,8 @@ class Window(QMainWindow):
                 page.entry_wanted.connect(self.doing.write)
             if hasattr(page, "corrected"):
                 page.corrected.connect(lambda: self.show_page(LOG))
+            if hasattr(page, "unsaved_turned"):
+                page.unsaved_turned.connect(self._show_unsaved)
             for name in ("said", "saved"):
                 if hasattr(page, name):
                     getattr(page, name).connect(self._on_said)
@@ -229,6 +233,7 @@ class Window(QMainWindow):
             return
         self._painted = situation
         self.status.show_situation(situation, units)
+        self._show_unsaved()
         page = self._stack.currentWidget()
         if page is self.watch:
             self.watch.show_situation(situation, units)
@@ -253,6 +258,7 @@ class Window(QMainWindow):
             page.setFocus()
         if name != START:
             self._preferences.change(page=name)
+        self._show_unsaved()
         self._painted = None
         self._paint_newest()
 
@@ -341,6 +347,19 @@ class Window(QMainWindow):
         running = watch_actions.stops(self._newest) if self._newest is not None else ()
         if place < len(running):
             self.act(f"stop:{running[place].uid}")
+
+    def go_on(self) -> None:
+        """Go on with the oldest form that is typed and not saved."""
+        waiting = self._waiting()
+        if waiting and (page := self.open_page(LOG)) is not None:
+            page.resume(waiting[0])
+
+    def _waiting(self) -> tuple[Unsaved, ...]:
+        page = self._pages.get(LOG)
+        return page.unsaved() if page is not None and hasattr(page, "unsaved") else ()
+
+    def _show_unsaved(self) -> None:
+        self.status.show_unsaved(unsaved.words(self._waiting()))
 
     def offer_rig(self, rig: Path, words: str) -> None:
         """Show where a rig file is adopted, with this file; the log's own rig stays. words: why it is shown."""

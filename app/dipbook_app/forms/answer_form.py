@@ -10,9 +10,12 @@ from dipbook.findings import Finding
 from dipbook.situation import NoticeView
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
+from dipbook_app.drafts import Drafts
 from dipbook_app.forms.field_row import FieldRow
-from dipbook_app.forms.form import Form, sentence
+from dipbook_app.forms.form import sentence
+from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.sentences_of_calls import announced
+from dipbook_app.unsaved import ANSWER, CALL_OFF, draft_name
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -21,13 +24,13 @@ HELP = "The words of the answer. No valve moves before it."
 HELP_CALLED_OFF = "Nothing was moved. It stays in the log, with who called it off."
 
 
-class AnswerForm(Form):
+class AnswerForm(KeptForm):
     """Asks for the words and who logs them. desk: takes them; notice: what was announced; calls_off: it isn't moved
-    after all, and the words are why, which may stay blank."""
+    after all, and the words are why, which may stay blank. drafts: keeps what is typed, or None."""
 
-    def __init__(self, desk: Desk, notice: NoticeView, *, calls_off: bool = False, parent: QWidget | None = None,
-                 ) -> None:
-        super().__init__("Call off" if calls_off else "Answer", HELP_CALLED_OFF if calls_off else HELP, parent)
+    def __init__(self, desk: Desk, notice: NoticeView, *, calls_off: bool = False, drafts: Drafts | None = None,
+                 parent: QWidget | None = None) -> None:
+        super().__init__("Call off" if calls_off else "Answer", HELP_CALLED_OFF if calls_off else HELP, drafts, parent)
         self.desk = desk
         self.notice = notice
         self._calls_off = calls_off
@@ -39,7 +42,22 @@ class AnswerForm(Form):
                        f"{units.time_near(notice.t_ms, situation.now_ms)}.")
         words.set_text("" if calls_off else notice.answer)
         self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
+        self.remember(situation.rig.zone, situation.now_ms)
         self.finish()
+
+    @property
+    def draft_name(self) -> str:
+        """One for each call, and for its end."""
+        return draft_name(CALL_OFF if self._calls_off else ANSWER, self.notice.uid)
+
+    @property
+    def draft_label(self) -> str:
+        """The answer, or the calling off, and of what."""
+        units = DisplayUnits(current(self.desk).rig)
+        return f"{'Calling off' if self._calls_off else 'The answer on'} {announced(self.notice, units)}"
+
+    def _clock_ms(self) -> int:
+        return self.desk.now_ms()
 
     def save(self) -> None:
         """Hand the words to the desk; errors go to the fields."""
@@ -59,5 +77,6 @@ class AnswerForm(Form):
         if any(finding.severity == "error" for finding in found):
             self.show_findings(found)
             return
+        self.drop_draft()
         said = "Called off." if self._calls_off else "Answer saved."
         self.saved.emit(" ".join([said, *(sentence(finding.what) for finding in found)]))

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QTimer
-from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
 from dipbook.entries.checks import make
@@ -21,9 +20,11 @@ from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
-from dipbook_app.forms.form import Form, sentence
+from dipbook_app.forms.form import sentence
+from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.forms.prefill import choices, hints, prefilled, texts_of, written
 from dipbook_app.typed_times import clock, far_words, read_time, span_words
+from dipbook_app.unsaved import CORRECT, ENTRY, draft_name
 from dipbook_app.widgets.ramp import Ramp
 
 if TYPE_CHECKING:
@@ -35,38 +36,32 @@ TIME, END, BY, WHY = "time", "end", "by", "why"
 RAMP_MS = 1000
 
 
-class EntryForm(Form):
+class EntryForm(KeptForm):
     """One entry being typed.
 
     desk: takes the entry and says what is wrong with it. kind: from dipbook.entries.kinds.
     drafts: keeps what is typed until it is saved, or None. values: texts by field name, or payload values, that
     replace the prefilled ones (a hint's), "t_ms" and "end_ms" for its times [UTC ms] among them. corrects: the record
-    that this entry replaces, or None for a new one.
+    that this entry replaces, or None for a new one. draft: the name of the draft to go on with, "" for the oldest.
     """
 
     def __init__(self, desk: Desk, kind: Kind, *, drafts: Drafts | None = None,
-                 values: Mapping[str, Any] | None = None, corrects: Record | None = None,
+                 values: Mapping[str, Any] | None = None, corrects: Record | None = None, draft: str = "",
                  parent: QWidget | None = None) -> None:
         title = f"Correct: {kind.label}" if corrects else kind.label
-        super().__init__(title, kind.help, parent)
+        super().__init__(title, kind.help, drafts, parent)
         self.desk = desk
         self.kind = kind
         self.corrects = corrects
-        self._drafts = drafts
         self._rig = current(desk).rig
         self._opened_ms = desk.now_ms()
-        self._began_ms: int | None = None
         self._asked = ""
         self._exact: dict[str, tuple[str, int]] = {}
         self._build()
-        self.restored = QLabel()
-        self.restored.setProperty("part", "strong")
-        self.restored.setWordWrap(True)  # or its words would widen the form beyond the window's edge
-        self.restored.hide()
-        self.column.insertWidget(0, self.restored)
         self._fill(values or {})
-        if (values or {}).get("t_ms") is None:  # what is offered for a moment comes before an older draft
-            self._restore()
+        offered = (values or {}).get("t_ms") is not None  # for a moment: it comes before an older draft, which stays
+        self._draft_name = draft or self._name_draft(fresh=offered)
+        self.remember(self._rig.zone, self._opened_ms, restore=not offered)
         self.finish()
         self._ramp_timer = QTimer(self)
         self._ramp_timer.setInterval(RAMP_MS)
@@ -78,7 +73,15 @@ class EntryForm(Form):
     @property
     def draft_name(self) -> str:
         """The name under which this form's draft is kept."""
-        return f"correct {self.corrects.uid}" if self.corrects else f"entry {self.kind.name}"
+        return self._draft_name
+
+    def _name_draft(self, *, fresh: bool) -> str:
+        """fresh: a name without a draft; else that of the oldest draft of this kind, if there is one."""
+        if self.corrects:
+            return draft_name(CORRECT, self.corrects.uid)
+        taken = () if self._drafts is None else self._drafts.names()
+        names = [draft_name(ENTRY, self.kind.name, number) for number in range(1, len(taken) + 2)]
+        return next((name for name in names if (name in taken) != fresh), names[0])
 
     def save(self) -> None:
         """Hand the entry to the desk; on errors keep everything typed and say what to change, field by field."""
@@ -106,11 +109,9 @@ class EntryForm(Form):
         if any(finding.severity == "error" for finding in found):
             self.show_findings(found)
             return
-        if self._drafts is not None:
-            self._drafts.drop(self.draft_name)
+        self.drop_draft()
         said = f"{self.kind.label} saved {clock(t_ms, self._rig.zone, now_ms=now_ms)}."
         notes = " ".join(sentence(finding.what) for finding in found)
-        self._began_ms = None
         self._ramp_timer.stop()
         self.saved.emit(f"{said} {notes}".strip())
 
@@ -132,19 +133,13 @@ class EntryForm(Form):
         own = {field.name for field in self.kind.fields}
         return {name: text for name, text in self.texts().items() if name in own}
 
-    def hideEvent(self, event: QHideEvent) -> None:
-        """The form is closed or the window is: the draft goes to the disk now."""
-        super().hideEvent(event)
-        if self._drafts is not None:
-            self._drafts.flush()
-
     def _build(self) -> None:
         now = clock(self._opened_ms, self._rig.zone)
-        self._add(FieldRow(TIME, "Start" if self.kind.lasts else "Time"))
+        self.add_field(FieldRow(TIME, "Start" if self.kind.lasts else "Time"))
         self._set_exact(TIME, now, self._opened_ms)
         for field in self.kind.fields:
             label = "Flow line to" if (self.kind.name, field.name) == ("line-up", "to") else field.label
-            row = self._add(FieldRow(field.name, label, choices(self.kind, field, self._rig)))
+            row = self.add_field(FieldRow(field.name, label, choices(self.kind, field, self._rig)))
             if field is RUNNING:
                 row.set_note("done: all of it was moved. running: it goes on until you stop it.")
             if field.dimension in (*MEASURES, "percent", "minutes"):
@@ -154,25 +149,21 @@ class EntryForm(Form):
             end = FieldRow(END, "End")
             end.set_hint("" if self.kind.name == "void" else "blank: an instant, or running"
                          if self._has("state") else "blank: all at once")
-            self._add(end)
+            self.add_field(end)
         for name in (TIME, END):
             if self._has(name):
                 row = self.field(name)
                 row.left.connect(lambda row=row: self._judge_time(row))
                 row.changed.connect(lambda row=row: self._judge_time(row, final=False))
         if self.corrects:
-            self._add(FieldRow(WHY, "Why corrected"))
-        self._add(FieldRow(BY, "Logged by"))
+            self.add_field(FieldRow(WHY, "Why corrected"))
+        self.add_field(FieldRow(BY, "Logged by"))
         if self._moves:
             self.ramp = Ramp()
             self.ramp_words = QLabel()
             self.ramp_words.setProperty("part", "soft")
             self.column.addWidget(self.ramp)
             self.column.addWidget(self.ramp_words)
-
-    def _add(self, row: FieldRow) -> FieldRow:
-        row.changed.connect(self._keep)
-        return self.add_field(row)
 
     def _has(self, name: str) -> bool:
         return any(row.name == name for row in self.fields)
@@ -195,35 +186,21 @@ class EntryForm(Form):
         for name, at_ms in ((TIME, t_ms), (END, end_ms)):
             if at_ms is not None and self._has(name):
                 self._set_exact(name, clock(at_ms, self._rig.zone, now_ms=self._opened_ms), int(at_ms))
-        self._began_ms = None
 
     def _set_exact(self, name: str, text: str, t_ms: int) -> None:
         """Fill a time in; as long as the text stays as it is, the exact time counts, not the whole minute."""
         self._exact[name] = (text, t_ms)
         self.field(name).set_text(text)
 
-    def _restore(self) -> None:
-        kept = self._drafts.get(self.draft_name) if self._drafts is not None else None
-        if not kept:
-            return
-        for name, text in dict(kept.get("texts", {})).items():
-            if self._has(name):
-                self.field(name).set_text(str(text))
+    def _bring_back(self, kept: Mapping[str, Any]) -> None:
+        super()._bring_back(kept)
         self._exact = {name: (text, int(t)) for name, (text, t) in dict(kept.get("exact", {})).items()}
-        self._began_ms = int(kept.get("began_ms", self._opened_ms))
-        began = clock(self._began_ms, self._rig.zone, now_ms=self._opened_ms)
-        self.restored.setText(f"Begun {began} and not saved: restored. Check the time.")
-        self.restored.show()
 
-    def _keep(self) -> None:
-        """Keep a draft from the first change on that the person makes (the form is on the screen by then)."""
-        if self._drafts is None or not self.isVisible():
-            return
-        if self._began_ms is None:
-            self._began_ms = self.desk.now_ms()
-        texts = {row.name: row.text() for row in self.fields}
-        self._drafts.put(self.draft_name, {"began_ms": self._began_ms, "texts": texts,
-                                           "exact": {name: list(pair) for name, pair in self._exact.items()}})
+    def _content(self) -> dict[str, Any]:
+        return {**super()._content(), "exact": {name: list(pair) for name, pair in self._exact.items()}}
+
+    def _clock_ms(self) -> int:
+        return self.desk.now_ms()
 
     def _time(self, name: str, now_ms: int, errors: list[Finding]) -> int | None:
         text = self.field(name).text()

@@ -78,6 +78,10 @@ class FlowCheckForm(EntryForm):
         self._keep()
         self.minute.focus()
 
+    def _worth_keeping(self) -> bool:
+        """Once begun, its start is worth keeping by itself."""
+        return True
+
     def showEvent(self, event: QShowEvent) -> None:
         """The clock is looked at."""
         super().showEvent(event)

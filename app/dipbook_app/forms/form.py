@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
@@ -61,17 +61,31 @@ class Form(QFrame):
         self.buttons = QHBoxLayout()
         self.buttons.setSpacing(16)
         for button in (self.save_button, self.close_button):
-            button.setProperty("tall", True)
-            button.setMinimumWidth(BUTTON_WIDTH)
-            button.setAutoDefault(False)
+            self._dress(button)
             self.buttons.addWidget(button)
         self.buttons.addStretch(1)
+        self._buttons = [self.save_button, self.close_button]
         layout = QVBoxLayout(self)
         layout.addWidget(self.title)
         layout.addWidget(self.help)
         layout.addWidget(self.area, 1)
         layout.addWidget(self.words)
         layout.addLayout(self.buttons)
+
+    @staticmethod
+    def _dress(button: QPushButton) -> None:
+        button.setProperty("tall", True)
+        button.setMinimumWidth(BUTTON_WIDTH)
+        button.setAutoDefault(False)
+
+    def add_button(self, words: str, act: Callable[[], object]) -> QPushButton:
+        """A further key beside Save and Close. words: on it; act: what it does."""
+        button = QPushButton(words)
+        button.clicked.connect(act)
+        self.buttons.insertWidget(len(self._buttons), button)
+        self._dress(button)
+        self._buttons.append(button)
+        return button
 
     def add_field(self, row: FieldRow) -> FieldRow:
         """Put a field below the last one."""

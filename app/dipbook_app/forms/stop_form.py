@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtWidgets import QWidget
 
@@ -14,10 +15,13 @@ from dipbook.quantities import read
 from dipbook.situation import RunningEntry
 from dipbook_app.closed_unmeasured import closed_ms, closed_words
 from dipbook_app.current import current
+from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
-from dipbook_app.forms.form import Form, sentence
+from dipbook_app.forms.form import sentence
+from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.typed_times import clock, far_words, read_time
+from dipbook_app.unsaved import STOP, draft_name
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -30,13 +34,15 @@ NOT_KNOWN = ("Not known yet? Enter again logs that it stopped {when}. It stays o
              "give its volume here once the tanks are gauged.")
 
 
-class StopForm(Form):
+class StopForm(KeptForm):
     """Stops one running entry; one without a rate whose volume isn't known stays open, with a remark of its end.
 
-    desk: takes it; running: the entry."""
+    desk: takes it; running: the entry. drafts: keeps what is typed, or None."""
 
-    def __init__(self, desk: Desk, running: RunningEntry, parent: QWidget | None = None) -> None:
-        super().__init__(f"Stop: {running.label}", HELP_NO_RATE if running.rate_m3_s is None else HELP_RATE, parent)
+    def __init__(self, desk: Desk, running: RunningEntry, *, drafts: Drafts | None = None,
+                 parent: QWidget | None = None) -> None:
+        super().__init__(f"Stop: {running.label}", HELP_NO_RATE if running.rate_m3_s is None else HELP_RATE, drafts,
+                         parent)
         self.desk = desk
         self.running = running
         self._rig = current(desk).rig
@@ -52,7 +58,23 @@ class StopForm(Form):
         self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
         self.field("end").left.connect(self._judge_end)
         self.field("end").changed.connect(self._judge_end)
+        self.remember(self._rig.zone, self._now_ms)
         self.finish()
+
+    @property
+    def draft_name(self) -> str:
+        """One for each running entry."""
+        return draft_name(STOP, self.running.uid)
+
+    def _bring_back(self, kept: Mapping[str, Any]) -> None:
+        super()._bring_back(kept)
+        self._exact = {text: int(t) for text, t in dict(kept.get("exact", {})).items()}
+
+    def _content(self) -> dict[str, Any]:
+        return {**super()._content(), "exact": dict(self._exact)}
+
+    def _clock_ms(self) -> int:
+        return self.desk.now_ms()
 
     def _judge_end(self) -> None:
         """The day and the age of an end that is of another day or long ago."""
@@ -99,6 +121,7 @@ class StopForm(Form):
         if wrong:
             self.show_findings(found)
             return
+        self.drop_draft()
         when = clock(end_ms, self._rig.zone, now_ms=self.desk.now_ms())
         self.saved.emit(" ".join([f"Stopped {when}.", *(sentence(finding.what) for finding in found)]))
 
@@ -116,6 +139,7 @@ class StopForm(Form):
         if any(finding.severity == "error" for finding in found):
             self.show_findings(found)
             return
+        self.drop_draft()
         self.saved.emit(f"Logged: stopped {when}, volume not known yet. Nothing is booked until it is given: stop it "
                         "again.")
 

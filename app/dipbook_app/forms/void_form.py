@@ -10,23 +10,27 @@ from dipbook.entries.words import LABELS, describe
 from dipbook.findings import Finding
 from dipbook.records import Record
 from dipbook_app.current import current
+from dipbook_app.drafts import Drafts
 from dipbook_app.forms.field_row import FieldRow
-from dipbook_app.forms.form import Form
+from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.log_model import happened
 from dipbook_app.typed_times import clock
+from dipbook_app.unsaved import STRIKE, draft_name
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 
-class VoidForm(Form):
-    """desk: strikes it; record: an entry or a round."""
+class VoidForm(KeptForm):
+    """desk: strikes it; record: an entry or a round. drafts: keeps what is typed, or None."""
 
-    def __init__(self, desk: Desk, record: Record, parent: QWidget | None = None) -> None:
+    def __init__(self, desk: Desk, record: Record, *, drafts: Drafts | None = None, parent: QWidget | None = None,
+                 ) -> None:
         rig = current(desk).rig
         label = LABELS.get(record.kind, record.kind)
         when = clock(happened(record), rig.zone, now_ms=desk.now_ms())
-        super().__init__(f"Strike out: {label} {when}", describe(record, rig.units, rig.zone, rig.decimal), parent)
+        super().__init__(f"Strike out: {label} {when}", describe(record, rig.units, rig.zone, rig.decimal), drafts,
+                         parent)
         self.desk = desk
         self.record = record
         self._said = f"{label} {when} struck out."
@@ -34,7 +38,16 @@ class VoidForm(Form):
         self.add_field(FieldRow("reason", "Why"))
         self.add_field(FieldRow("by", "Who"))
         self.field("by").set_text(desk.on_watch)
+        self.remember(rig.zone, desk.now_ms())
         self.finish()
+
+    @property
+    def draft_name(self) -> str:
+        """One for each record."""
+        return draft_name(STRIKE, self.record.uid)
+
+    def _clock_ms(self) -> int:
+        return self.desk.now_ms()
 
     def save(self) -> None:
         """Hand it to the desk, with a reason and a name."""
@@ -51,4 +64,5 @@ class VoidForm(Form):
         if any(finding.severity == "error" for finding in found):
             self.show_findings(found)
             return
+        self.drop_draft()
         self.saved.emit(self._said)

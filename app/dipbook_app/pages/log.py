@@ -26,6 +26,7 @@ from dipbook.situation import Situation
 from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
 from dipbook_app.log_model import KIND, LATE, RECORD, TIME, WHAT, WHO, LogFilter, LogModel, correctable, strikeable
+from dipbook_app.unsaved import Unsaved
 from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.entry_panel import EntryPanel
 from dipbook_app.widgets.files_view import FilesView
@@ -63,9 +64,11 @@ class LogPage(QWidget):
     desk: takes the entries. drafts: keeps what is typed in a form, or None.
     In the table: Insert adds, Enter corrects, Delete strikes out; Ctrl+I adds files.
     Signals: saved(str): what was saved, in words. round_wanted(Record): a round to be corrected on its own page.
+    unsaved_turned(): what is typed and not saved may be another.
     """
 
     saved = Signal(str)
+    unsaved_turned = Signal()
     round_wanted = Signal(object)
 
     def __init__(self, desk: Desk, drafts: Drafts | None = None, parent: QWidget | None = None) -> None:
@@ -87,6 +90,9 @@ class LogPage(QWidget):
         self.panel.saved.connect(self._saved_here)
         self.panel.turned.connect(self._panel_turned)
         self.panel.closed.connect(self.table.setFocus)
+        self.panel.turned.connect(self.unsaved_turned)
+        if drafts is not None:
+            drafts.turned.connect(self.unsaved_turned)
         self.running = RunningStrip(desk)
         self.running.stop_wanted.connect(self.panel.stop)
         self.files = FilesView(desk)
@@ -156,6 +162,16 @@ class LogPage(QWidget):
         self.add(kind, values)
         if self.panel.form is not None:
             self.panel.form.save_button.setFocus()
+
+    def unsaved(self) -> tuple[Unsaved, ...]:
+        """What is typed in forms and not saved, the oldest first; not of the form that is before one's eyes."""
+        return self.panel.unsaved()
+
+    def resume(self, what: Unsaved) -> None:
+        """Go on with a form that isn't saved."""
+        if self.files.isVisibleTo(self):
+            self.close_files()
+        self.panel.resume(what)
 
     def add_files(self) -> None:
         """Show the view in which files are looked at and added."""

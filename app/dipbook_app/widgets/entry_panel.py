@@ -11,13 +11,16 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from dipbook.entries.kinds import BY_NAME
 from dipbook.records import Record
 from dipbook.situation import NoticeView, RunningEntry
+from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.answer_form import AnswerForm
 from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.forms.flow_check_form import FlowCheckForm
 from dipbook_app.forms.form import Form
+from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.forms.stop_form import StopForm
 from dipbook_app.forms.void_form import VoidForm
+from dipbook_app.unsaved import ANSWER, CALL_OFF, CORRECT, ENTRY, STOP, STRIKE, Unsaved, unsaved
 from dipbook_app.widgets.kind_chooser import KindChooser
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 WIDTH = 420
+FLOW_CHECK = "flow check"
 
 
 class EntryPanel(QWidget):
@@ -83,15 +87,44 @@ class EntryPanel(QWidget):
 
     def strike(self, record: Record) -> None:
         """Ask why ``record`` is struck out."""
-        self._open(VoidForm(self.desk, record))
+        self._open(VoidForm(self.desk, record, drafts=self._drafts))
 
     def stop(self, running: RunningEntry) -> None:
         """Ask when a running entry ended."""
-        self._open(StopForm(self.desk, running))
+        self._open(StopForm(self.desk, running, drafts=self._drafts))
 
     def answer(self, notice: NoticeView, *, calls_off: bool = False) -> None:
         """Ask what the answer to a notice was; calls_off: why it is called off."""
-        self._open(AnswerForm(self.desk, notice, calls_off=calls_off))
+        self._open(AnswerForm(self.desk, notice, calls_off=calls_off, drafts=self._drafts))
+
+    def unsaved(self) -> tuple[Unsaved, ...]:
+        """What is typed and not saved, the oldest first; not of the form that is before one's eyes."""
+        if self._drafts is None:
+            return ()
+        seen = self.form.draft_name if isinstance(self.form, KeptForm) and self.isVisible() else ""
+        return tuple(each for each in unsaved(self._drafts, current(self.desk)) if each.name != seen)
+
+    def resume(self, what: Unsaved) -> None:
+        """Go on with what isn't saved: the form that is open, or opened again."""
+        if isinstance(self.form, KeptForm) and self.form.draft_name == what.name:
+            self.form.start()
+            return
+        situation = current(self.desk)
+        record = next((r for r in situation.records if r.uid == what.of), None)
+        notice = next((n for n in situation.notices if n.uid == what.of), None)
+        running = next((r for r in situation.running if r.uid == what.of), None)
+        if what.how == ENTRY and what.of == FLOW_CHECK:
+            self.check_flow()
+        elif what.how == ENTRY:
+            self._open(EntryForm(self.desk, BY_NAME[what.of], drafts=self._drafts, draft=what.name))
+        elif what.how == CORRECT and record is not None:
+            self.correct(record)
+        elif what.how == STRIKE and record is not None:
+            self.strike(record)
+        elif what.how == STOP and running is not None:
+            self.stop(running)
+        elif what.how in (ANSWER, CALL_OFF) and notice is not None:
+            self.answer(notice, calls_off=what.how == CALL_OFF)
 
     def close_form(self) -> None:
         """Close what is open; a draft of it stays."""

@@ -21,7 +21,8 @@ SAID_MS = 20_000
 
 
 class StatusLine(QWidget):
-    """Shows the state of the watch itself. asked(name): "units", "sound" or "theme".
+    """Shows the state of the watch itself. asked(name): "units", "sound" or "theme", or "unsaved": the words on what
+    isn't saved were clicked.
 
     watch_taken(name): who is on watch from now on."""
 
@@ -42,6 +43,12 @@ class StatusLine(QWidget):
         self._who.returnPressed.connect(self._take_watch)
         self._who.editingFinished.connect(self._leave_who)
         self._who.hide()
+        self._unsaved = QPushButton()
+        self._unsaved.setProperty("part", "outlined")
+        self._unsaved.setToolTip("Go on with what is typed and not saved: save it, or discard it")
+        self._unsaved.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self._unsaved.clicked.connect(lambda: self.asked.emit("unsaved"))
+        self._unsaved.hide()
         self._said = SaidLabel()
         self._wrong = ""
         self._nothing = True
@@ -57,7 +64,7 @@ class StatusLine(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(10, 1, 10, 1)
         row.setSpacing(GAP)
-        for part in (self._clock, self._watch, self._last):
+        for part in (self._clock, self._watch, self._last, self._unsaved):
             part.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             row.addWidget(part)
         row.insertWidget(2, self._who)
@@ -92,13 +99,31 @@ class StatusLine(QWidget):
         self._last.setText(sentences.last_round(s, units))
         self._share_room()
         self._store_ok = s.store_ok
-        self._store.setVisible(not self._said.text() or not s.store_ok or bool(self._wrong))
+        self._show_store()
         words = WRONG if self._wrong and s.store_ok else s.store_text
         words = words or ("Log is being kept" if s.store_ok else "The log is NOT being kept")
         self._store.setText(words)
         _mark(self._store, "soft" if s.store_ok and not self._wrong else "bad")
         _mark(self._watch, "" if s.watch_on and s.on_watch else "bad")
         self._keys["units"].setText(f"Units: {units.unit_set or 'rig'} Ctrl+U")
+
+    def show_unsaved(self, words: str) -> None:
+        """words: on what is typed in forms and not saved, for as long as it isn't; "" for nothing."""
+        if words != self._unsaved.text():
+            self._unsaved.setText(words)
+            self._unsaved.setVisible(bool(words))
+            self._show_store()
+            self._share_room()
+
+    @property
+    def unsaved(self) -> QPushButton:
+        """The words on what isn't saved; hidden while there is nothing."""
+        return self._unsaved
+
+    def _show_store(self) -> None:
+        """That the log is being kept gives way to other words; that it isn't never does."""
+        wrong = not self._store_ok or bool(self._wrong)
+        self._store.setVisible(wrong or not (self._said.text() or self._unsaved.text()))
 
     @property
     def who(self) -> QLineEdit:
@@ -125,6 +150,7 @@ class StatusLine(QWidget):
     def show_nothing(self) -> None:
         """No log is open."""
         self._nothing, self._wrong = True, ""
+        self.show_unsaved("")
         for part in (self._clock, self._last, self._store):
             part.setText("")
         self._watch.hide()
@@ -136,7 +162,7 @@ class StatusLine(QWidget):
         if words and not bad:
             self._over.start()
         self._said.show_words(words, bad=bad)
-        self._store.setVisible(not words or not self._store_ok or bool(self._wrong))
+        self._show_store()
         self._share_room()
 
     def show_log_wrong(self, words: str) -> None:
@@ -157,7 +183,9 @@ class StatusLine(QWidget):
         while, bad news until something else is said or they are clicked on."""
         beside = [self._clock, self._watch, self._last, *self._keys.values()]
         room = self.width() - 20 - sum(part.sizeHint().width() + GAP for part in beside)
-        wide = self._said.needed > room and bool(self._said.text())
+        lasting = self._unsaved.sizeHint().width() + GAP if self._unsaved.text() else 0
+        said = self._said.needed if self._said.text() else 0
+        wide = bool(said or lasting) and said + lasting > room
         self._last.setVisible(not wide)
         for name, key in self._keys.items():
             key.setVisible(not wide and not (name == "units" and self._nothing))
