@@ -3,7 +3,8 @@
     difference(t) = actual(t) − start − Σ_terms (term(t) − term(b)),  b the reading that the last zero rests on
 
 Actual takes each tank's last dip at or before t, never interpolated, with what was logged on the tank between that dip
-and the end of its round. Start is the actual at b, with what was logged since its dip on a tank that was held there.
+and the end of its round. A tank that joined and wasn't gauged yet is left out on both sides, so that the others are
+still compared. Start is the actual at b, with what was logged since its dip on a tank that was held there.
 Sign: + is more mud on surface than expected.
 """
 
@@ -17,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from dipbook import terms as term
-from dipbook.books.actual import actual, first_known, inside, some_tank
+from dipbook.books.actual import actual, first_known, inside, known_part, some_tank
 from dipbook.books.books import Books, Zero
 from dipbook.books.count_once import count_once
 from dipbook.books.equalised import variance
@@ -104,7 +105,11 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
         start = np.where(has_zero, np.array([x.volume_m3 for x in starts])[at_least], np.nan)
     samples = _samples(books, of)
     reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
-    volume = actual(samples, of.spans, t, reading) + rounds.carried(books, of, samples, t, reading)
+    volume, unknown = known_part(samples, of.spans, t, reading)
+    volume = volume + rounds.carried(books, of, samples, t, reading)
+    if unknown:
+        since_joining = rounds.not_gauged_yet(books, of, t, unknown)
+        volume = volume + np.where(has_zero | np.isnan(since_joining), since_joining, np.nan)
     values: dict[str, Any] = {}
     total = np.zeros(t.shape)
     for key, curve in made.items():
@@ -296,11 +301,26 @@ def u_of_change(books: Books, from_ms: int, to_ms: int, name: str = ACTIVE_SYSTE
 def findings(books: Books) -> tuple[Finding, ...]:
     """All findings on the ``books``: on the data, on what the terms lack, and on what may be counted twice."""
     _, made = curves(books, system(books))
-    return (*books.findings, *made, *count_once(books))
+    return (*books.findings, *made, *count_once(books), *_left_out(books))
+
+
+def _left_out(books: Books) -> tuple[Finding, ...]:
+    """Tanks that all surface lacks; a warning where a limit is on it."""
+    never = system(books, ALL_SURFACE).never
+    if not never or not len(books.readings):
+        return ()
+    limited = any(limit.on == ALL_SURFACE for limit in books.rig.limits)
+    were = "was" if len(never) == 1 else "were"
+    words = f"{', '.join(never)} {were} never gauged: all surface tanks are summed without."
+    return (Finding(words, code="never_gauged", severity="warning" if limited else "note", tank=never[0]),)
 
 
 def _partial(books: Books, of: System, t: Any) -> Any:
     partial = ~some_tank(of.spans, t)
+    if of.never:
+        partial[:] = True
+    for _, since, _ in of.joins:
+        partial |= t < since
     if not len(books.readings):
         return np.ones(t.shape, dtype=bool)
     r = books.readings.index_at(t)

@@ -9,7 +9,7 @@ import numpy as np
 from dipbook import balance
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
-from dipbook.tanks.shapes import Box, Strapping, VerticalCylinder
+from dipbook.tanks.ends import ends_m
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 from dipbook.watch import Evidence
 
@@ -46,7 +46,6 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         level[tank] = np.where(gauged, s.level_m[real[at]], np.nan)
         volume[tank] = np.where(gauged, s.volume_m3[real[at]], np.nan)
         unread = gauged & books.unread_in(tank, rows)
-        _put_stick_end(books, tank, s.t_ms[real[at]], unread & np.isnan(volume[tank]), level[tank], volume[tank])
         partial[tank] = unread | _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
     active = balances[ACTIVE_SYSTEM]
     return Evidence(t, difference=difference, u=u, partial=partial,
@@ -55,35 +54,21 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
 
 
 def _put_ends(books: Books, tank: str, t_ms: Any, level: Any, volume: Any) -> Any:
-    """Put the end of a table or shape where a tank was read outside it; True there. t_ms: of the dips [UTC ms]."""
+    """Put the end's level where a tank was read, by its volume, outside its shape or table; True there.
+
+    t_ms: of the dips [UTC ms].
+    """
     put = np.zeros(len(level), dtype=bool)
-    half = np.flatnonzero(np.isnan(level) != np.isnan(volume))
-    if not len(half):
+    past = np.flatnonzero(np.isnan(level) & np.isfinite(volume))
+    if not len(past):
         return put
     for a, b, described in tank_spans(tank, books.rigs):
-        shape = described.shape
-        if isinstance(shape, (Box, VerticalCylinder)):  # these go on by their formula
-            continue
-        ends = np.array([shape.levels[0] if isinstance(shape, Strapping) else 0.0, shape.height])
+        ends = np.array(ends_m(described))
         holds = described.volume(ends)
-        for row in half[(t_ms[half] >= a) & (t_ms[half] < b)].tolist():
-            end = int(level[row] > ends[1] if np.isnan(volume[row]) else volume[row] > holds[1])
-            level[row], volume[row] = (level[row], holds[end]) if np.isnan(volume[row]) else (ends[end], volume[row])
+        for row in past[(t_ms[past] >= a) & (t_ms[past] < b)].tolist():
+            level[row] = ends[int(volume[row] > holds[1])]
             put[row] = True
     return put
-
-
-def _put_stick_end(books: Books, tank: str, t_ms: Any, below: Any, level: Any, volume: Any) -> None:
-    """Put the end of the stick where the mud stood below it: it holds at most that, which may raise a low limit.
-
-    t_ms: of the dips [UTC ms]. below: True where the mud was below the stick. A stick let down from a mark ends nobody
-    has said where: such a dip stays unknown.
-    """
-    for a, b, described in tank_spans(tank, books.rigs):
-        here = below & (t_ms >= a) & (t_ms < b)
-        if described.gauge != "down" and here.any():
-            level[here] = float(described.level_of_dip(0.0))
-            volume[here] = float(described.volume(described.level_of_dip(0.0)))
 
 
 def _turned(books: Books, t_ms: Any, zero_ms: Any) -> Any:

@@ -67,17 +67,19 @@ def test_a_tank_that_was_in_and_out_ungauged_brings_and_takes_the_same() -> None
     books = booked(START, ZERO, entry("line-up", 30, tank="Pill", state="in"), dips(35, Settling=60, Suction=60),
                    entry("line-up", 40, tank="Pill", state="out"), dips(50, Settling=60, Suction=60, Pill=20), rig=rig)
     assert difference(books, 29, 45, 50) == pytest.approx([0, 0, 0], abs=1e-9)
-    assert np.isnan(difference(books, 35)).all()
+    assert difference(books, 35) == pytest.approx([0], abs=1e-9)
+    assert balance.at(books, minutes(35)).partial.all()
     assert "lineup_first_dip" in codes(books)
 
 
-def test_a_tank_that_joins_ungauged_is_unknown_till_its_first_dip_and_says_so() -> None:
-    """Never from the next round: until Reserve's first dip at 45 the actual isn't known. From then on it counts, and a
-    rise of 1 in elsewhere still shows."""
+def test_a_tank_that_joins_ungauged_is_left_out_till_its_first_dip_and_says_so() -> None:
+    """Never from the next round: until Reserve's first dip at 45 it counts on neither side, and the balance is partial.
+    From then on it counts, and a rise of 1 in elsewhere still shows."""
     start = dips(0, Settling=60, Suction=60)
     books = booked(start, ZERO, entry("line-up", 30, tank="Reserve", state="in"), dips(40, Settling=60, Suction=60),
                    dips(45, Settling=60, Suction=61, Reserve=52), dips(60, Settling=60, Suction=61, Reserve=53))
-    assert np.isnan(difference(books, 30, 40)).all()
+    assert difference(books, 30, 40) == pytest.approx([0, 0], abs=1e-9)
+    assert balance.at(books, minutes(30, 40)).partial.all()
     assert difference(books, 29.9, 45, 60) == pytest.approx([0, INCH, 2 * INCH])
     assert "lineup_first_dip" in codes(books)
     assert all(c.provisional for c in books.line.changes)

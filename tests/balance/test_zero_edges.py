@@ -136,13 +136,25 @@ def test_a_struck_out_zero_leaves_the_one_before_it_in_force() -> None:
 
 # --- zeros that have to wait ----------------------------------------------------------------------------------------
 
-def test_all_surface_waits_for_the_last_tank_of_all_and_the_active_does_not() -> None:
+def test_all_surface_takes_a_tank_in_at_its_first_dip_and_is_partial_until_then() -> None:
+    """Reserve and Trip, first gauged at 20, step nothing; the 1 in before and the 1 in after show. A limit on all
+    surface would else see nothing until the last chemical tank is gauged."""
     books = booked(dips(0, Settling=60, Suction=60), zero(), dips(10, Settling=60, Suction=61),
                    dips(20, Settling=60, Suction=61, Reserve=50, Trip=30), dips(30, Settling=60, Suction=61, Reserve=51, Trip=30))
     assert difference(books, 10, 30) == pytest.approx([INCH, INCH])
-    surface = difference(books, 10, 20, 30, of="all surface")
-    assert np.isnan(surface[0])
-    assert surface[1:] == pytest.approx([0, INCH], abs=1e-9)
+    assert difference(books, 10, 20, 30, of="all surface") == pytest.approx([INCH, INCH, 2 * INCH])
+    assert balance.at(books, minutes(10, 20, 30), "all surface").partial.tolist() == [True, False, False]
+
+
+def test_all_surface_books_what_runs_from_the_active_into_a_tank_that_nobody_gauged() -> None:
+    """10 bbl into Trip before its first dip, 10 after it: neither is lost."""
+    moves = [entry("transfer", m, **{"from": "Settling", "to": "Trip"}, volume=10) for m in (5, 25)]
+    down = 10 / INCH
+    books = booked(dips(0, Settling=60, Suction=60), zero(), *moves, dips(10, Settling=60 - down, Suction=60),
+                   dips(20, Settling=60 - down, Suction=60, Trip=30),
+                   dips(30, Settling=60 - 2 * down, Suction=60, Trip=30 + down))
+    assert difference(books, 10, 20, 30, of="all surface") == pytest.approx([0, 0, 0], abs=1e-9)
+    assert "never_gauged" in codes(books), "Reserve"
 
 
 def test_a_zero_waits_for_a_volume_and_not_only_for_a_dip() -> None:

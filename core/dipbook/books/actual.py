@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -30,18 +31,35 @@ def actual(samples: Mapping[str, Samples], spans: Spans, t_ms: Any, at: Mapping[
     samples: by tank. spans: of the system. t_ms: int64 array [UTC ms]. at: by tank the index of its reading at each of
     the times, where it is known already.
     """
+    total, unknown = known_part(samples, spans, t_ms, at)
+    for rows in unknown.values():
+        total = np.where(rows, np.nan, total)
+    return total
+
+
+def known_part(samples: Mapping[str, Samples], spans: Spans, t_ms: Any, at: Mapping[str, Any] | None = None,
+               ) -> tuple[Any, dict[str, Any]]:
+    """Volume of the tanks of a system that are known [m3], and by tank where it is in the system and isn't known.
+
+    samples, spans, t_ms, at: as of ``actual``.
+    """
     total = np.zeros(np.shape(t_ms))
+    unknown: dict[str, Any] = {}
     for tank, mine in spans.items():
         here = inside(mine, t_ms)
         if not here.any():
             continue
         s = samples.get(tank)
         if s is None:
-            total = np.where(here, np.nan, total)
+            unknown[tank] = here
             continue
         i = s.index_at(t_ms) if at is None else at[tank]
-        total = total + np.where(here, np.where(i >= 0, s.volume_m3[np.maximum(i, 0)], np.nan), 0.0)
-    return total
+        volume = np.where(i >= 0, s.volume_m3[np.maximum(i, 0)], np.nan)
+        known = np.isfinite(volume)
+        total = total + np.where(here & known, volume, 0.0)
+        if bool((here & ~known).any()):
+            unknown[tank] = here & ~known
+    return total, unknown
 
 
 def some_tank(spans: Spans, t_ms: Any) -> Any:
@@ -56,14 +74,21 @@ def some_tank(spans: Spans, t_ms: Any) -> Any:
 
 
 def first_known(samples: Mapping[str, Samples], spans: Spans, readings: Readings, t_ms: int) -> int | None:
-    """The first time from ``t_ms`` on [UTC ms] at which the volume of a system is known: then or at the end of a
-    reading. None if never.
+    """The first time from ``t_ms`` on [UTC ms] at which the volume of a system is known by dips that could be read:
+    then or at the end of a reading. None if never.
 
     samples: by tank. spans: of the system. readings: of the log.
     """
+    samples = {tank: _readable(s) for tank, s in samples.items()}
     later = readings.end_ms[np.searchsorted(readings.end_ms, t_ms, side="left"):]
     for times in (np.array([t_ms]), later):
         known = np.flatnonzero(np.isfinite(actual(samples, spans, times)) & some_tank(spans, times))
         if len(known):
             return int(times[known[0]])
     return None
+
+
+def _readable(s: Samples) -> Samples:
+    """Samples whose volume is known only where the dip could be read."""
+    unread = s.unread()
+    return replace(s, volume_m3=np.where(unread, np.nan, s.volume_m3)) if unread.any() else s

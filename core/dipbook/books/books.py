@@ -25,7 +25,6 @@ from dipbook.findings import Finding
 from dipbook.records import RIG, WARNING, Record
 from dipbook.rig import document
 from dipbook.rig.model import Rig
-from dipbook.tanks.gauging import UNREAD
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,14 +108,14 @@ class Books:
 
     def unread_in(self, tank: str, index: Any) -> Any:
         """True where the last dip of ``tank`` by the reading of that ``index`` (array) couldn't be read: it is over the
-        brim or below the stick."""
+        brim, below the stick or past the end of the tank's table."""
         key = ("unread", tank)
         if key not in self.worked_out:
             dips = self.dips.get(tank)
             found = np.zeros(len(self.readings), dtype=bool)
-            if dips is not None and dips.flag:
+            if dips is not None and len(dips):
                 at = dips.index_at(self.readings.end_ms)
-                found = np.array([flag in UNREAD for flag in dips.flag])[np.maximum(at, 0)] & (at >= 0)
+                found = dips.unread()[np.maximum(at, 0)] & (at >= 0)
             self.worked_out[key] = found
         return self.worked_out[key][index]
 

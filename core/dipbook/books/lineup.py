@@ -137,11 +137,15 @@ def _asked(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], routes: l
 
 def _valued(tank: str, changes: Sequence[tuple[int, bool]], samples: Samples | None, logged: Curve,
             ) -> tuple[list[Change], list[Finding], Samples | None]:
-    known = np.flatnonzero(np.isfinite(samples.volume_m3)) if samples is not None else np.array([], dtype=np.int64)
+    known = np.array([], dtype=np.int64)
+    if samples is not None:  # an end that a dip is past tells less than an older dip, and more than none
+        known = np.flatnonzero(np.isfinite(samples.volume_m3) & ~samples.unread())
+        known = known if len(known) else np.flatnonzero(np.isfinite(samples.volume_m3))
     if samples is None or not len(known):
         return ([Change(t, tank, joins, float("nan"), True) for t, joins in changes],
-                [Finding(f"{tank} changed line-up and was never gauged: its worth isn't known.", code="lineup_unknown",
-                         tank=tank, t_ms=changes[0][0])], samples)
+                [Finding(f"{tank} changed line-up and was never gauged: its worth isn't known, and the balance leaves "
+                         "it out until then. Gauge it.", code="lineup_unknown", tank=tank, t_ms=changes[0][0])],
+                samples)
     made: list[Change] = []
     findings: list[Finding] = []
     put: list[tuple[int, float, int]] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,17 +12,20 @@ from dipbook.books.effective import StrikeOut
 from dipbook.findings import Finding
 from dipbook.records import ROUND, SAMPLES, Record
 from dipbook.rig.model import Rig
+from dipbook.tanks.ends import at_ends
 from dipbook.tanks.gauging import UNREAD
 from dipbook.tanks.tank import Tank
-from dipbook.tanks.uncertainty import dip_uncertainty
+from dipbook.tanks.uncertainty import dip_uncertainty, level_spread
 
 
 @dataclass(frozen=True)
 class Samples:
     """One tank's readings, rising time, one a time.
 
-    t_ms int64; level_m above the bottom and volume_m3 (NaN outside a table); u_m3 one standard uncertainty (k=1,
-    NaN where nobody set the dip's error); flag: words, "" if none; seq: of the record; real: False for the value put
+    t_ms int64; level_m above the bottom; volume_m3, of a dip that couldn't be read the end's that it is past, at least
+    or at most, and of one of which not even that is known the last one's (``unread``); u_m3 one standard uncertainty
+    (k=1, NaN where nobody set the dip's error, and of unread dips); flag: words, "" if none; seq: of the record; real:
+    False for the value put
     in at a line-up change; base: index of the dip that a value rests on (its own for a dip). row: number of the reading
     (a round, a row of an import) that each is of. source: number of the dip that its error comes from, over all tanks,
     None where no dip tells two tanks; by_gate: True where the level is another tank's, behind an open gate
@@ -44,6 +47,12 @@ class Samples:
     def index_at(self, t_ms: Any) -> Any:
         """Index of the last reading at or before ``t_ms`` [UTC ms], −1 where there is none."""
         return np.searchsorted(self.t_ms, t_ms, side="right") - 1
+
+    def unread(self) -> Any:
+        """True where a dip couldn't be read, or is past an end of the tank's table: array of bool."""
+        if self.flag is None:
+            return np.zeros(len(self), dtype=bool)
+        return np.fromiter((flag in UNREAD for flag in self.flag), dtype=bool, count=len(self))
 
     def dips(self) -> Samples:
         """The readings alone, without the values put in at line-up changes."""
@@ -182,7 +191,8 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
     t, seq, dip, given, half, error, row = (a[order] for a in (t, seq, dip, given, half, error, row))
     words = tuple(flags.get(int(i), "") for i in order) if flags else None
     level, volume = np.full(len(t), np.nan), np.full(len(t), np.nan)
-    slope, own_error = np.full(len(t), np.nan), np.full(len(t), np.nan)
+    spread = np.full(len(t), np.nan)
+    past: dict[int, str] = {}
     findings: list[Finding] = []
     known = np.zeros(len(t), dtype=bool)
     measured_by: Tank | None = None
@@ -198,22 +208,38 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
         measured_by = tank
         lv = np.where(np.isnan(given[here]), tank.level_of_dip(dip[here]), np.nan)
         lv = np.where(np.isnan(given[here]), lv, tank.level(given[here]))
-        level[here] = lv
-        volume[here] = np.where(np.isnan(given[here]), tank.volume(lv), given[here])
-        slope[here] = tank.slope(lv)
-        own_error[here] = _nan(tank.dip_error_m)
+        held = np.where(np.isnan(given[here]), tank.volume(lv), given[here])
         unread = np.array([w in UNREAD for w in words])[here] if words else np.zeros(int(here.sum()), dtype=bool)
-        findings.extend(_outside(tank, t[here][~unread], lv[~unread], volume[here][~unread]))
+        if unread.any() and tank.gauge != "down":      # a stick let down from a mark ends nobody has said where
+            bare = unread & np.isnan(lv) & np.isnan(held)
+            lv = np.where(bare, tank.level_of_dip(0.0), lv)
+            held = np.where(bare, tank.volume(lv), held)
+        findings.extend(_outside(tank, t[here][~unread], lv[~unread], held[~unread]))
+        held, ended = at_ends(tank, lv, held)
+        rows = np.flatnonzero(here)
+        past.update({int(rows[i]): word for i, word in ended.items() if not unread[i]})
+        level[here], volume[here] = lv, held
+        spread[here] = level_spread(tank, lv, np.where(np.isnan(error[here]), _nan(tank.dip_error_m), error[here]))
     if not known.any():
         return None, [Finding(f"There are readings of “{name}”, which the rig doesn't have: left out.",
                               code="unknown_tank", tank=name, kept=False)]
-    half_width = np.where(np.isnan(error), own_error, error)
-    rate = _rate_of_change(t, volume)
-    u = dip_uncertainty(slope, half_width, rate, half / 1000.0)
-    if words:                                         # at least, or at most, what it says: how far off, nobody knows
-        u = np.where([w in UNREAD for w in words], np.nan, u)
+    if past:
+        words = tuple(past.get(i, "" if words is None else words[i]) for i in range(len(t)))
+    u = dip_uncertainty(spread, _rate_of_change(t, volume), half / 1000.0)
     n = len(t)
-    return Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n), row), findings
+    made = Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n), row)
+    unread = made.unread()
+    if not unread.any():
+        return made, findings
+    # At least, or at most, what it says: how far off, nobody knows.
+    return replace(made, u_m3=np.where(unread, np.nan, u), volume_m3=_held_on(volume, unread)), findings
+
+
+def _held_on(volume: Any, unread: Any) -> Any:
+    """Volumes [m3], with the last one known in place of an unread one of which not even an end is known."""
+    known = np.where(np.isfinite(volume), np.arange(len(volume)), -1)
+    last = np.maximum.accumulate(known)
+    return np.where(unread & np.isnan(volume) & (last >= 0), volume[np.maximum(last, 0)], volume)
 
 
 def _same_volumes(one: Tank, other: Tank) -> bool:
@@ -238,7 +264,10 @@ def _outside(tank: Tank, t: Any, level: Any, volume: Any) -> list[Finding]:
     for bad, what, code in (
         (level > tank.top_m + 1e-9, "above the brim", "above_brim"),
         (level < -1e-9, "below the bottom", "below_bottom"),
-        (np.isnan(volume), "outside the tank's shape or strapping table: its volume isn't known", "outside_table"),
+        (np.isnan(volume) & (level > tank.shape.height), "above the end of the tank's shape or strapping table, and "
+         "counts as what it holds there, at least", "outside_table"),
+        (np.isnan(volume) & (level < tank.shape.height), "below the end of the tank's shape or strapping table, and "
+         "counts as what it holds there, at most", "outside_table"),
     ):
         where = np.flatnonzero(bad)
         if len(where):

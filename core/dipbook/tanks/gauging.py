@@ -23,9 +23,13 @@ __all__ = ["FLAGS", "UNREAD", "Gauged", "Outside", "gauge", "outside", "question
 
 FLAGS = ("foam", "agitator", "below stick", "over brim", "stuck", "clipped", "implausible")
 """Words for a dip or sample that isn't what it seems. The first four are a person's, the rest a sensor's."""
-UNREAD = ("over brim", "below stick")
-"""Of them, those that a dip may be alone, without a level that could be read: at least what the tank holds at its brim,
-and nobody knows what."""
+ABOVE_TABLE, BELOW_TABLE = "above its table", "below its table"
+"""Put by the books where a level is past an end of the tank's shape or strapping table."""
+AT_LEAST, AT_MOST = ("over brim", ABOVE_TABLE), ("below stick", BELOW_TABLE)
+"""What a tank holds is at least, or at most, what it holds at that end. The first of each a person may say instead of a
+level."""
+UNREAD = (*AT_LEAST, *AT_MOST)
+"""Dips that don't tell what the tank holds, only on which side of an end it is."""
 
 ROUNDING_M = 1e-9
 """A level past an end by less than this is at the end: the feet and inches were equal, the floats weren't."""

@@ -14,7 +14,7 @@ import numpy as np
 
 from dipbook.books.actual import inside
 from dipbook.books.books import Books
-from dipbook.terms.system import System
+from dipbook.terms.system import ACTIVE_SYSTEM, System
 
 
 def carried(books: Books, system: System, samples: Mapping[str, Any], t_ms: Any, at: Mapping[str, Any]) -> Any:
@@ -37,6 +37,28 @@ def carried(books: Books, system: System, samples: Mapping[str, Any], t_ms: Any,
         rows = np.flatnonzero((r >= 0) & (at[tank] >= 0) & (dipped < end) & inside(spans, t_ms))
         if len(rows):
             total[rows] += logged.at(end[rows]) - logged.at(dipped[rows])
+    return total
+
+
+def not_gauged_yet(books: Books, system: System, t_ms: Any, unknown: Mapping[str, Any]) -> Any:
+    """What tanks of a system count for that joined it and weren't gauged by then [m3], by time: their worth at joining
+    as the expected has it, 0 where nobody knows it yet, and what was logged on them since. NaN where one didn't join.
+
+    books: of the log. system: which tanks. t_ms: int64 array [UTC ms]. unknown: by tank True where it isn't known.
+    """
+    total = np.zeros(np.shape(t_ms))
+    changes = books.line.changes if system.name == ACTIVE_SYSTEM and len(books.readings) else ()
+    for tank, rows in unknown.items():
+        own = np.where(rows, np.nan, 0.0)
+        logged = books.logged(tank)
+        for a, b in system.spans[tank]:
+            joined = next((c for c in changes if c.tank == tank and c.joins and c.t_ms == a), None)
+            here = rows & (t_ms >= a) & (t_ms < b)
+            if joined is not None and here.any():
+                worth = 0.0 if np.isnan(joined.volume_m3) else joined.volume_m3
+                end = books.readings.end_ms[np.maximum(books.readings.index_at(t_ms[here]), 0)]
+                own[here] = worth + logged.at(np.maximum(end, a)) - logged.at(a)
+        total = total + own
     return total
 
 
