@@ -7,6 +7,7 @@ from typing import Any
 
 from dipbook.situation import NoticeView, Situation
 from dipbook_app import desk_calls
+from dipbook_app.forms.entry_form import STARTS
 from dipbook_app.page_names import LOG, ROUND
 
 FORMS = {"entry": None, "transfer": "transfer", "zero": "zero", desk_calls.NOTICE: desk_calls.NOTICE}
@@ -72,16 +73,7 @@ class Actions:
         if page is None or now is None:
             return
         places = {k: notice.fields[k] for k in ("from", "to") if notice.fields.get(k)}
-        page.add("transfer", {**places, "state": "running", "t_ms": now.now_ms})
-        form = page.panel.form
-        if form is not None:
-            by = form.field("by")
-            form.saved.connect(lambda _words: self._moved(notice.uid, by.text()))
-
-    def _moved(self, uid: str, author: str) -> None:
-        for finding in self._desk().moved(uid, author):
-            if finding.severity == "error":
-                self._say(f"The transfer is saved. Still announced: {finding.what.rstrip('.')}.", True)
+        page.add("transfer", {**places, "state": "running", "t_ms": now.now_ms, STARTS: notice.uid})
 
     def _check_flow(self) -> None:
         if (page := self._open_page(LOG)) is not None:

@@ -170,6 +170,7 @@ def test_started_it_is_over_when_its_transfer_is_saved_and_not_before(made: Benc
     form = window._pages[LOG].panel.form
     assert {n: form.field(n).text() for n in ("from", "to", "state", "volume", "by")} == {
         "from": "Reserve 1", "to": "Suction", "state": "running", "volume": "", "by": "C. Example"}
+    assert form.field("volume").editor.placeholderText() == "announced 24 bbl", "said, not filled in"
     window._pages[LOG].panel.close_form()
     assert len(made.situation.notices) == 1, "nothing was started"
     press(window, "Ctrl+Shift+S")
@@ -183,6 +184,21 @@ def test_started_it_is_over_when_its_transfer_is_saved_and_not_before(made: Benc
     settle(window)
     assert not window.watch.calls.isVisible()
     assert window.watch.stop_bar.readings() == ("Stop Reserve 1 → Suction",)
+
+
+def test_started_and_left_half_typed_it_is_over_when_it_is_saved_after_all(made: Bench, window: Window) -> None:
+    announce(made)
+    made.desk.set_on_watch("C. Example")
+    press(window, "Ctrl+Shift+S")
+    QTest.keyClicks(window._pages[LOG].panel.form.field("remark").editor, "by the hose")
+    window._pages[LOG].panel.close_form()
+    press(window, "F2")
+    form = window._pages[LOG].panel.form
+    assert form.field("remark").text() == "by the hose"
+    assert form.field("volume").editor.placeholderText() == "announced 24 bbl"
+    form.save()
+    assert made.situation.notices == ()
+    assert made.last_of("about to move mud").payload["state"] == "moved"
 
 
 def test_called_off_by_a_second_key_so_that_a_wrong_one_ends_nothing(made: Bench, window: Window) -> None:

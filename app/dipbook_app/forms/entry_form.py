@@ -33,6 +33,9 @@ if TYPE_CHECKING:
 TIME, END, BY, WHY = "time", "end", "by", "why"
 """Names of the fields that every form has beside the kind's own."""
 
+STARTS = "starts"
+"""In the values of a transfer: the uid of the announcement that is over once it is saved."""
+
 RAMP_MS = 1000
 
 
@@ -41,7 +44,8 @@ class EntryForm(KeptForm):
 
     desk: takes the entry and says what is wrong with it. kind: from dipbook.entries.kinds.
     drafts: keeps what is typed until it is saved, or None. values: texts by field name, or payload values, that
-    replace the prefilled ones (a hint's), "t_ms" and "end_ms" for its times [UTC ms] among them. corrects: the record
+    replace the prefilled ones (a hint's), STARTS and, for its times [UTC ms], "t_ms" and "end_ms" among them.
+    corrects: the record
     that this entry replaces, or None for a new one. draft: the name of the draft to go on with, "" for the oldest.
     """
 
@@ -57,11 +61,13 @@ class EntryForm(KeptForm):
         self._opened_ms = desk.now_ms()
         self._asked = ""
         self._exact: dict[str, tuple[str, int]] = {}
+        self._starts = str((values or {}).get(STARTS) or "")
         self._build()
         self._fill(values or {})
         offered = (values or {}).get("t_ms") is not None  # for a moment: it comes before an older draft, which stays
         self._draft_name = draft or self._name_draft(fresh=offered)
         self.remember(self._rig.zone, self._opened_ms, restore=not offered)
+        self._show_announced()
         self.finish()
         self._ramp_timer = QTimer(self)
         self._ramp_timer.setInterval(RAMP_MS)
@@ -113,7 +119,19 @@ class EntryForm(KeptForm):
         said = f"{self.kind.label} saved {clock(t_ms, self._rig.zone, now_ms=now_ms)}."
         notes = " ".join(sentence(finding.what) for finding in found)
         self._ramp_timer.stop()
-        self.saved.emit(f"{said} {notes}".strip())
+        self.saved.emit(" ".join(words for words in (said, notes, self._over(author)) if words))
+
+    def _over(self, author: str) -> str:
+        """The announcement of what is moved now is over; words where it isn't. author: who logs it."""
+        found = self.desk.moved(self._starts, author) if self._starts else ()
+        return " ".join(f"Still announced: {f.what.rstrip('.')}." for f in found if f.severity == "error")
+
+    def _show_announced(self) -> None:
+        """The volume that was announced, beside the one that is known only when it is stopped."""
+        notice = next((n for n in current(self.desk).notices if n.uid == self._starts), None)
+        said = None if notice is None else texts_of(self.kind, notice.fields, self._rig).get("volume")
+        if said:
+            self.field("volume").set_hint(f"announced {said}")
 
     def _ask(self, t_ms: int, end_ms: int | None, now_ms: int) -> bool:
         """Ask once about a move that the tanks can't give or take. True if that is to be seen first."""
@@ -195,9 +213,11 @@ class EntryForm(KeptForm):
     def _bring_back(self, kept: Mapping[str, Any]) -> None:
         super()._bring_back(kept)
         self._exact = {name: (text, int(t)) for name, (text, t) in dict(kept.get("exact", {})).items()}
+        self._starts = str(kept.get(STARTS) or "")
 
     def _content(self) -> dict[str, Any]:
-        return {**super()._content(), "exact": {name: list(pair) for name, pair in self._exact.items()}}
+        return {**super()._content(), "exact": {name: list(pair) for name, pair in self._exact.items()},
+                STARTS: self._starts}
 
     def _clock_ms(self) -> int:
         return self.desk.now_ms()
