@@ -2,7 +2,8 @@
 
 Labels choose their part with the property ``part``: "title", "strong", "firm", "soft", "small", "note", "caution",
 "bad", "outlined", "on_danger", "on_warning", "on_due".
-Buttons: ``part`` "big" for what is pressed under stress (20 mm or more), "plain" for the rest.
+Buttons: ``part`` "big" for what is pressed under stress (20 mm or more), "form" for a form's, as wide and less high,
+"outlined" for words that can be clicked, "plain" for the rest.
 Fields choose "bad" when what is typed can't stand; ``tall`` = True makes a field or button high enough for a glove.
 """
 
@@ -42,6 +43,7 @@ QPushButton:disabled {{ color: {soft}; border: 1px dashed {line}; }}
 QPushButton[part="bad"] {{ background: {warning}; color: {on_warning}; border: 1px solid {warning_edge}; }}
 QPushButton[part="outlined"] {{ background: {ground}; border: 2px solid {warning_edge}; font-weight: bold;
   padding: 1px 6px; }}
+QPushButton[part="form"] {{ min-height: {form}px; min-width: {glove}px; padding: 0px 8px; }}
 QPushButton[part="big"] {{ font-weight: bold; min-height: {glove}px; min-width: {glove}px; padding: 0px 8px; }}
 QLineEdit, QComboBox, QPlainTextEdit, QTextEdit, QSpinBox, QDoubleSpinBox, QDateTimeEdit, QTimeEdit, QDateEdit {{
   background: {field}; border: 1px solid {line}; border-radius: 2px; padding: 3px 6px; min-height: {key}px; }}
@@ -95,5 +97,5 @@ def stylesheet(look: Look) -> str:
     return TEMPLATE.format(
         **tokens, family=FAMILY, body=look.px(15), title=look.px(20), small=look.px(13), wide=look.px(19),
         caution=look.px(11),
-        key=max(look.px(24), 24), row=look.px(30), tall=max(look.px(36), 36), glove=look.mm(20) - 2,
+        form=max(look.px(44), 44), key=max(look.px(24), 24), row=look.px(30), tall=max(look.px(36), 36), glove=look.mm(20) - 2,
     )

@@ -165,3 +165,30 @@ def test_the_scales_words_never_stand_on_each_other(qtbot: QtBot, gain: float, l
     for ((_, right), _), ((left, _), _) in pairwise(placed):
         assert right <= left
     assert len(placed) == 2
+
+
+def test_the_keys_of_a_form_and_of_a_round_name_their_keys_and_take_a_glove(program: Program) -> None:
+    window = program.window
+    log = window.open_page("Log")
+    log.add("transfer", {})
+    form = log.panel.form
+    form.field("remark").set_text("something typed")
+    paint()
+    keys = [form.save_button, form.close_button, form.discard_button]
+    assert [key.text() for key in keys] == ["Save\nCtrl+Enter", "Close\nEsc", "Discard\nCtrl+Shift+D"]
+    log.panel.check_flow()
+    paint()
+    finish = log.panel.form.save_button
+    assert finish.text() == "Finish\nCtrl+Enter"
+    for key in [*keys, finish]:
+        assert key.width() >= Look().mm(20), key.text()
+        assert key.height() >= 46, key.text()
+        assert key.width() >= key.sizeHint().width(), key.text()
+        assert key.geometry().right() < form.width(), key.text()
+    page = window.open_page("Round")
+    paint()
+    save = page.foot.save_button
+    assert save.text() == "Save round\nCtrl+Enter"
+    assert save.width() >= save.sizeHint().width()
+    assert page.foot.geometry().right() < window.width()
+    assert page.foot.minimumSizeHint().width() <= page.foot.width()

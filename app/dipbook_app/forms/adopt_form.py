@@ -33,7 +33,7 @@ class AdoptForm(Form):
         self.desk = desk
         self.choose: Choose = choose_file
         self._seen = ""
-        self.save_button.setText("Adopt")
+        self.say_save("Adopt")
         file = self.add_field(FieldRow("file", "Rig file"))
         file.set_hint("its path, or choose it")
         file.changed.connect(self._forget)

@@ -45,8 +45,8 @@ class EntryForm(KeptForm):
     desk: takes the entry and says what is wrong with it. kind: from dipbook.entries.kinds.
     drafts: keeps what is typed until it is saved, or None. values: texts by field name, or payload values, that
     replace the prefilled ones (a hint's), STARTS and, for its times [UTC ms], "t_ms" and "end_ms" among them.
-    corrects: the record
-    that this entry replaces, or None for a new one. draft: the name of the draft to go on with, "" for the oldest.
+    corrects: the record that this entry replaces, or None for a new one. draft: the name of the draft to go on with,
+    "" for the oldest.
     """
 
     def __init__(self, desk: Desk, kind: Kind, *, drafts: Drafts | None = None,

@@ -62,7 +62,7 @@ class FlowCheckForm(EntryForm):
             for place, part in enumerate((self.clock, self.minute, self.pumps, self.said)):
                 layout.insertWidget(2 + place, part)
         self.help.hide()
-        self.save_button.setText("Finish")
+        self.say_save("Finish")
         self.field(END).set_hint("now, when it is finished")
         self.field("readings").changed.connect(self._show_minutes)
         self._ticking = QTimer(self)

@@ -12,7 +12,7 @@ from dipbook.findings import Finding
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.widgets.words_label import WordsLabel
 
-BUTTON_WIDTH = 96
+SAVE_KEY = "Ctrl+Enter"
 ROOM_AROUND = 8
 """Kept above and below the field that one is in [px]."""
 
@@ -53,10 +53,11 @@ class Form(QFrame):
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.words = WordsLabel(lines=2)
-        self.save_button = QPushButton("Save")
+        self.save_button = QPushButton()
+        self.say_save("Save")
         self.save_button.setObjectName("save")
         self.save_button.clicked.connect(self.save)
-        self.close_button = QPushButton("Close")
+        self.close_button = QPushButton("Close\nEsc")
         self.close_button.clicked.connect(self.closed)
         self.buttons = QHBoxLayout()
         self.buttons.setSpacing(16)
@@ -74,9 +75,12 @@ class Form(QFrame):
 
     @staticmethod
     def _dress(button: QPushButton) -> None:
-        button.setProperty("tall", True)
-        button.setMinimumWidth(BUTTON_WIDTH)
+        button.setProperty("part", "form")
         button.setAutoDefault(False)
+
+    def say_save(self, words: str) -> None:
+        """What the key that saves says. words: one line; its key stands below."""
+        self.save_button.setText(f"{words}\n{SAVE_KEY}")
 
     def add_button(self, words: str, act: Callable[[], object]) -> QPushButton:
         """A further key beside Save and Close. words: on it; act: what it does."""

@@ -97,7 +97,7 @@ class WithdrawForm(Form):
                          "A warning that stands on it stays until it is closed.", parent)
         self.desk = desk
         self.limit = limit
-        self.save_button.setText("Withdraw")
+        self.say_save("Withdraw")
         self.add_field(FieldRow("by", "Who"))
         self.add_field(FieldRow("why", "Why"))
         self.field("by").set_text(desk.on_watch)

@@ -34,7 +34,7 @@ class VoidForm(KeptForm):
         self.desk = desk
         self.record = record
         self._said = f"{label} {when} struck out."
-        self.save_button.setText("Strike out")
+        self.say_save("Strike out")
         self.add_field(FieldRow("reason", "Why"))
         self.add_field(FieldRow("by", "Who"))
         self.field("by").set_text(desk.on_watch)

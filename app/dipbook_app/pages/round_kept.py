@@ -146,8 +146,8 @@ class RoundKept(RoundFace):
         self.mode_words.setText("" if correcting else mode_words(self.mode, self._situation.rig, waiting))
         self.mode_words.setVisible(bool(self.mode_words.text()))
         self.head.fields["to"].setPlaceholderText("its time" if self.mode == PAST and not correcting else "last dip")
-        self.foot.save_as("Save\ncorrection" if correcting else
-                          {SHORT: "Save\nshort round", PAST: "Save\nand next"}.get(self.mode, "Save round"))
+        self.foot.save_as("Save correction" if correcting else
+                          {SHORT: "Save short round", PAST: "Save and next"}.get(self.mode, "Save round"))
 
     def _shown(self) -> None:
         self._show_columns()

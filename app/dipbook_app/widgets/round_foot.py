@@ -56,7 +56,8 @@ class RoundFoot(QWidget):
         self.swap_button.hide()
         self.discard_button = QPushButton(AFRESH)
         self.discard_button.clicked.connect(self.discard)
-        self.save_button = QPushButton("Save round")
+        self.save_button = QPushButton()
+        self.save_as("Save round")
         self.save_button.setMinimumWidth(160)
         self.save_button.clicked.connect(self.save)
         foot = QHBoxLayout(self)
@@ -89,8 +90,8 @@ class RoundFoot(QWidget):
         self._fit()
 
     def save_as(self, words: str) -> None:
-        """What the key that saves says."""
-        self.save_button.setText(words)
+        """What the key that saves says. words: one line; its key stands below."""
+        self.save_button.setText(f"{words}\nCtrl+Enter")
 
     def show_swap(self, pair: tuple[str, str] | None) -> None:
         """Offer to swap two rows, or not. pair: their tanks."""
