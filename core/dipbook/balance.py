@@ -84,16 +84,18 @@ def _curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ..
     return made, tuple(found)
 
 
-def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> Balance:
+def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | None = None) -> Balance:
     """The balance of a system.
 
-    books: of the log. t_ms: times, any order [UTC ms]. name: "active", "all surface" or a tank.
+    books: of the log. t_ms: times, any order [UTC ms]. name: "active", "all surface" or a tank. zeroed_by: the zeros up
+    to then count [UTC ms], one that was given after its reading too; None: those up to each time.
     """
     t = np.atleast_1d(np.asarray(t_ms, dtype=np.int64))
     of = system(books, name)
     made, _ = curves(books, of)
     starts = _starts(books, of)
-    index = np.searchsorted(np.array([x.zero_ms for x in starts], dtype=np.int64), t, side="right") - 1
+    in_force = t if zeroed_by is None else np.maximum(t, zeroed_by)
+    index = np.searchsorted(np.array([x.zero_ms for x in starts], dtype=np.int64), in_force, side="right") - 1
     has_zero = index >= 0
     base = np.zeros(t.shape, dtype=np.int64)
     zero = np.full(t.shape, -1, dtype=np.int64)
@@ -327,6 +329,7 @@ def _partial(books: Books, of: System, t: Any) -> Any:
     for tank, spans in of.spans.items():
         partial |= inside(spans, t) & ~((r >= 0) & books.gauged_in(tank, np.maximum(r, 0)))
         partial |= inside(spans, t) & (r >= 0) & books.unread_in(tank, np.maximum(r, 0))
+        partial |= inside(spans, t) & (r >= 0) & books.stale_in(tank, np.maximum(r, 0))
     return partial
 
 

@@ -140,3 +140,34 @@ def test_an_off_of_another_sort_ends_nothing_and_says_so() -> None:
     off = [sort(0, "on", "shaker", 0.1), sort(10, "off", "underflow")]
     assert rates(*off, at=20) == pytest.approx(-2)
     assert len(found("rate_off_unknown", *off)) == 1
+
+
+def test_a_valve_s_rate_while_the_valve_is_shut_is_a_finding() -> None:
+    def shut(*more: Draft) -> list[Any]:
+        return found("water_booked_shut", *more, rig=EQUIPPED)
+
+    (one,) = shut(valve(1, "open"), rate(1, to="Suction", what="water valve"), valve(10, "closed"))
+    assert (one.tank, one.t_ms) == ("Suction", minutes(10)[0])
+    assert "kick" in one.what
+    assert not shut(valve(1, "open"), rate(1, to="Suction", what="water valve"))
+    assert not shut(rate(1, to="Suction", what="rain")), "rain needs no valve"
+    assert not shut(rate(1, to="Settling", what="water valve")), "this tank has no valve described"
+
+
+# --- dump valves ----------------------------------------------------------------------------------------------------
+
+DUMP = EQUIPPED + '[[valve]]\nname = "Trap dump"\nkind = "dump"\ntank = "Settling"\nopen = false\n'
+
+
+def test_an_open_dump_valve_and_nothing_booked_out_is_a_finding() -> None:
+    def dumped(*more: Draft) -> list[Any]:
+        return found("dump_not_booked", *more, rig=DUMP)
+
+    opened, closed = (entry("valve", m, valve="Trap dump", state=state) for m, state in ((10, "open"), (14, "closed")))
+    (one,) = dumped(opened)
+    assert (one.tank, one.t_ms) == ("Settling", minutes(10)[0])
+    assert "kick" in one.what
+    assert len(dumped(opened, closed)) == 1
+    assert not dumped(opened, closed, entry("trap dump", 10, 14, from_="Settling", volume=20))
+    assert not dumped(opened, closed, entry("discard", 14, from_="Settling", volume=20))
+    assert len(dumped(opened, closed, entry("discard", 40, from_="Settling", volume=20))) == 1, "long after it was closed"

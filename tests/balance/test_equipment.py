@@ -130,3 +130,11 @@ def test_what_is_in_it_now_can_be_asked() -> None:
         now = equipment_at(books, minutes(minute)[0])[0]
         assert (now.on, now.since_ms) == (on, minutes(since)[0])
         assert now.held_m3 / BBL == pytest.approx(held, abs=1e-9)
+
+
+def test_what_it_held_and_did_not_give_back_is_a_finding() -> None:
+    """10 bbl in, 4 measured on their way back: 6 are nobody knows where. The books take a whole fill at the next start."""
+    books = told(turned(5, "on"), turned(30, "off", volume=4), turned(60, "on"))
+    assert codes(books) == {"equipment_rest"}
+    assert term(books, 50, 70) == pytest.approx([-6, -16], abs=1e-9)
+    assert codes(told(turned(5, "on"), turned(30, "off", volume=10))) == set()

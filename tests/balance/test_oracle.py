@@ -36,6 +36,7 @@ class Ledger:
     def __init__(self) -> None:
         self.total, self.full, self.dry, self.held, self.pumped, self.bit = 0.0, 0.0, 0.0, 20 * BBL, 0.0, 5000 * FT
         self.on, self.bypassed = True, False
+        self.turned = [(-math.inf, False)]              # (pumped when the shakers were turned, bypassed from then on)
         self.logged_at = -500 * 60 * 300 * 0.003785411784 / 60      # pumped when a depth was last logged
         self.rock: list[tuple[float, float]] = []
         self.ramps: list[list[float]] = []              # (a second, seconds left)
@@ -65,8 +66,12 @@ class Ledger:
             self.full -= used
             self.bit += made
             parts = 2000 if self.pumped > self.logged_at else 1
-            self.rock += [(self.logged_at + (self.pumped - self.logged_at) * (k + 0.5) / parts + 250 * BBL,
-                           Ch * made / parts) for k in range(parts)]
+            for k in range(parts):
+                out = self.logged_at + (self.pumped - self.logged_at) * (k + 0.5) / parts + 250 * BBL
+                if out > self.pumped + 1e-9:
+                    self.rock.append((out, Ch * made / parts))
+                elif not [bypassed for at, bypassed in self.turned if at < out][-1]:
+                    self.total -= Ch * made / parts     # it came out before its depth was logged
             self.logged_at = self.pumped
         elif kind == "in":
             seconds = f.get("minutes", 0.0) * 60
@@ -82,6 +87,7 @@ class Ledger:
                 self.total += DEGASSER * (-1 if self.degasser else 1)
         elif kind == "shakers":
             self.bypassed = bool(f["bypassed"])
+            self.turned.append((self.pumped, self.bypassed))
         elif kind == "slug":
             slug = (f["bbl"] * BBL, f["bbl"] * BBL * (f["heavy"] / 12.0 - 1), self.pumped)
             if self.on:

@@ -137,8 +137,14 @@ def test_a_typed_drain_back_curve_is_followed_from_a_settled_rate() -> None:
     assert term(books, "lines", 5.5, 6, 7, 15, 60) == pytest.approx([2, 4, 7, 20, 20])
 
 
-def test_at_a_zero_the_pumps_count_as_long_standing() -> None:
+def test_a_zero_leaves_the_lines_draining() -> None:
+    """Pumps off a minute before the zero: 20 bbl with τ = 60 s, so 20/e = 7.36 bbl are still to come."""
     books = booked(entry("pumps", -60, state="on", flow=300), START, entry("pumps", -1, state="off"), zero(0))
+    assert term(books, "lines", 0, 30) == pytest.approx([0, 20 / math.e], abs=1e-9)
+
+
+def test_pumps_first_logged_count_as_long_standing() -> None:
+    books = booked(START, entry("pumps", -1, state="off"), zero(0))
     assert term(books, "lines", 0, 30) == pytest.approx([0, 0])
 
 

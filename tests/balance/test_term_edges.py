@@ -389,3 +389,89 @@ def test_times_of_today_keep_their_milliseconds() -> None:
     start = 1_790_000_000_123
     curve = from_ramps([Ramp(start, start + 1000, 1.0)])
     assert curve.at(np.array([start, start + 1, start + 999])) == pytest.approx([0, 0.001, 0.999], abs=1e-12)
+
+
+# --- what came out before its depth was logged ------------------------------------------------------------------------
+
+LAG_10 = RIG.replace('annulus = "250 bbl"', 'lag = "10 min"')
+
+
+@pytest.mark.parametrize("turned", [
+    (entry("shakers", 29, state="bypassed"),),
+    (entry("shakers", 0.5, state="bypassed"), entry("shakers", 29, state="on screens")),
+    (entry("line-up", 29, tank="flow line", to="Trip"),),
+])
+def test_cuttings_are_judged_when_they_came_out_and_not_when_their_depth_was_logged(turned: tuple[Draft, ...]) -> None:
+    """60 ft/h: what came out by 40 is the same whether the depth is logged each minute or once in thirty."""
+    start = (PUMPING, DEPTH, entry("depth", 0, hole=5000, bit=5000), START, zero())
+    once = booked(*start, *turned, entry("depth", 30, hole=5030, bit=5030), rig=LAG_10)
+    often = booked(*start, *turned, *(entry("depth", m, hole=5000 + m, bit=5000 + m) for m in range(1, 31)), rig=LAG_10)
+    for of in ("active", "all surface"):
+        assert term(once, "cuttings", 40, of=of) == pytest.approx(term(often, "cuttings", 40, of=of), abs=1e-6)
+
+
+def test_a_hole_depth_a_little_less_than_the_deepest_is_the_same_hole_seen_again() -> None:
+    """4999.9 by a sensor at 60, 5060 at 121, lag 10 min: the 60 ft were made after 60, none before it."""
+    start = (PUMPING, DEPTH, START, zero(), entry("depth", 60, hole=4999.9, bit=4990))
+    books = booked(*start, entry("depth", 120, hole=5060, bit=5060), rig=LAG_10)
+    assert term(books, "cuttings", 69, 120, 130) == pytest.approx([0, -Ch * 50, -Ch * 60], abs=1e-6)
+
+
+def test_a_bit_depth_alone_says_nothing_of_when_the_hole_was_made() -> None:
+    start = (PUMPING, entry("depth", 0, hole=5000, bit=5000), START, zero(), entry("depth", 59, bit=4990))
+    books = booked(*start, entry("depth", 60, hole=5060, bit=5060), rig=LAG_10)
+    assert term(books, "cuttings", 60) == pytest.approx([-Ch * 50], abs=1e-6)
+
+
+def test_a_first_pumps_entry_leaves_the_lag_by_activity_as_it_was_before_it() -> None:
+    """Six hours of drilling told by the activity, 60 ft/h, lag 10 min: at 359 349 ft are out. Then the pumps are logged off."""
+    drilled_ = (entry("activity", -120, activity="drilling"), entry("depth", 0, hole=5000, bit=5000), START, zero(),
+                *(entry("depth", m, hole=5000 + m, bit=5000 + m) for m in range(10, 361, 10)))
+    for more in ((), (entry("pumps", 359.5, state="off"),)):
+        books = booked(*drilled_, *more, rig=LAG_10)
+        assert term(books, "cuttings", 359) == pytest.approx([-Ch * 349], abs=1e-6)
+        assert "lag_by_activity" in codes(books)
+
+
+def test_a_hole_that_grew_under_a_bit_far_off_bottom_is_a_finding() -> None:
+    start = (PUMPING, DEPTH, START, zero())
+    assert "grew_off_bottom" in codes(booked(*start, entry("depth", 30, hole=5300, bit=5030)))
+    assert "grew_off_bottom" not in codes(booked(*start, entry("depth", 30, hole=5030, bit=4970)))
+
+
+# --- entries of one minute --------------------------------------------------------------------------------------------
+
+def test_pumps_put_on_and_off_in_one_minute_are_off() -> None:
+    books = booked(START, zero(), entry("pumps", 5, state="on", flow=300), entry("pumps", 5, state="off"))
+    assert flow(books, 6) == (False, 0.0)
+    again = booked(START, zero(), entry("pumps", 5, state="off"), entry("pumps", 5, state="on", flow=300),
+                   entry("pumps", 5, state="on", pump="1", spm=70))
+    assert flow(again, 6) == (True, 300.0), "the flow of all counts beside a pump by name"
+
+
+def test_what_was_drilled_by_the_minute_when_the_pumps_stopped_was_drilled_with_them_on() -> None:
+    start = (PUMPING, DEPTH, START, zero())
+    same = booked(*start, entry("depth", 60, hole=5093, bit=5093), entry("pumps", 60, state="off"))
+    before = booked(*start, entry("depth", 59, hole=5093, bit=5093), entry("pumps", 60, state="off"))
+    assert term(same, "bore", 75) == pytest.approx(term(before, "bore", 75))
+    assert codes(same) == codes(before)
+
+
+def test_a_correction_keeps_its_place_among_the_entries_of_its_minute() -> None:
+    """Off and on at a new rate in one minute, then the off's remark is corrected: the new rate goes on."""
+    off = Draft("rate in force", minutes(10)[0], minutes(10)[0], uid="off",
+                payload={"state": "off", "from": "active"})
+    corrected = Draft("rate in force", minutes(10)[0], minutes(11)[0], uid="off2", supersedes="off", reason="why",
+                      payload={"state": "off", "from": "active", "note": "seen by two"})
+    told = (entry("rate in force", 1, state="on", rate=0.1, from_="active"), off,
+            entry("rate in force", 10, state="on", rate=0.4, from_="active"))
+    for more in ((), (corrected,)):
+        assert term(booked(START, zero(), *told, *more), "rates", 10, 60) == pytest.approx([-0.9, -20.9])
+
+
+def test_full_pipe_at_a_zero_is_that_of_when_it_was_asked_for() -> None:
+    """Round at 0, a stand filled at 3, zero at 5 with 93 ft up: that stand. The next one lowered isn't in it."""
+    books = booked(PUMPING, DEPTH, START, entry("stand filled", 3), zero(5, length=93), entry("depth", 60, hole=5093, bit=5093),
+                   entry("depth", 90, hole=5186, bit=5186))
+    assert term(books, "bore", 6, 60, 90) == pytest.approx([-c * Ls, 0, 0], abs=1e-9)
+    assert "fills_not_logged" in codes(books)

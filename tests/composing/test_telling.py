@@ -128,3 +128,14 @@ def test_observing_some_rows_is_observing_all_and_cutting(first: int) -> None:
     for tank in rest.level:
         np.testing.assert_array_equal(some.level[tank], rest.level[tank])
     assert some.activity == rest.activity
+
+
+def test_a_zero_given_after_its_round_shows_that_round_as_nothing() -> None:
+    """Round at 10, 20 bbl put in at 12, zero at 15: the dips of 10 know nothing of the 20, and nor may the difference."""
+    put_in = Draft("addition", 12 * MIN, 12 * MIN, payload={"to": "Suction", "volume_m3": 3.18})
+    zero = Draft("zero", 15 * MIN, 15 * MIN, payload={"reason": "x"})
+    shown = seen(build(records(a_rig(0), a_round(10 * MIN), put_in, zero)))
+    assert shown.active is not None
+    assert float(shown.active.difference_m3[0]) == pytest.approx(0.0, abs=1e-12)
+    assert int(shown.active.zero_ms[0]) == 15 * MIN
+    assert int(shown.active.t_ms[0]) == 10 * MIN

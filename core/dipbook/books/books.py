@@ -18,7 +18,7 @@ from dipbook.books.equalised import equalise, told_anew
 from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, movements, tank_ramps
 from dipbook.books.repeats import same_in_a_row
-from dipbook.books.samples import Readings, Samples, gather
+from dipbook.books.samples import Readings, Samples, gather, tank_spans
 from dipbook.books.valves import ValveStates, valve_states
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
@@ -116,6 +116,23 @@ class Books:
             if dips is not None and len(dips):
                 at = dips.index_at(self.readings.end_ms)
                 found = dips.unread()[np.maximum(at, 0)] & (at >= 0)
+            self.worked_out[key] = found
+        return self.worked_out[key][index]
+
+    def stale_in(self, tank: str, index: Any) -> Any:
+        """True where the dip of ``tank`` was older than its ``fresh_for`` at the end of the reading of that ``index``
+        (array): a round that was left and taken up again."""
+        key = ("stale", tank)
+        if key not in self.worked_out:
+            dips = self.dips.get(tank)
+            found = np.zeros(len(self.readings), dtype=bool)
+            if dips is not None and len(dips):
+                end = self.readings.end_ms
+                at = dips.index_at(end)
+                old = end - dips.t_ms[np.maximum(at, 0)]
+                for a, b, described in tank_spans(tank, self.rigs):
+                    if described.fresh_for_ms is not None:
+                        found |= (end >= a) & (end < b) & (at >= 0) & (old > described.fresh_for_ms)
             self.worked_out[key] = found
         return self.worked_out[key][index]
 

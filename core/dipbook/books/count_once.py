@@ -1,15 +1,15 @@
 """What the log gives twice, or knows of and doesn't book: each side alone is right, both together are not.
 
 Mud kept on cuttings is in r or in the rates of shaker and underflow; cuttings leave over the shaker (ε) or settle and
-are dumped; a water valve that stands open runs, and no rate says so.
+are dumped; a water valve that stands open runs, and no rate says so, or a rate says so and it is shut; a dump valve
+that stands open dumps.
 """
 
 from __future__ import annotations
 
 from dipbook.books.books import Books
 from dipbook.books.lineup import ALWAYS, NEVER_ENDS
-from dipbook.books.valves import valve_states
-from dipbook.entries.kinds import ACTIVE, KEPT_ON_CUTTINGS, SETTLED
+from dipbook.entries.kinds import ACTIVE, KEPT_ON_CUTTINGS, SETTLED, WATER_VALVE
 from dipbook.findings import Finding
 from dipbook.rig.model import Rig
 
@@ -18,7 +18,7 @@ def count_once(books: Books) -> tuple[Finding, ...]:
     """Findings on ``books``, by time. Nothing is left out of the books for them: a person says which side is true."""
     key = ("count", "once")
     if key not in books.worked_out:
-        found = (*_mud_on_cuttings(books), *_settled(books), *_water(books))
+        found = (*_mud_on_cuttings(books), *_settled(books), *_water(books), *_shut_water(books), *_dumps(books))
         books.worked_out[key] = tuple(sorted(found, key=lambda f: f.t_ms or 0))
     made: tuple[Finding, ...] = books.worked_out[key]
     return made
@@ -74,7 +74,7 @@ NOT_THE_VALVE = ("rain",)
 
 def _water(books: Books) -> list[Finding]:
     """Water valves that stand open while no rate in force runs into their tank: one finding for each stretch."""
-    states, _ = valve_states(books.eff.records, books.rigs)
+    states = books.valves
     rain = {r.uid for r in books.eff.records if r.kind == "rate in force" and r.payload.get("what") in NOT_THE_VALVE}
     rates = [(m.target, m.ramp.t0, NEVER_ENDS if m.open else m.ramp.t1) for m in books.moves
              if m.term == "rates" and m.uid not in rain]
@@ -92,4 +92,47 @@ def _water(books: Books) -> list[Finding]:
                 "and reads as a gain, which hides an equal loss. Log its rate, or close it.",
                 code="water_not_booked", tank=unbooked[name], t_ms=books.rigs[0][0] if t == ALWAYS else t))
         runs = set(unbooked)
+    return found
+
+
+def _shut_water(books: Books) -> list[Finding]:
+    """Rates of a water valve into a tank all of whose water valves stand closed: one finding for each rate."""
+    what = {r.uid: str(r.payload.get("what") or "") for r in books.eff.records if r.kind == "rate in force"}
+    states = books.valves
+    found: list[Finding] = []
+    for m in books.moves:
+        if m.term != "rates" or what.get(m.uid) != WATER_VALVE:
+            continue
+        end = NEVER_ENDS if m.open else m.ramp.t1
+        for t in sorted({m.ramp.t0, *(x for x in states.marks() if m.ramp.t0 < x < end)}):
+            at_tank = [v.name for v in books.rig_at(t).valves if v.kind == "water" and m.target in (v.tank, ACTIVE)]
+            if at_tank and not any(states.at(name, t)[0] for name in at_tank):
+                stand = "stands" if len(at_tank) == 1 else "stand"
+                found.append(Finding(
+                    f"A water valve's rate into {m.target} is in force and {' and '.join(at_tank)} {stand} closed: "
+                    "water that is booked and doesn't run reads as a loss, and hides an equal kick. Put the rate off, "
+                    "or log the valve.", code="water_booked_shut",
+                    tank=m.target if m.target != ACTIVE else "", t_ms=t))
+                break
+    return found
+
+
+def _dumps(books: Books) -> list[Finding]:
+    """Dump valves that stand open while nothing is booked out of their tank: one finding for each stretch."""
+    states = books.valves
+    out = [(m.source, m.ramp.t0, NEVER_ENDS if m.open else m.ramp.t1) for m in books.moves]
+    found: list[Finding] = []
+    for name, runs in states.runs.items():
+        for k, (a, is_open, _) in enumerate(runs):
+            b = runs[k + 1][0] if k + 1 < len(runs) else NEVER_ENDS
+            valve = next((v for v in books.rig_at(a).valves if v.name == name), None)
+            if not is_open or valve is None or valve.kind != "dump":
+                continue
+            if not any(source == valve.tank and t0 <= b and t1 >= a for source, t0, t1 in out):
+                found.append(Finding(
+                    f"{name} stands open at {valve.tank} and nothing is booked out of it: what is dumped reads as a "
+                    "loss, and hides an equal kick. Log the dump, or close it." if b == NEVER_ENDS else
+                    f"{name} stood open at {valve.tank} and nothing is booked out of it: what was dumped reads as a "
+                    "loss, and hides an equal kick. Log the dump.", code="dump_not_booked", tank=valve.tank,
+                    t_ms=books.rigs[0][0] if a == ALWAYS else a))
     return found

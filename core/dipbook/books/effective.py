@@ -25,7 +25,9 @@ class StrikeOut:
 class Effective:
     """The records that count, by time.
 
-    records: sorted by (t_ms, seq). superseded: uid of a record that doesn't count -> uid of the one that replaced it.
+    records: by time; at one time in the order in which they were first logged, so that a correction doesn't move an
+    entry behind another one of its minute. superseded: uid of a record that doesn't count -> uid of the one that
+    replaced it.
     strikes: readings struck out.
     """
 
@@ -53,4 +55,13 @@ def effective(records: Sequence[Record]) -> Effective:
         for r in by_seq if r.kind == "void" and not r.supersedes and r.uid not in superseded
     )
     counting = [r for r in by_seq if r.uid not in superseded and r.kind != "void"]
-    return Effective(tuple(sorted(counting, key=lambda r: (r.t_ms, r.seq))), superseded, strikes)
+    by_uid = {r.uid: r for r in by_seq}
+
+    def first_logged(r: Record) -> int:
+        chain = {r.uid}
+        while r.supersedes in by_uid and r.supersedes not in chain:
+            r = by_uid[r.supersedes]
+            chain.add(r.uid)
+        return r.seq
+
+    return Effective(tuple(sorted(counting, key=lambda r: (r.t_ms, first_logged(r), r.seq))), superseded, strikes)

@@ -80,7 +80,7 @@ def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples:
 
     records: effective, by time; rigs: (from [UTC ms], rig), by time. samples: by tank. moves: as logged. isolations:
     gates opened or closed that put a tank in or out, as an entry does; of several that tell of one tank at one time the
-    one learned last counts.
+    one logged last counts.
     """
     first = rigs[0][1]
     lined_up = {t.name: t.active for t in first.tanks}
@@ -118,15 +118,15 @@ def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples:
 def _asked(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], routes: list[Route],
            isolations: Sequence[Isolation]) -> list[tuple[int, str, bool]]:
     """Changes asked for by entries, gates and changes of the rig: (time, tank, joins), by time, one a tank and time."""
-    asked = [(i.t_ms, i.seq, i.tank, i.joins) for i in isolations]
-    for r in records:
+    asked = [(i.t_ms, i.place, i.tank, i.joins) for i in isolations]
+    for place, r in enumerate(records):
         if r.kind != "line-up":
             continue
         tank = str(r.payload.get("tank", ""))
         if tank == FLOW_LINE:
             routes.append(Route(r.t_ms, str(r.payload.get("to") or ACTIVE)))
         else:
-            asked.append((r.t_ms, r.seq, tank, r.payload.get("state") == "in"))
+            asked.append((r.t_ms, place, tank, r.payload.get("state") == "in"))
     for (_, before), (start, after) in pairwise(rigs):
         old, new = {t.name for t in before.tanks}, {t.name: t.active for t in after.tanks}
         asked.extend((start, NEVER_ENDS, name, True) for name, on in new.items() if on and name not in old)

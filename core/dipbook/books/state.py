@@ -32,11 +32,13 @@ class Pumps:
 
 @dataclass(frozen=True)
 class Depths:
-    """Measured depths over time, each holding until the next. t_ms rising; hole_m, bit_m (NaN before known)."""
+    """Measured depths over time, each holding until the next. t_ms rising; hole_m, bit_m (NaN before known); told: the
+    entry gave the hole's depth."""
 
     t_ms: Any
     hole_m: Any
     bit_m: Any
+    told: Any
 
 
 @dataclass(frozen=True)
@@ -64,8 +66,7 @@ def pumps(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]]) -> tuple[P
     on: list[bool] = []
     flow: list[float] = []
     findings: list[Finding] = []
-    mine = [r for r in records if r.kind == "pumps"]
-    for r in sorted(mine, key=lambda r: (r.t_ms, _gives_all(r), r.seq)):
+    for r in _in_turn([r for r in records if r.kind == "pumps"]):
         rig = _rig_at(rigs, r.t_ms)
         name = str(r.payload.get("pump") or "")
         run.take(name, r.payload.get("state") != "off", _flow(r, rig, name), frozenset(p.name for p in rig.pumps))
@@ -78,8 +79,20 @@ def pumps(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]]) -> tuple[P
     return Pumps(np.array(t, dtype=np.int64), np.array(on, dtype=bool), np.array(flow)), tuple(findings)
 
 
+def _in_turn(records: Sequence[Record]) -> list[Record]:
+    """Pumps entries by time, and at one time as they were logged, but that one which gives the flow of all counts after
+    those by name that stand beside it: up to the next that stops them all."""
+    keyed: list[tuple[int, int, bool, int, Record]] = []
+    t_ms, part = 0, 0
+    for place, r in enumerate(records):
+        stops = not r.payload.get("pump") and r.payload.get("state") == "off"
+        t_ms, part = r.t_ms, (part if r.t_ms == t_ms else 0) + stops
+        keyed.append((t_ms, part, _gives_all(r), place, r))
+    return [r for *_, r in sorted(keyed, key=lambda k: k[:4])]
+
+
 def _gives_all(r: Record) -> bool:
-    """True for an entry that gives the flow of all pumps: at one time it counts after those by name."""
+    """True for an entry that gives the flow of all pumps."""
     return not r.payload.get("pump") and r.payload.get("state") != "off" and r.payload.get("flow_m3_s") is not None
 
 
@@ -160,6 +173,7 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
     t: list[int] = []
     hole: list[float] = []
     bit: list[float] = []
+    told: list[bool] = []
     findings: list[Finding] = []
     h, b = float("nan"), float("nan")
     for r in records:
@@ -171,6 +185,11 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
                 findings.append(Finding(
                     "The hole depth went down: is one of the two depths mistyped? Cuttings are booked only below the "
                     "deepest since the zero; after a plug-back zero the difference.", code="hole_shallower",
+                    t_ms=r.t_ms))
+            if new_b is not None and new_h > h + 1e-6 and new_b < new_h - OFF_BOTTOM_M:
+                findings.append(Finding(
+                    "The hole grew, and the bit is logged far above its bottom: is one of the two depths mistyped? The "
+                    "new hole's cuttings are booked, and steel and bore by the bit.", code="grew_off_bottom",
                     t_ms=r.t_ms))
             if new_b is None and new_h > h + 1e-9:
                 new_b = new_h
@@ -185,7 +204,13 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
         t.append(r.t_ms)
         hole.append(h)
         bit.append(b)
-    return Depths(np.array(t, dtype=np.int64), np.array(hole), np.array(bit)), tuple(findings)
+        told.append(new_h is not None)
+    made = Depths(np.array(t, dtype=np.int64), np.array(hole), np.array(bit), np.array(told, dtype=bool))
+    return made, tuple(findings)
+
+
+OFF_BOTTOM_M = 40.0
+"""A bit further above the bottom than this was pulled by more than a stand (common practice, no source)."""
 
 
 def activities(records: Sequence[Record]) -> Activities:

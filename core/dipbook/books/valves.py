@@ -29,10 +29,10 @@ class ValveChange:
 @dataclass(frozen=True, slots=True)
 class Isolation:
     """``tank`` joins (joins True) or leaves the active system at t_ms because the gate that isolates it was opened or
-    closed. seq: of the entry; BEFORE_ENTRIES where the rig file says so."""
+    closed. place: of the entry among the effective ones; BEFORE_ENTRIES where the rig file says so."""
 
     t_ms: int
-    seq: int
+    place: int
     tank: str
     joins: bool
 
@@ -41,7 +41,7 @@ class Isolation:
 class ValveStates:
     """changes: all entries on valves that the rig has, by time, those that repeat a state too. runs: valve -> its
     (from [UTC ms], open or None while the rig doesn't have it, put so at [UTC ms] or None for as the rig file says), by
-    time. isolations: what they make of the line-up, by (time, seq)."""
+    time. isolations: what they make of the line-up, by (time, place)."""
 
     changes: tuple[ValveChange, ...]
     runs: Mapping[str, tuple[tuple[int, bool | None, int | None], ...]]
@@ -78,7 +78,7 @@ def valve_states(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]],
     findings: list[Finding] = []
     described: dict[str, Valve] = {}
     state: dict[str, bool] = {}
-    todo = sorted(((r.t_ms, r.seq, r) for r in records if r.kind == "valve"), key=lambda one: one[:2])
+    todo = [(r.t_ms, place, r) for place, r in enumerate(records) if r.kind == "valve"]
     for n, (start, rig) in enumerate(rigs):
         until = rigs[n + 1][0] if n + 1 < len(rigs) else 2**62
         begins = EVER if n == 0 else start
@@ -86,7 +86,7 @@ def valve_states(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]],
         described = {valve.name: valve for valve in rig.valves}
         folded = {name.casefold(): name for name in described}
         while todo and todo[0][0] < until:
-            t, seq, r = todo.pop(0)
+            t, place, r = todo.pop(0)
             said = " ".join(str(r.payload.get("valve") or "").split())
             name = folded.get(said.casefold())
             is_open = {OPEN: True, CLOSED: False}.get(str(r.payload.get("state")))
@@ -97,12 +97,12 @@ def valve_states(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]],
                     f"The entry on {name} says neither open nor closed: it changes nothing.",
                     code="unknown_valve" if name is None else "valve_state", t_ms=t))
                 continue
-            changes.append(ValveChange(t, name, is_open, r.uid, seq))
+            changes.append(ValveChange(t, name, is_open, r.uid, r.seq))
             if state[name] != is_open:
                 state[name] = is_open
                 runs[name].append((t, is_open, t))
             if described[name].isolates:
-                isolations.append(Isolation(t, seq, described[name].isolates, is_open))
+                isolations.append(Isolation(t, place, described[name].isolates, is_open))
     return ValveStates(tuple(changes), {n: tuple(r) for n, r in runs.items()}, tuple(isolations)), tuple(findings)
 
 

@@ -22,7 +22,7 @@ from dipbook.hints import TransferHint
 from dipbook.records import WARNING, Record
 from dipbook.situation import HintView, RunningEntry, Situation, TermLine, Trend, WarningView
 from dipbook.stock import Loss, loss
-from dipbook.terms.system import ALL_SURFACE
+from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 
 TREND_MS = 24 * 3_600_000
 TREND_WORDS_MS = 30 * 60_000
@@ -56,7 +56,8 @@ UNMARKED = frozenset(("depth", "rate in force", WARNING, "rig", "round", "sample
 class Seen:
     """What the books show whatever the time: worked out once for each change of the books.
 
-    at_ms: time of the balance shown. active, all_surface: the balance there (one row). trend, hints, findings.
+    at_ms: of the last reading or zero. active, all_surface: the balance at the last reading (one row). trend, hints,
+    findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
     """
@@ -87,12 +88,13 @@ def seen(books: Books) -> Seen:
     over = balance.at(books, shown)
     since = max([z for z in zeros if z <= at_ms], default=None)
     written = np.array([volume for _, volume in balance.written_off(books)])
-    active = balance.at(books, at_ms)
+    # A zero given after its reading counts for that reading: what was booked since isn't in its dips.
+    active, surface = (balance.at(books, int(ends[-1]), name, zeroed_by=at_ms) for name in (ACTIVE_SYSTEM, ALL_SURFACE))
     first = max(1, len(ends) - HINT_READINGS, int(np.searchsorted(ends, since, side="right")) if since else 1)
     recent = ends[-RECENT:]
     complete = recent[~balance.at(books, recent).partial]
     return Seen(
-        books, at_ms, active, balance.at(books, at_ms, ALL_SURFACE), _trend(books, over),
+        books, at_ms, active, surface, _trend(books, over),
         hints.transfers(books, first),
         (*balance.findings(books), *hints.not_seen(books, since), *books.rig_findings), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over))

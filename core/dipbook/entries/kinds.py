@@ -85,7 +85,8 @@ VALVE = Field("valve", "valve", "valve", "Valve")
 
 PILL_KINDS = ("pill", "sweep", "spacer", "cement")
 SETTLED, MUD = "settled solids", "mud"
-RATE_KINDS = ("surface loss", "discharge", "rain", "wash-down", "water valve", "evaporation", "shaker", "underflow",
+WATER_VALVE = "water valve"
+RATE_KINDS = ("surface loss", "discharge", "rain", "wash-down", WATER_VALVE, "evaporation", "shaker", "underflow",
               "centrifuge", "other")
 KEPT_ON_CUTTINGS = ("shaker", "underflow")
 """Rates that take what ``mud_on_cuttings`` (r) books too: either, not both."""

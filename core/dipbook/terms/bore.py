@@ -171,7 +171,7 @@ def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
         state.run(t, pipe)
         if rank == ZERO:
             state.zero(t, pipe.stand_m if np.isnan(what) else what)
-        elif rank == PUMPS:
+        elif rank in (PUMPS, OFF):
             state.pumps(bool(what), flow, _bit(books, t), pipe)
         elif rank == SLUG:
             state.slug(falls[int(what)], _bit(books, t), pipe)
@@ -185,8 +185,9 @@ def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
     return curve, (*found, *state.findings.values())
 
 
-PUMPS, SLUG, FILL, DEPTH, ZERO = 0, 1, 2, 3, 4
-"""Order of events at one time: a zero takes everything at its time as done."""
+PUMPS, SLUG, FILL, DEPTH, OFF, ZERO = 0, 1, 2, 3, 4, 5
+"""Order of events at one time: what was drilled by then was drilled before the pumps stopped, and a zero takes
+everything at its time as done."""
 
 
 def _bit(books: Books, t: int) -> float:
@@ -198,7 +199,8 @@ def _bit(books: Books, t: int) -> float:
 def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float, float]]]:
     p, d = books.pumps, books.depths
     events: list[tuple[int, int, tuple[float, float]]] = [
-        (int(p.t_ms[i]), PUMPS, (float(p.on[i]), float(p.flow_m3_s[i]))) for i in range(len(p.t_ms))]
+        (int(p.t_ms[i]), PUMPS if p.on[i] else OFF, (float(p.on[i]), float(p.flow_m3_s[i])))
+        for i in range(len(p.t_ms))]
     events.extend((fall.t_ms, SLUG, (float(i), 0.0)) for i, fall in enumerate(falls))
     for r in books.eff.records:
         if r.kind == "stand filled":
@@ -208,6 +210,6 @@ def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
         if lowered and not np.isnan(lowered):
             events.append((int(d.t_ms[i]), DEPTH, (lowered, 0.0)))
-    events.extend((z.base_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
-                  for z in books.zeros if z.base_ms is not None)
+    events.extend((z.asked_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
+                  for z in books.zeros if z.base_ms is not None)   # who zeroed it said what stood full then
     return sorted(events, key=lambda e: e[:2])

@@ -15,7 +15,12 @@ from dipbook.findings import Finding
 from dipbook.terms.system import System
 
 CIRCULATING = ("drilling", "circulating")
-"""Activities that tell circulation where no pumps entry was ever logged."""
+"""Activities that tell circulation before the first pumps entry."""
+
+
+SENSED_M = 1.0
+"""A hole depth less than so much above the deepest is the same hole, measured again (no source); higher up it is
+mistyped or plugged back, and says nothing of when the next hole was made."""
 
 
 def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
@@ -51,8 +56,16 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
             if progress is None:
                 progress = _progress(books, t, findings)
             out = _coming_out(progress, since, t, volume)
-        ramps.extend(part for r in out for on_screens in _outside(bypassed, r) for part in system.parts(on_screens))
+        came_out = (part for r in out for on_screens in _outside(bypassed, r) for part in system.parts(on_screens))
+        ramps.extend(booked for part in came_out for booked in _not_before(t, part))
     return from_ramps(ramps), tuple(findings.values())
+
+
+def _not_before(t_ms: int, ramp: Ramp) -> list[Ramp]:
+    """A ramp with what was before ``t_ms`` [UTC ms] at once then: nothing is booked before its depth was logged."""
+    after = ramp if ramp.t0 >= t_ms else ramp.within(t_ms, NEVER_ENDS)
+    late = ramp.volume - (0.0 if after is None else after.volume)
+    return [*([Ramp(t_ms, t_ms, late)] if late else []), *([after] if after is not None else [])]
 
 
 def _outside(spans: list[tuple[int, int]], ramp: Ramp) -> list[Ramp]:
@@ -78,30 +91,33 @@ def _bypassed(books: Books) -> list[tuple[int, int]]:
 
 
 def _cut(books: Books) -> list[tuple[int, int, float]]:
-    """New hole: (after [UTC ms], by [UTC ms], length [m]). Only what is below the deepest since the last zero is new: a
-    depth that goes down and up again, mistyped or sensed, cuts no rock twice."""
+    """New hole: (after [UTC ms], by [UTC ms], length [m]), between two entries that gave its depth. Only what is below
+    the deepest since the last zero is new: a depth that goes down and up again, mistyped or sensed, cuts no rock twice.
+    """
     d = books.depths
     zeros = sorted({z.base_ms for z in books.zeros if z.base_ms is not None})
     cut: list[tuple[int, int, float]] = []
     deepest, now, k = float("nan"), float("nan"), 0
-    reached = last = 0
-    for t, h in zip(d.t_ms.tolist(), d.hole_m.tolist(), strict=True):
+    last = 0
+    for t, h in zip(d.t_ms[d.told].tolist(), d.hole_m[d.told].tolist(), strict=True):
         while k < len(zeros) and zeros[k] < t:
-            deepest, reached = now, last
+            deepest = now
             k += 1
-        now, last = h, t
         if h > deepest:
-            cut.append((reached, t, h - deepest))
+            cut.append((last, t, h - deepest))
         if not h < deepest:
-            deepest, reached = h, t
+            deepest = h
+        if not h < deepest - SENSED_M:
+            last = t
+        now = h
     return cut
 
 
 def _coming_out(progress: Curve, since: int, t_ms: int, volume: float) -> list[Ramp]:
     """Where ``volume`` [m3] of rock comes out that was cut evenly over the strokes between two times [UTC ms].
 
-    Each part when the annulus has been circulated once more than when it was cut, and not before ``t_ms``, when it was
-    logged; what hasn't come out yet is left out. With no strokes between, all of it was cut at ``t_ms``.
+    Each part when the annulus has been circulated once more than when it was cut, which may be before ``t_ms``, when it
+    was logged; what hasn't come out yet is left out. With no strokes between, all of it was cut at ``t_ms``.
     """
     low, high = float(progress.at(since)) + 1.0, float(progress.at(t_ms)) + 1.0
     if high - low < 1e-9:
@@ -116,44 +132,38 @@ def _coming_out(progress: Curve, since: int, t_ms: int, volume: float) -> list[R
         a, b = max(v0, low), min(v1, high)
         if b <= a:
             continue
-        part = Ramp(round(t0 + (a - v0) / (v1 - v0) * (t1 - t0)), round(t0 + (b - v0) / (v1 - v0) * (t1 - t0)),
-                    volume * (b - a) / (high - low))
-        after = part.within(t_ms, NEVER_ENDS)
-        kept = 0.0 if after is None else after.volume
-        if after is not None:
-            ramps.append(after)
-        if part.volume != kept:
-            ramps.append(Ramp(t_ms, t_ms, part.volume - kept))
+        ramps.append(Ramp(round(t0 + (a - v0) / (v1 - v0) * (t1 - t0)), round(t0 + (b - v0) / (v1 - v0) * (t1 - t0)),
+                          volume * (b - a) / (high - low)))
     return ramps
 
 
 def _progress(books: Books, first_cut_ms: int, findings: dict[str, Finding]) -> Curve:
-    """How many times the annulus has been circulated [-]: ∫ Q/annulus dt, or typed minutes while circulating."""
+    """How many times the annulus has been circulated [-]: ∫ Q/annulus dt, or typed minutes while circulating. Before
+    the first pumps entry the activity tells when that was."""
     p, a = books.pumps, books.activities
-    circulates = np.array([n in CIRCULATING for n in a.names], dtype=bool)
-    by_activity = not len(p.t_ms) and bool(circulates.any())
-    changes = a.t_ms if by_activity else p.t_ms
-    times = sorted({*(int(t) for t in changes), *(start for start, _ in books.rigs)})
-    if not len(changes):
+    first_pumps = int(p.t_ms[0]) if len(p.t_ms) else NEVER_ENDS
+    before = [int(t) for t in a.t_ms if t < first_pumps]
+    times = sorted({*before, *(int(t) for t in p.t_ms), *(start for start, _ in books.rigs)})
+    if not len(p.t_ms) and not any(name in CIRCULATING for name in a.names):
         times = []
     rates: list[float] = []
     unknown: int | None = None
+    by_activity = False
     for k, t in enumerate(times):
         hole = books.rig_at(t).hole
-        i = int(np.searchsorted(changes, t, side="right")) - 1
-        on = i >= 0 and bool(circulates[i] if by_activity else p.on[i])
-        flow = float("nan") if by_activity or i < 0 else float(p.flow_m3_s[i])
+        on, flow = p.at(t) if t >= first_pumps else (a.at(t)[0] in CIRCULATING, None)
         rate = 0.0
-        if on and hole is not None and hole.annulus_m3 and not np.isnan(flow):
+        if on and hole is not None and hole.annulus_m3 and flow is not None:
             rate = flow / hole.annulus_m3 / 1000.0
         elif on and hole is not None and hole.lag_ms:
             rate = 1.0 / hole.lag_ms
+            by_activity |= t < first_pumps
         elif on and unknown is None and (k + 1 == len(times) or times[k + 1] > first_cut_ms):
             unknown = max(t, first_cut_ms)
         rates.append(rate)
-    if by_activity and any(rates):
+    if by_activity:
         findings["lag_by_activity"] = Finding(
-            "No pumps entry was logged: the cuttings' lag runs while the activity says drilling or circulating.",
+            "Before the first pumps entry the cuttings' lag runs while the activity says drilling or circulating.",
             code="lag_by_activity", severity="note")
     if unknown is not None or not times:
         findings["cuttings_held_back"] = Finding(

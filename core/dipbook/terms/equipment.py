@@ -48,17 +48,21 @@ class _Piece:
         if now != self.held:
             self.ramps.append(Ramp(self.t, until, self.held - now))
 
-    def turn(self, t: int, on: bool, volume: float | None) -> None:
-        """Started or stopped at ``t`` [UTC ms]. volume: what it holds, or gives back, where measured [m3]."""
+    def turn(self, t: int, on: bool, volume: float | None) -> float:
+        """Started or stopped at ``t`` [UTC ms]. volume: what it holds, or gives back, where measured [m3]. What it held
+        beyond that, and nobody knows where it is [m3].
+        """
+        lost = 0.0
         self.settle(t)
         held = self.at(t)
         if on:
             self.full = self.made.holds_m3 if volume is None else volume
         elif volume is not None:
-            held = volume            # measured on its way back; of the rest nobody knows where it is
+            lost, held = max(held - volume, 0.0), volume            # measured on its way back
         self.on, self.since, self.t, self.held, self.goal = on, t, t, held, self.full if on else 0.0
         whole = self.made.fills_s if on else self.made.drains_s
         self.lasts = round(whole * 1000.0 * abs(self.goal - held) / self.full) if self.full > 0.0 else 0
+        return lost
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,5 +141,13 @@ def _entered(pieces: dict[str, _Piece], r: Record) -> list[Finding]:
             "loss and can hide a gain." if on else
             f"{name} was stopped and isn't on by the log: nothing is booked. If it was running, what it gave back "
             "reads as a gain.", code="equipment_twice", t_ms=r.t_ms)]
-    piece.turn(r.t_ms, on, None if volume is None else float(volume))
-    return []
+    if piece.turn(r.t_ms, on, None if volume is None else float(volume)) <= DRAINED_M3:
+        return []
+    return [Finding(
+        f"{name} gave back less than it held: of the rest the books don't know where it is. If it is still in it, its "
+        "next start takes less than a whole fill, and the difference reads high by that, which can hide a loss. Log "
+        "what it takes then.", code="equipment_rest", t_ms=r.t_ms)]
+
+
+DRAINED_M3 = 1e-6
+"""A rest below this is rounding [m3]."""

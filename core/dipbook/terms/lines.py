@@ -81,7 +81,8 @@ def held_at(drain: DrainBack, flow_m3_s: float) -> float:
 
 
 def lines(books: Books, system: System) -> tuple[LinesTerm, tuple[Finding, ...]]:
-    """−ΔL [m3], and findings. At a zero the pumps' state counts as long-standing. Not set: 0, with a finding.
+    """−ΔL [m3], and findings. The pumps' first entry moves nothing; a zero leaves the lines as the log knows them, for
+    pumps that changed seconds before it aren't settled. Not set: 0, with a finding.
 
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
@@ -100,7 +101,7 @@ def lines(books: Books, system: System) -> tuple[LinesTerm, tuple[Finding, ...]]
             "first entry moves nothing. If it was a change, the lines' drain-back reads as a gain or a loss.",
             code="pumps_before", t_ms=int(p.t_ms[0]))
     stretches: list[Stretch] = []
-    for t, why in _marks(books, system):
+    for t in _marks(books, system):
         on, flow = p.at(t)
         if on is None:
             continue
@@ -109,20 +110,16 @@ def lines(books: Books, system: System) -> tuple[LinesTerm, tuple[Finding, ...]]
         last = stretches[-1] if stretches else None
         level = float(last.held(np.float64(t))) if last else goal
         carry = float(last.value(np.float64(t))) if last else 0.0
-        if why == "zero":
-            level = goal
         reaches = any(a <= t < b for a, b in system.reached)
         stretches.append(_stretch(t, level, goal, on, rig_drain, reaches, carry, last))
     return LinesTerm(tuple(stretches)), tuple(findings.values())
 
 
-def _marks(books: Books, system: System) -> list[tuple[int, str]]:
-    """Times at which a new stretch begins, and why; at one time the pumps' change comes before the zero."""
+def _marks(books: Books, system: System) -> list[int]:
+    """Times at which a new stretch begins: pumps that changed, returns that were turned [UTC ms]."""
     first = int(books.pumps.t_ms[0])
-    marks = [(int(t), "pumps") for t in books.pumps.t_ms]
-    marks += [(t, "route") for span in system.reached for t in span if t > first and abs(t) < 2**61]
-    marks += [(z.base_ms, "zero") for z in books.zeros if z.base_ms is not None and z.base_ms >= first]
-    return sorted(set(marks), key=lambda m: (m[0], m[1] == "zero", m[1]))
+    turned = {t for span in system.reached for t in span if t > first and abs(t) < 2**61}
+    return sorted(turned | {int(t) for t in books.pumps.t_ms})
 
 
 def _goal(drain: DrainBack, on: bool, flow: float | None, stretches: list[Stretch], t: int,

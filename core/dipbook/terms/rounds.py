@@ -62,11 +62,16 @@ def not_gauged_yet(books: Books, system: System, t_ms: Any, unknown: Mapping[str
     return total
 
 
+LOOKS = 33
+"""Times at which the course of a round is looked at: a connection within it lasts minutes, and so does the round."""
+
+
 def unplaced(books: Books, system: System, made: Mapping[str, Any], readings: Any) -> Any:
-    """How much the expected moved in the course of a reading by what isn't any one tank's [m3], not negative.
+    """How far the expected moved in the course of a reading by what isn't any one tank's, there and back too [m3], not
+    negative.
 
     books: of the log. system: which tanks. made: its terms as curves. readings: int64 array, indices of readings; 0
-    where one is below 0. A tank dipped early in the round may lack all of it, one dipped last nothing.
+    where one is below 0. A tank dipped in the course of the round may lack all of it, one dipped last nothing.
     """
     out = np.zeros(np.shape(readings))
     rows = np.flatnonzero(readings >= 0)
@@ -74,13 +79,14 @@ def unplaced(books: Books, system: System, made: Mapping[str, Any], readings: An
     rows, start, end = rows[end > start], start[end > start], end[end > start]
     if not len(rows):
         return out
-    moved = np.zeros(len(rows))
+    times = start[:, None] + (end - start)[:, None] * np.linspace(0.0, 1.0, LOOKS)
+    moved = np.zeros(times.shape)
     for name, curve in made.items():
         if name != "lineup":
-            moved += curve.at(end) - curve.at(start)
+            moved += curve.at(times.ravel()).reshape(times.shape)
     for tank, spans in system.spans.items():
         logged = books.logged(tank)
         if len(logged.t):
-            moved -= np.where(inside(spans, end), logged.at(end) - logged.at(start), 0.0)
-    out[rows] = np.abs(moved)
+            moved -= np.where(inside(spans, end)[:, None], logged.at(times), 0.0)
+    out[rows] = np.ptp(moved, axis=1)
     return out

@@ -82,5 +82,7 @@ def _system(books: Books, name: str) -> System:
 def _first_dip(books: Books, tank: str) -> tuple[int, float] | None:
     """When a tank was first gauged [UTC ms], and its volume then [m3]; None if never."""
     dips = books.dips.get(tank)
-    known = np.flatnonzero(np.isfinite(dips.volume_m3)) if dips is not None else ()
-    return (int(dips.t_ms[known[0]]), float(dips.volume_m3[known[0]])) if dips is not None and len(known) else None
+    if dips is None:
+        return None
+    known = np.flatnonzero(np.isfinite(dips.volume_m3))
+    return (int(dips.t_ms[known[0]]), float(dips.volume_m3[known[0]])) if len(known) else None
