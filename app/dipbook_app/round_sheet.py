@@ -106,7 +106,7 @@ class RoundSheet:
         if row.gauged.kind in UNREAD:
             return self._unread_words(tank, units, kept=kept)
         if not row.gauged.known:
-            return RowWords("not in the table", "", " ".join([*self.doubts(tank), *([] if kept else [AGAIN])]), "doubt")
+            return self._doubted("not in the table", "", tank, kept=kept)
         volume = f"{units.volume(row.gauged.volume_m3)} {units.plus_minus(row.gauged.u_m3)}"
         if self._correction is not None:
             was = self._correction.volumes.get(tank)
@@ -114,9 +114,8 @@ class RoundSheet:
         else:
             change = "" if math.isnan(row.change_m3) else \
                 f"{units.signed_volume(row.change_m3)} {units.plus_minus(row.change_u_m3)}"
-        doubts = self.doubts(tank)
-        if doubts:
-            return RowWords(volume, change, " ".join([*doubts, *([] if kept else [AGAIN])]), "doubt")
+        if self.doubts(tank):
+            return self._doubted(volume, change, tank, kept=kept)
         said = "" if row.gauged.kind != "unchanged" else "same as before" if row.times_same < 2 else \
             f"same, {ordinal(row.times_same)} time"
         if not math.isnan(row.off_m3):
@@ -126,14 +125,18 @@ class RoundSheet:
 
     def _unread_words(self, tank: str, units: DisplayUnits, *, kept: bool) -> RowWords:
         """A dip whose level couldn't be read: at least the brim, or unknown."""
-        row, doubts = self.rows[tank], self.doubts(tank)
+        row = self.rows[tank]
         over = row.gauged is not None and row.gauged.known
         volume = f"≥ {units.volume(row.gauged.volume_m3)}" if over and row.gauged is not None else "unknown"
         said = "Over the brim: it holds at least this." if over else \
             "Below the stick: what it holds is unknown until it can be read."
-        if doubts:
-            return RowWords(volume, "", " ".join([*doubts, *([] if kept else [AGAIN])]), "doubt")
-        return RowWords(volume, "", said)
+        return self._doubted(volume, "", tank, kept=kept) if self.doubts(tank) else RowWords(volume, "", said)
+
+    def _doubted(self, volume: str, change: str, tank: str, *, kept: bool) -> RowWords:
+        """A row with a question, or with one that was answered. volume, change: in words."""
+        asked = " ".join(self.doubts(tank))
+        return RowWords(volume, change, f"Kept: {asked}") if kept and asked else \
+            RowWords(volume, change, f"{asked} {AGAIN}", "doubt")
 
     def progress(self) -> str:
         """``7 of 9 gauged, 2 not gauged``."""
@@ -201,9 +204,6 @@ def gauge_words(situation: Situation, tank: str, units: DisplayUnits) -> tuple[s
     heel, brim = (units.level(float(one.dip_of_level(level))) for level in (one.heel_m, one.top_m))
     top = "brim" if one.brim_m is not None else "top"
     said = f"Stick at the {'heel' if one.heel_m else 'bottom'} {heel}, at the {top} {brim}"
-    was = before(situation, tank).level_m
-    if one.gauge == "down" and was is not None:
-        said += f". Last {units.level(was)} above the bottom"
     return how, said
 
 

@@ -97,5 +97,6 @@ def stylesheet(look: Look) -> str:
     return TEMPLATE.format(
         **tokens, family=FAMILY, body=look.px(15), title=look.px(20), small=look.px(13), wide=look.px(19),
         caution=look.px(11),
-        form=max(look.px(44), 44), key=max(look.px(24), 24), row=look.px(30), tall=max(look.px(36), 36), glove=look.mm(20) - 2,
+        form=max(look.px(44), 44), key=max(look.px(24), 24), row=look.px(30), tall=max(look.px(36), 36),
+        glove=look.mm(20) - 2,
     )

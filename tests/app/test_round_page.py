@@ -437,3 +437,78 @@ def test_the_rig_may_gain_a_tank_while_a_round_is_typed(page: RoundPage, desk: R
     desk.show()
     assert [row.tank for row in page.rows] == ["Settling", "Suction", "Reserve 1", "Pill"]
     assert page.row("Settling").stick.text() == "60"
+
+
+# --- from field to field -----------------------------------------------------------------------------------------
+
+
+def test_up_in_the_first_row_goes_to_the_head_and_down_back_to_the_rows(page: RoundPage) -> None:
+    page.begin()
+    first = page.rows[0]
+    assert page.focusWidget() is first.stick
+    press(page, Qt.Key.Key_Up)
+    assert page.focusWidget() is page.head.fields["from"]
+    press(page, Qt.Key.Key_Down)
+    assert page.focusWidget() is first.stick
+
+
+@pytest.mark.parametrize("columns", [(), ("time", "second", "flag")])
+def test_tab_goes_from_the_head_through_the_rows_to_the_foot_and_back(page: RoundPage, columns: tuple[str, ...]) -> None:
+    for name in columns:
+        page.head.switches[name].setChecked(True)
+    page.head.fields["from"].setFocus()
+    cells = [w for row in page.rows for w in (*row.lines, row.flag) if w.isVisible()]
+    assert len(cells) == len(page.rows) * (1 + len(columns))
+    keys = [*page.head.modes.values(), *page.head.switches.values(), page.head.print_button]
+    foot = [*page.foot.depths.values(), page.remark, page.foot.discard_button, page.foot.save_button]
+    order = [*page.head.fields.values(), *keys, *cells, *foot]
+    came = [page.focusWidget()]
+    for _ in order[1:]:
+        press(page, Qt.Key.Key_Tab)
+        came.append(page.focusWidget())
+    assert came == order
+    cells[0].setFocus()
+    press(page, Qt.Key.Key_Backtab, Qt.KeyboardModifier.ShiftModifier)
+    assert page.focusWidget() is page.head.print_button
+
+
+def test_tab_goes_through_the_rows_of_another_mode_too(page: RoundPage) -> None:
+    page.take_mode("past")
+    page.take_mode("full")
+    page.take_mode("short")
+    page.rows[-1].stick.setFocus()
+    press(page, Qt.Key.Key_Tab)
+    assert page.focusWidget() is page.foot.depths["hole depth"]
+
+
+def test_a_question_that_was_answered_no_longer_looks_like_one(page: RoundPage) -> None:
+    row = page.row("Settling")
+    row.focus()
+    QTest.keyClicks(row.stick, "101")
+    press(page, Qt.Key.Key_Return)
+    assert (row.words.tone, row.words.text()[:2]) == ("doubt", "? ")
+    asked = row.words.said.removesuffix(" Enter again keeps it.")
+    page.show_situation(page.desk.situation)
+    assert (row.words.tone, row.words.said[-21:]) == ("doubt", "Enter again keeps it."), "asked, and not answered"
+    press(page, Qt.Key.Key_Return)
+    assert page.focusWidget() is not row.stick, "kept: on to the next"
+    assert (row.words.tone, row.words.said) == ("quiet", f"Kept: {asked}")
+    row.focus()
+    assert page.words.said == "", "nothing is asked any more"
+    QTest.keyClicks(row.stick, "102")
+    assert row.words.tone == "doubt", "another value is another question"
+
+
+@pytest.mark.parametrize(("name", "typed", "words"), [
+    ("bit depth", "23:50", "Bit depth: 23:50 can't be read. Write a number, in ft or with its unit."),
+    ("hole depth", "abc", "Hole depth: “abc” does not begin with a number."),
+    ("bit depth", "12 bbl", "Bit depth: “12 bbl”: bbl is a volume")])
+def test_a_depth_that_cant_be_read_is_named_and_quoted(page: RoundPage, desk: RecordingDesk, name: str, typed: str,
+                                                       words: str) -> None:
+    for row in page.rows:
+        row.stick.setText("60")
+    page.foot.depths[name].setText(typed)
+    page.save()
+    assert desk.asked == []
+    assert page.words.said.startswith(f"Not saved. {words}")
+    assert page.focusWidget() is page.foot.depths[name]

@@ -148,7 +148,7 @@ def test_a_tank_dipped_from_the_mark_says_what_its_figures_are(page: RoundPage) 
     row = page.row("Reserve 1")
     assert row.gauge.text() == "stick, from the mark"
     assert row.last.text().startswith("48 in")
-    assert "Last 60 in above the bottom" in row.words.said, "what the Watch page shows"
+    assert row.words.said == "Stick at the bottom 108 in, at the brim 0 in", "whole, with no level beside it"
 
 
 def test_what_is_no_number_says_what_to_do(page: RoundPage) -> None:
@@ -213,7 +213,7 @@ def test_a_depth_that_cannot_be_read_or_is_odd_is_asked_about(page: RoundPage, d
     for text in ("60", "60", "48", "95x", ""):
         enter(page, text)
     assert desk.asked == []
-    assert page.words.said.startswith("Not saved. “x” is not a unit")
+    assert page.words.said.startswith("Not saved. Hole depth: 95x can't be read.")
     assert page.focusWidget() is page.foot.depths["hole depth"]
     page.foot.depths["hole depth"].setText("9500")
     page.foot.depths["bit depth"].setText("9600")

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QPushButton, QWidget
 from dipbook.entries.checks import make
 from dipbook.entries.dipping import labelled
 from dipbook.errors import DipbookError
+from dipbook.findings import Finding
 from dipbook.records import Record
 from dipbook_app.current import current
 from dipbook_app.drafts import Drafts
@@ -167,7 +168,7 @@ class RoundPage(RoundKept):
         found = self.desk.log_entry("depth", depth, t_ms=t_ms, end_ms=None, author=keyer) or ()
         wrong = next((f for f in found if f.severity == "error"), None)
         if wrong is not None:
-            self.words.say(f"Not saved. Depth: {sentence(wrong.what)}", "error")
+            self.words.say(f"Not saved. {self._depth_words(wrong)}", "error")
             return False
         with self._fill_in():
             for line in self.foot.depths.values():
@@ -187,10 +188,20 @@ class RoundPage(RoundKept):
             if wrong or self._asked_depth != key:
                 self._asked_depth = "" if wrong else key
                 self._to_depth(finding.column if finding.column in DEPTHS else DEPTHS[0])
-                self.words.say(f"Not saved. {sentence(finding.what)}" if wrong else f"{sentence(finding.what)} {AGAIN}",
-                               "error" if wrong else "doubt")
+                self.words.say(f"Not saved. {self._depth_words(finding)}" if wrong else
+                               f"{sentence(finding.what)} {AGAIN}", "error" if wrong else "doubt")
                 return False
         return True
+
+    def _depth_words(self, wrong: Finding) -> str:
+        """What is wrong with a depth, with its name and what was typed. wrong: its column is the depth's name."""
+        typed = self.foot.depth_texts().get(wrong.column, "")
+        if wrong.column not in DEPTHS:
+            return sentence(wrong.what)
+        name = wrong.column.capitalize()
+        if typed in wrong.what:
+            return f"{name}: {sentence(wrong.what)}"
+        return f"{name}: {typed} can't be read. Write a number, in {self._units.length_unit} or with its unit."
 
     def _to_depth(self, name: str) -> None:
         line = self.foot.depths[name]
@@ -343,7 +354,15 @@ class RoundPage(RoundKept):
             self.words.say(f"{row.tank}: {error}", "error")
         elif not self._kept(row.tank):
             self._ask(row.tank)
-        elif row is self.rows[-1] and self.correction is not None:
+        else:
+            self._answer(row)
+
+    def _answer(self, row: DipRow) -> None:
+        """Enter on a row that stands: what was asked about it is answered, and on."""
+        if self.sheet.doubts(row.tank):
+            self._answered[row.tank] = self.sheet.key(row.tank)
+            self._show_rows()
+        if row is self.rows[-1] and self.correction is not None:
             self.save()
         else:
             self._go(row, 1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Signal
@@ -62,6 +63,7 @@ class RoundFace(QWidget):
         self._start = Exact("", 0)
         self._last_ms: int | None = None
         self._asked: dict[str, str] = {}
+        self._answered: dict[str, str] = {}
         self._asked_blank: tuple[str, ...] = ()
         self._asked_discard = False
         self._asked_depth = ""
@@ -122,6 +124,13 @@ class RoundFace(QWidget):
         names = list(tanks_of(FULL if self.correction is not None else self.mode, self._situation.rig))
         if [row.tank for row in self.rows] != names:
             self.area.set_tanks(names)
+            self._order_tabs()
+
+    def _order_tabs(self) -> None:
+        """Tab goes from the head through the rows to the foot, though rows are made later than either."""
+        cells = [widget for row in self.rows for widget in (*row.lines, row.flag)]
+        for one, next_one in pairwise((self.head.print_button, *cells, *self.foot.stops)):
+            QWidget.setTabOrder(one, next_one)
 
     @property
     def _draft(self) -> str:
@@ -203,7 +212,7 @@ class RoundFace(QWidget):
             self._show_before()
         self.foot.show_swap(self.sheet.swapped_with())
         for row in self.rows:
-            words = self.sheet.words(row.tank, self._units, kept=self._kept(row.tank))
+            words = self.sheet.words(row.tank, self._units, kept=self._is_answered(row.tank))
             row.show_words(words if words != RowWords() else RowWords(words=self._reach[row.tank]))
         self.heading.show_progress(self.sheet.progress())
 
@@ -212,8 +221,13 @@ class RoundFace(QWidget):
             return True
         return not self.sheet.doubts(tank) or self._asked.get(tank) == self.sheet.key(tank)
 
+    def _is_answered(self, tank: str) -> bool:
+        """True if a person has seen this row's doubts and kept it, not only been asked."""
+        return self._kept(tank) and (tank not in self._asked or self._answered.get(tank) == self.sheet.key(tank))
+
     def _ask(self, tank: str) -> None:
         self._asked[tank] = self.sheet.key(tank)
+        self._answered.pop(tank, None)
         self.words.say(f"{tank}: {' '.join(self.sheet.doubts(tank))} {AGAIN}", "doubt")
 
     def _complete(self) -> bool:

@@ -81,6 +81,12 @@ class RoundFoot(QWidget):
             button.setAutoDefault(False)
             keys.addWidget(button)
 
+    @property
+    def stops(self) -> tuple[QWidget, ...]:
+        """Where Tab stops, from the left."""
+        return (*self.depths.values(), self.reason, self.remark, self.swap_button, self.discard_button,
+                self.save_button)
+
     def show_unit(self, symbol: str, last: Mapping[str, str]) -> None:
         """Say the unit of a bare depth. last: name -> the depth that holds now, in words, or ""."""
         for name, line in self.depths.items():
