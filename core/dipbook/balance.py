@@ -191,7 +191,7 @@ def _start_volume(books: Books, of: System, base_ms: int) -> float:
         if i >= 0 and int(samples[tank].t_ms[i]) < base_ms:
             logged = books.logged(tank)
             volume += float(logged.at(base_ms)) - float(logged.at(samples[tank].t_ms[i]))
-    return volume
+    return volume + rounds.spread_by_gates(books, of, int(books.readings.index_at(base_ms)))
 
 
 def written_off(books: Books) -> tuple[tuple[Zero, float], ...]:

@@ -92,6 +92,13 @@ def test_a_rate_into_another_tank_an_outflow_and_rain_do_not() -> None:
         assert len(water(rate(10, **other), valve(10, "open"))) == 1
 
 
+def test_water_booked_as_an_addition_while_the_valve_is_open_books_it() -> None:
+    """Told to log its rate besides, the crew would book it twice."""
+    assert not water(valve(10, "open"), valve(30, "closed"), entry("addition", 10, 30, to="Suction", volume=20))
+    assert len(water(valve(10, "open"), valve(30, "closed"), entry("addition", 40, to="Suction", volume=20))) == 1
+    assert len(water(valve(10, "open"), valve(30, "closed"), entry("addition", 20, to="Settling", volume=20))) == 1
+
+
 def test_a_rate_that_ends_before_the_valve_is_closed_leaves_the_rest_unbooked() -> None:
     (one,) = water(rate(10, to="Suction"), valve(10, "open"), rate(20, "off", to="Suction"), valve(30, "closed"))
     assert one.t_ms == minutes(20)[0]

@@ -229,6 +229,23 @@ def test_a_round_taken_up_again_hours_later_is_partial_for_its_old_dips() -> Non
     assert not balance.at(told(spread(30, 39, Suction=60, Settling=60)), minutes(69)).partial.any()
 
 
+@pytest.mark.parametrize("tank", ["Settling", "Suction"])
+@pytest.mark.parametrize("way", [1, -1])
+def test_what_is_logged_between_two_dips_of_tanks_at_one_level_counts_once(tank: str, way: int) -> None:
+    """An open gate, 20 bbl put into (or taken out of) either at 32 to 34, Settling dipped at 31 and Suction at 36: half
+    of it is in the suction's dip already. Zeroed on such a round it starts from the whole."""
+    rig = RIG + '[[valve]]\nname = "G"\nkind = "gate"\ntank = "Settling"\nto = "Suction"\nopen = true\nequalises = true\n'
+    ends = {"from_": "Reserve", "to": tank} if way > 0 else {"from_": tank, "to": "Reserve"}
+    run = entry("transfer", 32, 34, volume=20, **ends)
+    half = way * 10 / INCH
+    taken = spread(31, 5, Settling=60, Suction=60 + half)
+    books = booked(START, ZERO, run, taken, dips(60, Settling=60 + half, Suction=60 + half), rig=rig)
+    assert difference(books, 36, 60) == pytest.approx([0, 0], abs=1e-9)
+    zeroed = booked(START, run, taken, entry("zero", 36, length=0, reason="x"),
+                    dips(60, Settling=60 + half, Suction=60 + half), rig=rig)
+    assert difference(zeroed, 36, 60) == pytest.approx([0, 0], abs=1e-9)
+
+
 # Dips of a doubtful time, |dV/dt|·Δt: test_zero_edges.test_a_dip_with_a_doubtful_time_carries_how_fast_the_tank_moved.
 
 TANKS = ("Settling", "Suction", "Reserve", "Trip")

@@ -139,20 +139,33 @@ def test_rows_of_an_import_tell_it_row_by_row() -> None:
 
 # Gates in time
 
-def test_a_gate_closed_before_the_dip_tells_nothing_and_one_opened_does() -> None:
+def test_a_gate_closed_before_the_dip_tells_nothing_and_one_opened_does_once_they_are_level() -> None:
+    """Levels take minutes to meet: one dip a minute after the gate was opened would tell the other wrongly by all that
+    still has to run, whatever that is."""
     closed = compartments(*START, entry("valve", 20, valve="gate", state="closed"), dips(30, Settling=40, Suction=58),
                           gates=gate())
     assert closed.dips["Desander"].t_ms.tolist() == [0]
     opened = compartments(*START, entry("valve", 20, valve="GATE", state="open"), dips(30, Settling=40, Suction=58),
                           gates=gate(is_open=False))
-    assert opened.dips["Desander"].t_ms.tolist() == minutes(0, 30)
+    assert opened.dips["Desander"].t_ms.tolist() == [0]
+    assert "gate_not_level" in {f.code for f in opened.findings}
+    level = compartments(*START, entry("valve", 20, valve="GATE", state="open"),
+                         dips(40, Settling=40, Suction=58, Desander=58.5), dips(50, Settling=40, Suction=57),
+                         gates=gate(is_open=False))
+    assert level.dips["Desander"].t_ms.tolist() == minutes(0, 40, 50)
+    assert level.dips["Desander"].level_m[-1] == pytest.approx(57 * IN)
+    assert "gate_not_level" not in {f.code for f in level.findings}
+    apart = compartments(*START, entry("valve", 20, valve="GATE", state="open"),
+                         dips(40, Settling=40, Suction=50, Desander=62), dips(50, Settling=40, Suction=57),
+                         gates=gate(is_open=False))
+    assert apart.dips["Desander"].t_ms.tolist() == minutes(0, 40), "gauged both, and they weren't level yet"
 
 
 @pytest.mark.parametrize(("was_open", "state"), [(True, "closed"), (False, "open")])
 def test_a_gate_moved_at_the_very_time_of_the_dip_tells_nothing(was_open: bool, state: str) -> None:
     books = compartments(*START, entry("valve", 30, valve="Gate", state=state), dips(30, Settling=40, Suction=58),
                          dips(31, Settling=40, Suction=58), gates=gate(is_open=was_open))
-    assert books.dips["Desander"].t_ms.tolist() == (minutes(0) if was_open else minutes(0, 31))
+    assert books.dips["Desander"].t_ms.tolist() == minutes(0)
 
 
 def test_a_gate_entered_late_touches_the_books_from_its_time_on() -> None:

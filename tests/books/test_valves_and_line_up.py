@@ -89,10 +89,12 @@ def test_it_is_valued_from_its_isolated_side() -> None:
     assert (joins.joins, joins.volume_m3) == (True, pytest.approx(60 * INCH + 25 * BBL))
     assert difference(books, 75) == pytest.approx(0.0, abs=1e-12)
     assert difference(books, 79.9) == pytest.approx(difference(books, 80), abs=1e-12)
-    # both levels settle at their mean once the gate is open: one dip of it tells the whole
+    # both levels settle at their mean once the gate is open: gauged once so, one dip tells the whole
     mean = (120 + 5 * BBL / INCH) / 2
-    after = compartments(*drafts, dips(90, Settling=40, Suction=mean), gates=ISOLATING)
+    after = compartments(*drafts, dips(90, Settling=40, Suction=mean, Desander=mean), dips(99, Settling=40, Suction=mean),
+                         gates=ISOLATING)
     assert difference(after, 90) == pytest.approx(0.0, abs=1e-9)
+    assert difference(after, 99) == pytest.approx(0.0, abs=1e-9)
     assert after.dips["Desander"].flag[-1] == "level of Suction"
 
 

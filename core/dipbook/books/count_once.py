@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dipbook.books.books import Books
 from dipbook.books.lineup import ALWAYS, NEVER_ENDS
+from dipbook.books.valves import ValveStates
 from dipbook.entries.kinds import ACTIVE, KEPT_ON_CUTTINGS, SETTLED, WATER_VALVE
 from dipbook.findings import Finding
 from dipbook.rig.model import Rig
@@ -73,11 +74,13 @@ NOT_THE_VALVE = ("rain",)
 
 
 def _water(books: Books) -> list[Finding]:
-    """Water valves that stand open while no rate in force runs into their tank: one finding for each stretch."""
+    """Water valves that stand open while no rate in force runs into their tank, and nothing was added to it meanwhile:
+    one finding for each stretch."""
     states = books.valves
     rain = {r.uid for r in books.eff.records if r.kind == "rate in force" and r.payload.get("what") in NOT_THE_VALVE}
     rates = [(m.target, m.ramp.t0, NEVER_ENDS if m.open else m.ramp.t1) for m in books.moves
              if m.term == "rates" and m.uid not in rain]
+    added = [(m.target, m.ramp.t0, m.ramp.t1) for m in books.moves if m.term == "additions"]
     ends = {t for _, a, b in rates for t in (a, b) if t != NEVER_ENDS}
     marks = sorted({*states.marks(), *ends, *(a for a, _, _ in _rig_spans(books))})
     found: list[Finding] = []
@@ -85,7 +88,8 @@ def _water(books: Books) -> list[Finding]:
     for t in marks:
         open_now = {v.name: v.tank for v in books.rig_at(t).valves if v.kind == "water" and states.at(v.name, t)[0]}
         unbooked = {name: tank for name, tank in open_now.items()
-                    if not any(to in (tank, ACTIVE) and a <= t < b for to, a, b in rates)}
+                    if not any(to in (tank, ACTIVE) and a <= t < b for to, a, b in rates)
+                    and not any(to == tank and a <= _closed(states, name, t) and b >= t for to, a, b in added)}
         for name in sorted(set(unbooked) - runs):
             found.append(Finding(
                 f"{name} stands open at {unbooked[name]} and no rate in force runs into it: what runs in isn't booked "
@@ -93,6 +97,11 @@ def _water(books: Books) -> list[Finding]:
                 code="water_not_booked", tank=unbooked[name], t_ms=books.rigs[0][0] if t == ALWAYS else t))
         runs = set(unbooked)
     return found
+
+
+def _closed(states: ValveStates, name: str, t_ms: int) -> int:
+    """When a valve that is open at a time was closed [UTC ms]."""
+    return next((t for t, is_open, _ in states.runs.get(name, ()) if t > t_ms and not is_open), NEVER_ENDS)
 
 
 def _shut_water(books: Books) -> list[Finding]:

@@ -6,6 +6,7 @@ one's, through its own geometry, at the time of the dip. It goes on from gate to
 and of two gauged ones each keeps its own. It is not told where
 
 - the gate was closed at the time of the dip, or was opened or closed at that very time;
+- the gate was opened by an entry, and no reading since gauged both tanks at one level: levels take minutes to meet;
 - the mud on the way stands below a gate's foot (a gate reaches down to the higher of its two bottoms);
 - the dip couldn't be read (over the brim, below the stick), or the shape doesn't say what that level holds.
 
@@ -28,6 +29,7 @@ from dipbook.findings import Finding
 from dipbook.rig.model import Rig, Valve
 from dipbook.tanks.gauging import ROUNDING_M, UNREAD
 from dipbook.tanks.tank import Tank
+from dipbook.tanks.uncertainty import level_spread
 
 _TANK_BITS = 40
 """Dips of one tank that can be told apart: 2 to this power."""
@@ -53,7 +55,11 @@ def equalise(samples: Mapping[str, Samples], rigs: Sequence[tuple[int, Rig]], va
     findings: list[Finding] = []
     told: set[str] = set()
     number = {name: n << _TANK_BITS for n, name in enumerate(sorted({t.name for _, rig in rigs for t in rig.tanks}))}
-    for a, b, gates in _stretches(rigs, valves):
+    tells: dict[str, list[tuple[int, int]]] = {}
+    for gate in {v.name: v for _, rig in rigs for v in rig.valves if v.equalises}.values():
+        tells[gate.name], found = _told_through(gate, samples, rigs, valves)
+        findings.extend(found)
+    for a, b, gates in _stretches(rigs, tells):
         for name in dict.fromkeys(name for gate in gates for name in (gate.tank, gate.to)):
             ways = [way for way in _ways(name, gates) if way.tanks[0] in samples]
             tank = next((t for x, y, t in tank_spans(name, rigs) if x <= a < y), None)
@@ -119,22 +125,66 @@ def variance(parts: Sequence[tuple[Any, Any]], shape: tuple[int, ...]) -> Any:
     return np.where(total < 0.0, 0.0, total)      # below 0 by rounding only: it is a sum of squares
 
 
-def _stretches(rigs: Sequence[tuple[int, Rig]], valves: ValveStates) -> Iterator[tuple[int, int, list[Valve]]]:
-    """(from, to [UTC ms], to excluded, gates open that equalise) of each stretch in which there are some.
+def _told_through(gate: Valve, samples: Mapping[str, Samples], rigs: Sequence[tuple[int, Rig]], valves: ValveStates,
+                  ) -> tuple[list[tuple[int, int]], list[Finding]]:
+    """Spans in which a gate tells a level, both ends excluded [UTC ms], and findings where it stands open and doesn't.
 
-    A gate that is opened at a time counts from the next on: the two tanks aren't level yet.
+    One that is open by the rig file tells at once; one that an entry opened from the end of the first reading on that
+    gauged both tanks at one level.
     """
-    if not any(v.equalises for _, rig in rigs for v in rig.valves):
-        return
+    spans: list[tuple[int, int]] = []
+    findings: list[Finding] = []
+    runs = valves.runs.get(gate.name, ())
+    for k, (a, is_open, since) in enumerate(runs):
+        if not is_open:
+            continue
+        b = runs[k + 1][0] if k + 1 < len(runs) else 2**62
+        met = a if since is None else _met(gate, samples, rigs, a, b)
+        if met is not None:
+            spans.append((met, b))
+        elif any(bool(((s.t_ms > a) & (s.t_ms < b)).any()) for name in (gate.tank, gate.to)
+                 if (s := samples.get(name)) is not None):
+            findings.append(Finding(
+                f"{gate.name} was opened and {gate.tank} and {gate.to} weren't gauged at one level since: neither "
+                "tells the other's level yet. Gauge both.", code="gate_not_level", severity="note", tank=gate.tank,
+                t_ms=a))
+    return spans, findings
+
+
+LEVEL_M = 0.025
+"""Two dips that differ by less are at one level, whatever their own errors (an inch; no source)."""
+
+
+def _met(gate: Valve, samples: Mapping[str, Samples], rigs: Sequence[tuple[int, Rig]], a: int, b: int) -> int | None:
+    """End of the first reading between two times [UTC ms] that gauged both tanks of a gate at one level, None if none
+    did."""
+    upper, lower = samples.get(gate.tank), samples.get(gate.to)
+    if upper is None or lower is None:
+        return None
+    rows, i, k = np.intersect1d(upper.row, lower.row, return_indices=True)
+    last = np.maximum(upper.t_ms[i], lower.t_ms[k])
+    readable = ~upper.unread()[i] & ~lower.unread()[k]
+    apart = np.abs(lower.level_m[k] - upper.level_m[i] - gate.step_m)
+    errors = np.zeros(len(rows))
+    for name in (gate.tank, gate.to):
+        for x, y, tank in tank_spans(name, rigs):
+            errors += np.where((last >= x) & (last < y), tank.dip_error_m or 0.0, 0.0)
+    met = readable & (apart <= np.maximum(errors, LEVEL_M)) & (last < b)
+    met &= (upper.t_ms[i] > a) & (lower.t_ms[k] > a)
+    return int(last[met].min()) if met.any() else None
+
+
+def _stretches(rigs: Sequence[tuple[int, Rig]], tells: Mapping[str, Sequence[tuple[int, int]]],
+               ) -> Iterator[tuple[int, int, list[Valve]]]:
+    """(from, to [UTC ms], to excluded, gates that tell a level) of each stretch in which there are some."""
+    marks = {x for spans in tells.values() for span in spans for x in span if EVER < x < 2**62}
     starts = [EVER, *(t for t, _ in rigs[1:])]
-    for a, b in pairwise(sorted({*starts, *valves.marks(), 2**62})):
+    for a, b in pairwise(sorted({*starts, *marks, *(m + 1 for m in marks), *(t + 1 for t in starts[1:]), 2**62})):
         rig = rigs[max(n for n, start in enumerate(starts) if start <= a)][1]
-        gates = [v for v in rig.valves if v.equalises and valves.at(v.name, a)[0]]
-        before = [v for v in gates if a == EVER or valves.at(v.name, a - 1)[0]]
-        if before:
-            yield a, a + 1, before
+        gates = [v for v in rig.valves if v.equalises
+                 and any((x < a or x == a == EVER) and a < y for x, y in tells.get(v.name, ()))]
         if gates:
-            yield a + 1, b, gates
+            yield a, b, gates
 
 
 def _ways(tank: str, gates: Sequence[Valve]) -> list[_Way]:
@@ -205,7 +255,8 @@ def _through(tank: Tank, gauged: Tank, s: Samples, i: Any, level: Any, number: M
     i, level, volume, empty = (x[~outside] for x in (i, level, volume, empty))
     with np.errstate(divide="ignore", invalid="ignore"):
         # The volume goes with the gauged tank's as their areas do, in level and in time alike.
-        u = np.where(empty, 0.0, s.u_m3[i] * tank.slope(level) / gauged.slope(s.level_m[i]))
+        a = gauged.dip_error_m or LEVEL_M
+        u = np.where(empty, 0.0, s.u_m3[i] * level_spread(tank, level, a) / level_spread(gauged, s.level_m[i], a))
     words = []
     for k, dry in zip(i.tolist(), empty.tolist(), strict=True):
         flag = s.flag[k] if s.flag is not None else ""

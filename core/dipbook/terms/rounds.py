@@ -14,6 +14,7 @@ import numpy as np
 
 from dipbook.books.actual import inside
 from dipbook.books.books import Books
+from dipbook.books.equalised import level_with
 from dipbook.terms.system import ACTIVE_SYSTEM, System
 
 
@@ -37,6 +38,49 @@ def carried(books: Books, system: System, samples: Mapping[str, Any], t_ms: Any,
         rows = np.flatnonzero((r >= 0) & (at[tank] >= 0) & (dipped < end) & inside(spans, t_ms))
         if len(rows):
             total[rows] += logged.at(end[rows]) - logged.at(dipped[rows])
+    if any(valve.equalises for _, rig in books.rigs for valve in rig.valves):
+        known = {row: spread_by_gates(books, system, row) for row in np.unique(r[r >= 0]).tolist()}
+        total += np.array([known.get(row, 0.0) for row in np.ravel(r).tolist()]).reshape(total.shape)
+    return total
+
+
+def spread_by_gates(books: Books, system: System, reading: int) -> float:
+    """What the carried moves of a reading lack where tanks at one level were dipped one after another [m3].
+
+    books: of the log. system: which tanks. reading: its number. What was logged on one of them between the first dip
+    and the last spreads over all: each dip lacks, of all of it, its tank's share by area, and not what was logged on
+    its own.
+    """
+    key = (f"spread by gates {system.name}", str(reading))
+    if key not in books.worked_out:
+        books.worked_out[key] = _spread_by_gates(books, system, reading)
+    found: float = books.worked_out[key]
+    return found
+
+
+def _spread_by_gates(books: Books, system: System, reading: int) -> float:
+    start, end = int(books.readings.start_ms[reading]), int(books.readings.end_ms[reading])
+    if start == end:
+        return 0.0
+    rig = books.rig_at(end)
+    dipped: dict[str, tuple[int, float]] = {}
+    for name in system.members_at(end):
+        s = books.dips.get(name)
+        i = int(s.index_at(end)) if s is not None else -1
+        if s is not None and i >= 0 and s.t_ms[i] >= start and any(t.name == name for t in rig.tanks):
+            dipped[name] = (int(s.t_ms[i]), float(rig.tank(name).slope(s.level_m[i])))
+    total, done = 0.0, set[str]()
+    for name in dipped:
+        group = [name, *(other for other, _ in level_with(rig, books.valves, name, end) if other in dipped)]
+        last = max(dipped[n][0] for n in group)
+        area = sum(dipped[n][1] for n in group)
+        if name in done or len(group) < 2 or not area > 0.0:
+            continue
+        done.update(group)
+        for n in group:
+            t, slope = dipped[n]
+            between = {m: float(books.logged(m).at(last)) - float(books.logged(m).at(t)) for m in group}
+            total += slope / area * sum(between.values()) - between[n]
     return total
 
 
