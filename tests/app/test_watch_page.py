@@ -347,8 +347,34 @@ def test_a_tank_says_its_volume_level_and_age(page):
     show(page, quiet())
     drawing = next(d for d in page.tanks.drawings if d.name == "Suction")
     assert drawing.readings() == ("Suction", "226.2 bbl", "5' 3 1/2\"", "10 min")
-    assert "high limit at 8' 4\"" in drawing.details()
+    assert "Stick 5' 3 1/2\"; 5' 3 1/2\" above the bottom" in drawing.details()
+    assert "high limit at 8' 4\" above the bottom" in drawing.details()
     assert page.tanks.headings() == ("Active, from the shaker to the suction", "Not lined up")
+
+
+@pytest.mark.parametrize(("changes", "stick", "before"), [
+    ({"gauge": "down", "mark_m": 108 * IN}, "3' 8 1/2\"", "3' 6 1/2\""),  # 108 − 63 1/2, and 108 − 65 1/2
+    ({"offset_m": 6 * IN}, "4' 9 1/2\"", "4' 11 1/2\""),                 # 63 1/2 − 6, and 65 1/2 − 6
+])
+def test_a_tank_says_what_its_stick_says_as_the_round_and_the_dip_sheet_do(qtbot, changes, stick, before):
+    drawing = TankDrawing(Look())
+    qtbot.addWidget(drawing)
+    view = next(t for t in tanks(Suction={"previous_level_m": 65.5 * IN}) if t.name == "Suction")
+    drawing.show_tank(view, replace(RIG.tank("Suction"), **changes), UNITS)
+    assert drawing.readings()[2] == stick
+    details = drawing.details()
+    assert f"Stick {stick}; 5' 3 1/2\" above the bottom" in details
+    assert f"Before: {before} at {UNITS.time(view.previous_t_ms)}" in details
+    assert "high limit at 8' 4\" above the bottom" in details, "limits are heights, whatever the stick says"
+
+
+def test_a_stick_that_couldnt_be_read_says_no_level(qtbot):
+    drawing = TankDrawing(Look())
+    qtbot.addWidget(drawing)
+    view = next(t for t in tanks(Suction={"flag": "over brim"}) if t.name == "Suction")
+    drawing.show_tank(view, RIG.tank("Suction"), UNITS)
+    assert drawing.readings()[1:] == ("≥ 226.2 bbl", "", "over brim"), "at least that: how much more nobody knows"
+    assert not any("Stick" in line for line in drawing.details())
 
 
 @pytest.mark.parametrize(("changes", "words"), [

@@ -21,6 +21,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from dipbook.situation import TankView
+from dipbook.tanks.gauging import AT_LEAST, AT_MOST
 from dipbook.tanks.outlines import Section
 from dipbook.tanks.shapes import Shape
 from dipbook.tanks.tank import Tank
@@ -124,13 +125,15 @@ class TankDrawing(QWidget):
         return self._view.name if self._view else ""
 
     def readings(self) -> tuple[str, str, str, str]:
-        """Name, volume, level and condition, as written below the drawing."""
+        """Name, volume, what the stick says and condition, as written below the drawing."""
         view, units = self._view, self._units
         if view is None or units is None:
             return ("", "", "", "")
         if view.t_ms is None:
             return (view.name, "not gauged yet", "", "")
-        return (view.name, units.volume(view.volume_m3), units.level(view.level_m), self._condition(view, units))
+        bound = "≥ " if view.flag in AT_LEAST else "≤ " if view.flag in AT_MOST else ""
+        volume = ("" if view.volume_m3 is None else bound) + units.volume(view.volume_m3)
+        return (view.name, volume, self._stick(view.level_m, view.flag, units), self._condition(view, units))
 
     def details(self) -> tuple[str, ...]:
         """All that is known, for whoever asks."""
@@ -138,13 +141,22 @@ class TankDrawing(QWidget):
         if view is None or units is None or tank is None:
             return ()
         spread = f" {units.plus_minus(view.u_m3)}" if view.u_m3 is not None else ""
+        name, volume, stick, condition = self.readings()
+        stick = f"Stick {stick}; {units.level(view.level_m)} above the bottom" if stick else ""
         before = "" if view.previous_t_ms is None else (
-            f"Before: {units.level(view.previous_level_m)} at {units.time(view.previous_t_ms)}")
+            f"Before: {self._stick(view.previous_level_m, '', units)} at {units.time(view.previous_t_ms)}")
         booked = "" if not view.booked_m3 else f"Booked since its dip: {units.signed_volume(view.booked_m3)}"
         room = "" if view.room_m3 is None else f"Room to the brim: {units.volume(view.room_m3)}"
         gauged = f"Gauged {units.time(view.t_ms)}{spread}"
-        return (*self.readings()[:3], gauged, self.readings()[3], before, booked, room,
-                *(f"{word} limit at {units.level(level)}" for word, level in view.limit_levels), view.flag)
+        return (name, volume, stick, gauged, condition, before, booked, room,
+                *(f"{word} limit at {units.level(level)} above the bottom" for word, level in view.limit_levels),
+                view.flag)
+
+    def _stick(self, level_m: float | None, flag: str, units: DisplayUnits) -> str:
+        """What the stick says at a level above the bottom [m]; "" where it couldn't be read. flag: of the dip."""
+        if self._tank is None or flag in (AT_LEAST[0], AT_MOST[0]):
+            return ""
+        return units.level(None if level_m is None else float(self._tank.dip_of_level(level_m)))
 
     @staticmethod
     def _condition(view: TankView, units: DisplayUnits) -> str:
