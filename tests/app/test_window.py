@@ -304,6 +304,46 @@ def test_who_is_on_watch_is_typed_on_the_line(open_window, qtbot):
     assert not window.status.who.isVisible()
 
 
+@pytest.mark.parametrize("key", [Qt.Key.Key_Return, Qt.Key.Key_Escape])
+@pytest.mark.parametrize("page", ["Watch", "Log"])
+def test_once_the_name_is_given_the_cursor_is_back_where_it_was(open_window, qtbot, key, page):
+    window, desk = open_window(unwatched())
+    window.activateWindow()
+    window.show_page(page)
+    before = window.focusWidget()
+    assert before is not None
+    press(window, qtbot, "Ctrl+W")
+    assert window.focusWidget() is window.status.who
+    qtbot.keyClicks(window.status.who, "A. Berg")
+    qtbot.keyClick(window.status.who, key)
+    assert window.focusWidget() is before
+    assert not window.status.who.isVisible()
+    assert desk.told == ([("on watch", "A. Berg")] if key == Qt.Key.Key_Return else [])
+
+
+def test_from_the_line_itself_the_cursor_goes_to_the_page(open_window, qtbot):
+    window, _ = open_window(unwatched())
+    window.activateWindow()
+    window.show_page("Log")
+    window.status._watch.setFocus()
+    qtbot.keyClick(window.status._watch, Qt.Key.Key_Space)
+    qtbot.keyClicks(window.status.who, "A. Berg")
+    qtbot.keyClick(window.status.who, Qt.Key.Key_Return)
+    assert window.focusWidget() is window._pages["Log"].line
+
+
+def test_a_name_left_for_a_field_doesnt_take_the_cursor_away_again(open_window, qtbot):
+    window, _ = open_window(unwatched())
+    window.activateWindow()
+    window.show_page("Watch")
+    press(window, qtbot, "Ctrl+W")
+    qtbot.keyClicks(window.status.who, "A. B")
+    window.show_page("Log")
+    window._pages["Log"].line.setFocus()
+    assert window.focusWidget() is window._pages["Log"].line
+    assert not window.status.who.isVisible()
+
+
 def test_what_the_desk_says_is_shown(open_window):
     window, desk = open_window(quiet())
     desk.said.emit("Round saved 02:15. Active 512.4 bbl.")

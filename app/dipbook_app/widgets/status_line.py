@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QWidget
+from shiboken6 import isValid
 
 from dipbook.situation import Situation
 from dipbook_app import sentences
@@ -24,10 +25,11 @@ class StatusLine(QWidget):
     """Shows the state of the watch itself. asked(name): "units", "sound" or "theme", or "unsaved": the words on what
     isn't saved were clicked.
 
-    watch_taken(name): who is on watch from now on."""
+    watch_taken(name): who is on watch from now on. back(): the cursor wants to go back to the page."""
 
     asked = Signal(str)
     watch_taken = Signal(str)
+    back = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -50,6 +52,7 @@ class StatusLine(QWidget):
         self._unsaved.clicked.connect(lambda: self.asked.emit("unsaved"))
         self._unsaved.hide()
         self._said = SaidLabel()
+        self._before: QWidget | None = None
         self._wrong = ""
         self._nothing = True
         self._said.hide()
@@ -131,7 +134,10 @@ class StatusLine(QWidget):
         return self._who
 
     def ask_who(self) -> None:
-        """Ask who is on watch, here on the line."""
+        """Ask who is on watch, here on the line; the cursor goes back to where it was."""
+        here = self.window().focusWidget()
+        if here is not self._who:
+            self._before = None if here is None or self.isAncestorOf(here) else here
         self._watch.hide()
         self._who.show()
         self._who.setFocus()
@@ -142,7 +148,20 @@ class StatusLine(QWidget):
         if name:
             self.watch_taken.emit(name)
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Esc leaves the name as it was."""
+        if event.key() == Qt.Key.Key_Escape and self._who.isVisible():
+            self._leave_who()
+        else:
+            super().keyPressEvent(event)
+
     def _leave_who(self) -> None:
+        if self._who.hasFocus():  # and not where it was left by going elsewhere
+            if self._before is not None and isValid(self._before) and self._before.isVisible():
+                self._before.setFocus()
+            else:
+                self.back.emit()
+        self._before = None
         self._who.hide()
         self._who.clear()
         self._watch.show()
