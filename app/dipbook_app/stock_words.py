@@ -39,6 +39,8 @@ def _stock(s: Situation, units: DisplayUnits) -> Section:
         notes.append("The hole's volume can be given in the rig file.")
     if stock.unknown:
         notes.append(f"Not known: {', '.join(stock.unknown)}.")
+    elif not stock.shows_well:
+        notes.append("By the dips and what was logged: what the well gave or took since isn't in it.")
     return Section("Stock", tuple(rows), tuple(notes))
 
 

@@ -182,7 +182,8 @@ class StockView:
     room_m3: to the brims of the active tanks. tightest: the active tank with least room and how much, or None.
     usable_active_m3, usable_reserve_m3: above the heels, of the active tanks and of those with a reserve's role.
     hole_m3: mud in the hole. loss_rate_m3_s: mean loss over loss_span_ms (positive), rates in force included, 0 where
-    nothing is lost. hours_left: usable active mud over that rate [h], None without a loss.
+    nothing is lost. hours_left: usable active mud over that rate from now on [h], None without a loss and where it
+    isn't known. shows_well: what the well gave or took since the dips is in room and usable mud.
     unknown: tanks whose volume isn't known.
     """
 
@@ -195,6 +196,7 @@ class StockView:
     loss_span_ms: int | None
     hours_left: float | None
     unknown: tuple[str, ...] = ()
+    shows_well: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,9 +16,12 @@ import numpy as np
 from dipbook import balance
 from dipbook.books import Books
 from dipbook.books.equalised import level_with
+from dipbook.books.movements import TERM_OF_KIND
 from dipbook.entries.kinds import ACTIVE, BYPASSED
 from dipbook.tanks.gauging import UNREAD
 from dipbook.tanks.tank import Tank
+from dipbook.terms.bore import standing
+from dipbook.terms.lines import held_in_lines
 from dipbook.terms.system import system
 
 MAKES_HOLE = ("drilling", "connection")
@@ -49,56 +52,65 @@ def should_read(books: Books, tank: Tank, now_ms: int) -> Target | None:
     """What a tank's stick should read now; None where that isn't known.
 
     books: of the log. tank: of its rig. now_ms: when [UTC ms]. None without a dip that could be read; while an open
-    gate makes it stand at one level with another, or one did since the dip; where the line-up changed since the dip,
-    for a tank in which the well's changes show; and outside its shape or table.
+    gate makes it stand at one level with another, or one did since the dip; while a move of unknown volume touches it;
+    for an active tank in which the well's changes show, and for all where no one suction tank is lined up, where those
+    aren't known (``of_the_well``); and outside its shape or table.
     """
     s = books.dips.get(tank.name)
     i = int(s.index_at(now_ms)) if s is not None else -1
     if s is None or i < 0 or (s.flag is not None and s.flag[i] in UNREAD):
         return None
     t = int(s.t_ms[i])
-    if _levelled(books, tank.name, t, now_ms):
+    if _levelled(books, tank.name, t, now_ms) or moves_unbooked(books, tank.name, t, now_ms):
         return None
     logged = books.logged(tank.name)
     change = float(logged.at(now_ms)) - float(logged.at(t))
     why = "its last dip and what was booked on it since"
-    if tank.name in books.line.active_at(now_ms) and tank.role == "suction":
-        if suction(books, now_ms) != tank.name:
-            why += "; several suction tanks are lined up, so what the well did isn't in it"
-        else:
-            well = _of_the_well(books, t, now_ms)
+    if tank.name in books.line.active_at(now_ms):
+        shows = suction(books, now_ms)
+        if shows == tank.name:
+            well = of_the_well(books, t, now_ms)
             if well is None:
                 return None
             change += well
             why += ", and what the well gave or took, which shows in the suction"
+        elif shows is None and (tank.role == "suction" or not _has_suction(books, now_ms)):
+            return None
     return _target(tank, float(s.volume_m3[i]), change, why)
 
 
 def next_stand(books: Books, now_ms: int) -> Target | None:
     """What the suction's stick should read when the next stand is made up and drilled down, in steady drilling.
 
-    (d − ε(1−φ)(1+r)·Ch)·Ls more than now: its steel comes in, the rock of as much hole leaves over the shaker; what it
-    takes to fill it, c·Ls, comes back as it is lowered. books: of the log. now_ms: when [UTC ms]. None where the rig
-    doesn't describe the hole, the pipe and the share carried off, the log doesn't say that the rig drills, the books
-    don't follow the well, or ``should_read`` tells nothing.
+    Pipe that stands above the rotary, F, is drilled down first, then a stand of Ls: with what the lines still take,
+    G − L, and the empty bore, Ldry, that is
+
+        (d + c − ε(1−φ)(1+r)·Ch)·F + (d − ε(1−φ)(1+r)·Ch)·Ls − c·Ldry − (G − L)
+
+    more than now: steel comes in, the rock of as much hole leaves over the shaker. books: of the log. now_ms: when [UTC
+    ms]. None where the rig doesn't describe the hole, the pipe and the share carried off, the log doesn't say that the
+    rig drills with its pumps on, F wasn't given at the zero, or ``should_read`` tells nothing.
     """
     name, hole, pipe = suction(books, now_ms), books.rig.hole, books.rig.pipe
-    if name is None or pipe is None or hole is None or hole.capacity is None or hole.carried_off is None:
+    if name is None or pipe is None or hole is None or hole.capacity is None:
         return None
-    if books.activities.at(now_ms)[0] not in MAKES_HOLE or balance.followed(books, now_ms)[0][0] != ACTIVE:
+    if hole.carried_off is None or hole.porosity is None or hole.mud_on_cuttings is None:
+        return None
+    if books.activities.at(now_ms)[0] not in MAKES_HOLE or not books.pumps.at(now_ms)[0]:
         return None
     tank = books.rig.tank(name)
     now = should_read(books, tank, now_ms)
     if now is None:
         return None
+    full_m, dry_m = standing(books, now_ms)
+    held, comes_to = held_in_lines(books, system(books), now_ms)
     bypassed = shakers_bypassed(books, now_ms)
-    carried_off = 0.0 if bypassed else hole.carried_off
-    share = carried_off * (1.0 - (hole.porosity or 0.0)) * (1.0 + (hole.mud_on_cuttings or 0.0))
-    stand = (pipe.steel - share * hole.capacity) * pipe.stand_m
-    why = ("steady drilling: the stand's steel comes in"
-           + (", the shakers are bypassed and no cuttings leave" if bypassed else ", its hole's cuttings leave")
-           + "; the change shows in the suction")
-    return _target(tank, now.volume_m3 - now.change_m3, now.change_m3 + stand, why)
+    share = 0.0 if bypassed else hole.carried_off * (1.0 - hole.porosity) * (1.0 + hole.mud_on_cuttings)
+    drilled = (pipe.steel - share * hole.capacity) * (full_m + pipe.stand_m)
+    change = drilled + pipe.bore * (full_m - dry_m) - (comes_to - held)
+    rock = ", the shakers are bypassed and no cuttings leave" if bypassed else ", its hole's cuttings leave"
+    why = f"steady drilling: its steel comes in{rock}; the change shows in the suction"
+    return _target(tank, now.volume_m3 - now.change_m3, now.change_m3 + change, why)
 
 
 def shakers_bypassed(books: Books, now_ms: int) -> bool:
@@ -113,9 +125,30 @@ def _levelled(books: Books, tank: str, from_ms: int, to_ms: int) -> bool:
     return any(level_with(books.rig_at(t), books.valves, tank, t) for t in (from_ms, *marks, to_ms))
 
 
-def _of_the_well(books: Books, from_ms: int, to_ms: int) -> float | None:
-    """What came into the active system and is booked on none of its tanks [m3]; None where the line-up changed."""
+NEVER_BOOKED = frozenset(("cuttings_unset", "cuttings_zero", "cuttings_held_back", "float_unset"))
+"""Findings on which the books lack something of the well from then on, whatever was zeroed."""
+LACKS_SINCE = frozenset((
+    "flow_unknown", "slug_out", "slug_pumped_on", "slug_no_pipe", "zero_dry_bore", "unknown_equipment",
+    "equipment_gone", "equipment_rest", "hole_shallower", "bit_below_bottom", "grew_off_bottom"))
+"""Findings on which they lack something until the next zero."""
+LINES_UNKNOWN = frozenset(("drain_back_unset", "drain_back_flow", "pumps_before"))
+"""Findings on which they don't hold how the lines drain or fill."""
+LINES_SETTLE_MS = 15 * 60_000
+"""The lines are settled so long after the pumps changed (common practice, no source)."""
+
+
+def of_the_well(books: Books, from_ms: int, to_ms: int) -> float | None:
+    """What came into the active system between two times and is booked on none of its tanks [m3]; None where the
+    line-up changed, the returns didn't come to it all the while, pipe moved in ways that aren't booked, or a finding
+    says that something of it isn't in the books.
+
+    books: of the log. from_ms, to_ms: the times [UTC ms].
+    """
     if any(from_ms < c.t_ms <= to_ms for c in books.line.changes):
+        return None
+    turns = [r.t_ms for r in books.line.routes] + [int(t) for t in books.activities.t_ms]
+    times = np.array([from_ms, to_ms, *(t for t in turns if from_ms < t < to_ms)], dtype=np.int64)
+    if set(balance.followed(books, times)[0]) != {ACTIVE} or _lacks(books, from_ms, to_ms):
         return None
     made, _ = balance.curves(books, system(books))
     both = np.array([from_ms, to_ms])
@@ -123,6 +156,39 @@ def _of_the_well(books: Books, from_ms: int, to_ms: int) -> float | None:
     for name in books.line.active_at(to_ms):
         total -= float(np.diff(books.logged(name).at(both))[0])
     return total if isfinite(total) else None
+
+
+def _lacks(books: Books, from_ms: int, to_ms: int) -> bool:
+    """True where a finding says that something of the well isn't in the books between two times [UTC ms]."""
+    zeroed = max((z.base_ms for z in books.zeros if z.base_ms is not None and z.base_ms <= to_ms), default=-(2**62))
+    pumps = books.pumps.t_ms
+    turned = bool(((pumps > from_ms - LINES_SETTLE_MS) & (pumps <= to_ms)).any())
+    _, found = balance.curves(books, system(books))
+    for f in (*found, *books.findings):
+        t = -(2**62) if f.t_ms is None else f.t_ms
+        if t <= to_ms and (f.code in NEVER_BOOKED or (f.code in LACKS_SINCE and t >= zeroed)
+                           or (f.code in LINES_UNKNOWN and turned)):
+            return True
+    return False
+
+
+def moves_unbooked(books: Books, tank: str, from_ms: int, to_ms: int) -> bool:
+    """True where a move of unknown volume touched a tank.
+
+    books: of the log. tank: its name. from_ms, to_ms: between these times [UTC ms].
+    """
+    booked = {m.uid for m in books.moves}
+    for r in books.eff.records:
+        if r.kind in TERM_OF_KIND and r.uid not in booked and tank in (r.payload.get("from"), r.payload.get("to")):
+            end = r.payload.get("end_ms")
+            if r.t_ms <= to_ms and (end is None or end >= from_ms):
+                return True
+    return False
+
+
+def _has_suction(books: Books, t_ms: int) -> bool:
+    active = books.line.active_at(t_ms)
+    return any(t.role == "suction" and t.name in active for t in books.rig.tanks)
 
 
 def _target(tank: Tank, dipped_m3: float, change_m3: float, why: str) -> Target | None:

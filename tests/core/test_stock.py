@@ -65,7 +65,7 @@ def test_rates_in_force_count_and_a_gain_brings_no_hours() -> None:
     out = Draft("rate in force", 71 * MIN, 71 * MIN, payload={"state": "on", "from": "active", "rate_m3_s": 0.001})
     s = stock(*rounds, out, now=72 * MIN)
     assert s.loss_rate_m3_s == pytest.approx(0.001)
-    assert s.hours_left == pytest.approx(120 * INCH_M3 / 0.001 / 3600)
+    assert s.hours_left == pytest.approx((120 * INCH_M3 - 60 * 0.001) / 0.001 / 3600), "a minute of it is gone already"
     into = Draft("rate in force", 71 * MIN, 71 * MIN, payload={"state": "on", "to": "active", "rate_m3_s": 0.001})
     s = stock(*rounds, into, now=72 * MIN)
     assert (s.loss_rate_m3_s, s.hours_left) == (0.0, None)
@@ -87,3 +87,45 @@ def test_a_loss_smaller_than_a_round_of_minutes_can_tell_is_none() -> None:
 
     assert fell(0) == pytest.approx(0.8 * INCH_M3 / 3600)
     assert fell(10) == 0.0
+
+
+def test_hours_left_grow_less_while_nobody_gauges() -> None:
+    """4 in an hour, 116 in left at 70 min: 29 h then, 19 h ten hours later."""
+    rounds = (gauged(10 * MIN, settling=60, suction=60), gauged(70 * MIN, settling=60, suction=56))
+    assert stock(*rounds, now=70 * MIN).hours_left == pytest.approx(29.0)
+    assert stock(*rounds, now=670 * MIN).hours_left == pytest.approx(19.0)
+
+
+def test_a_discard_that_runs_at_a_rate_is_a_loss_as_a_rate_in_force_is() -> None:
+    rounds = (gauged(10 * MIN, settling=60, suction=60), gauged(70 * MIN, settling=60, suction=60))
+    run = Draft("discard", 71 * MIN, 71 * MIN, payload={"state": "running", "from": "Suction", "rate_m3_s": 0.001})
+    assert stock(*rounds, run, now=72 * MIN).loss_rate_m3_s == pytest.approx(0.001)
+    inside = Draft("transfer", 71 * MIN, 71 * MIN,
+                   payload={"state": "running", "from": "Suction", "to": "Settling", "rate_m3_s": 0.001})
+    assert stock(*rounds, inside, now=72 * MIN).loss_rate_m3_s == 0.0
+
+
+def test_what_runs_at_an_unknown_rate_or_went_below_nothing_leaves_its_tank_unknown() -> None:
+    dips = gauged(10 * MIN, settling=60, suction=60, reserve=40)
+    run = Draft("transfer", 20 * MIN, 20 * MIN, payload={"state": "running", "from": "Reserve 1", "to": "Suction"})
+    s = stock(dips, run, now=80 * MIN)
+    assert (s.room_m3, s.tightest, s.usable_active_m3) == (None, None, None)
+    assert s.unknown == ("Suction", "Reserve 1")
+    too_much = Draft("discard", 20 * MIN, 20 * MIN, payload={"from": "Settling", "volume_m3": 70 * INCH_M3})
+    s = stock(dips, too_much, now=80 * MIN)
+    assert (s.room_m3, s.unknown) == (None, ("Settling",))
+
+
+def test_what_the_well_gave_back_takes_room_in_the_suction() -> None:
+    """Suction 2 in below its brim, the pumps stop and 20 bbl drain back: the books know that it runs over."""
+    more = '[drain_back]\nat = [["300 gal[US]/min", "20 bbl"]]\nfalling = "60 s"\nrising = "40 s"\n'
+    on = Draft("pumps", -60 * MIN, -60 * MIN, payload={"state": "on", "flow_m3_s": 0.02})
+    off = Draft("pumps", 20 * MIN, 20 * MIN, payload={"state": "off"})
+    dips = gauged(10 * MIN, settling=60, suction=106)
+    before, after = (stock(on, *drafts, now=80 * MIN, more=more) for drafts in ((dips,), (dips, off)))
+    assert before.tightest == ("Suction", pytest.approx(2 * INCH_M3))
+    assert after.tightest == ("Suction", pytest.approx(2 * INCH_M3 - 20 * 0.158987294928))
+    assert after.shows_well
+    unknown = stock(on, dips, off, now=80 * MIN)
+    assert unknown.tightest == before.tightest
+    assert not unknown.shows_well, "by the dips alone, and it is said"

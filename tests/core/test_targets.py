@@ -25,7 +25,12 @@ mud_on_cuttings = 0.0
 steel = "0.00759 bbl/ft"
 bore = "0.01776 bbl/ft"
 stand = "93 ft"
+[drain_back]
+at = [["300 gal[US]/min", "20 bbl"]]
+falling = "60 s"
+rising = "40 s"
 """
+FLOW = 300 * 0.003785411784 / 60
 STAND_M3 = (0.00759 - 0.1458) * BBL_FT * 93 * FT
 """Steel in, rock out: −12.854 bbl a stand."""
 
@@ -47,7 +52,10 @@ def books(*drafts: Draft, more: tuple[str, ...] = (WELL,)) -> Books:
     return build(numbered([rig(*more), *drafts]))
 
 
-DRILLING = entry("activity", 2 * MIN, activity="drilling")
+DRILLING = (entry("activity", 2 * MIN, activity="drilling"), entry("pumps", -20 * MIN, state="on", flow_m3_s=FLOW),
+            entry("depth", 5 * MIN, hole_depth_m=3000 * FT, bit_depth_m=3000 * FT), gauged(10 * MIN),
+            entry("zero", 10 * MIN, length_m=0.0, reason="x"))
+"""Drilling down a stand to the rotary: nothing stands full above it, the pumps are on for long."""
 
 
 def test_a_tank_should_read_its_dip_and_what_was_moved_since() -> None:
@@ -72,9 +80,8 @@ def test_without_a_dip_or_with_more_than_it_holds_nothing_is_told() -> None:
 
 
 def test_the_suction_shows_the_well_and_agrees_with_the_balance() -> None:
-    drafts = (entry("depth", 5 * MIN, hole_depth_m=3000 * FT, bit_depth_m=3000 * FT), gauged(10 * MIN),
-              entry("depth", 20 * MIN, hole_depth_m=3093 * FT, bit_depth_m=3093 * FT),
-              entry("pumps", 21 * MIN, state="on", flow_m3_s=0.03))
+    drafts = (*DRILLING, entry("depth", 20 * MIN, hole_depth_m=3093 * FT, bit_depth_m=3093 * FT),
+              entry("pumps", 21 * MIN, state="off"))
     b = books(*drafts)
     target = should_read(b, b.rig.tank("Suction"), 30 * MIN)
     assert target is not None
@@ -85,7 +92,7 @@ def test_the_suction_shows_the_well_and_agrees_with_the_balance() -> None:
 
 def test_after_the_next_stand_by_hand() -> None:
     assert pytest.approx(-12.8535, abs=1e-4) == STAND_M3 / BBL
-    b = books(DRILLING, gauged(10 * MIN))
+    b = books(*DRILLING)
     target = next_stand(b, 20 * MIN)
     assert target is not None
     assert target.tank == "Suction"
@@ -95,14 +102,14 @@ def test_after_the_next_stand_by_hand() -> None:
 
 
 def test_with_the_shakers_bypassed_only_the_steel_counts() -> None:
-    target = next_stand(books(DRILLING, gauged(10 * MIN), entry("shakers", 15 * MIN, state="bypassed")), 20 * MIN)
+    target = next_stand(books(*DRILLING, entry("shakers", 15 * MIN, state="bypassed")), 20 * MIN)
     assert target is not None
     assert target.change_m3 == pytest.approx(0.00759 * BBL_FT * 93 * FT)
 
 
 def test_nothing_after_the_next_stand_where_something_is_missing() -> None:
     def told(*drafts: Draft, more: tuple[str, ...] = (WELL,)) -> object:
-        return next_stand(books(DRILLING, gauged(10 * MIN), *drafts, more=more), 20 * MIN)
+        return next_stand(books(*DRILLING, *drafts, more=more), 20 * MIN)
 
     assert told() is not None
     assert told(more=()) is None
@@ -111,20 +118,57 @@ def test_nothing_after_the_next_stand_where_something_is_missing() -> None:
     assert told(entry("activity", 12 * MIN, activity="connection")) is not None
     for activity in ("tripping", "circulating", "static", "unknown"):
         assert told(entry("activity", 12 * MIN, activity=activity)) is None, activity
-    assert next_stand(books(gauged(10 * MIN)), 20 * MIN) is None, "nobody said that the rig drills"
+    assert next_stand(books(*DRILLING[1:]), 20 * MIN) is None, "nobody said that the rig drills"
+    assert told(entry("pumps", 15 * MIN, state="off")) is None, "the lines drain back: what they take again isn't in it"
+    assert told(more=(WELL.replace("porosity = 0.0\n", ""),)) is None, "a share that nobody set isn't 0"
+    assert next_stand(books(*DRILLING[:-1], entry("zero", 10 * MIN, reason="x")), 20 * MIN) is None, "F wasn't given"
 
 
-def test_the_next_stand_is_what_the_books_expect_of_it() -> None:
-    """Filled, made up, lowered and drilled with returns at once: all that the balance books of one stand."""
-    start = (DRILLING, entry("depth", 5 * MIN, hole_depth_m=3000 * FT, bit_depth_m=3000 * FT),
-             entry("pumps", 5 * MIN, state="on", flow_m3_s=0.03), gauged(10 * MIN))
-    target = next_stand(books(*start), 20 * MIN)
-    stand = (entry("stand filled", 30 * MIN, length_m=93 * FT),
-             entry("depth", 31 * MIN, hole_depth_m=3000 * FT, bit_depth_m=3000 * FT),
-             entry("depth", 90 * MIN, hole_depth_m=3093 * FT, bit_depth_m=3093 * FT))
-    row = balance.at(books(*start, *stand), [20 * MIN, 120 * MIN])
+STAND = (entry("stand filled", 60 * MIN, length_m=93 * FT),
+         entry("depth", 160 * MIN, hole_depth_m=3093 * FT, bit_depth_m=3093 * FT))
+
+
+@pytest.mark.parametrize(("before", "stand"), [
+    ((), STAND),
+    ((entry("pumps", 15 * MIN, state="off"), entry("pumps", 20 * MIN - 30_000, state="on", flow_m3_s=FLOW)), STAND),
+    ((entry("stand filled", 15 * MIN, length_m=93 * FT),),
+     (STAND[1], entry("stand filled", 161 * MIN, length_m=93 * FT),
+      entry("depth", 200 * MIN, hole_depth_m=3186 * FT, bit_depth_m=3186 * FT))),
+], ids=["between two stands", "the lines still filling", "with a whole stand to drill first"])
+def test_the_next_stand_is_what_the_books_expect_of_it(before: tuple[Draft, ...], stand: tuple[Draft, ...]) -> None:
+    """Filled, made up, lowered and drilled with returns at once: all that the balance books until it is down."""
+    target = next_stand(books(*DRILLING, *before), 20 * MIN)
+    row = balance.at(books(*DRILLING, *before, *stand), [10 * MIN, 240 * MIN])
     assert target is not None
     assert float(row.expected_m3[1] - row.expected_m3[0]) == pytest.approx(target.change_m3, rel=1e-9)
+
+
+def test_nothing_is_told_of_the_suction_where_the_books_do_not_follow_the_well() -> None:
+    def told(*drafts: Draft, more: str = WELL) -> object:
+        b = books(*DRILLING, *drafts, more=(more,))
+        return should_read(b, b.rig.tank("Suction"), 30 * MIN)
+
+    stand = entry("depth", 20 * MIN, hole_depth_m=3093 * FT, bit_depth_m=3093 * FT)
+    assert told() is not None
+    assert told(stand) is not None
+    assert told(entry("activity", 12 * MIN, activity="tripping")) is None
+    assert told(entry("activity", 12 * MIN, activity="tripping"), entry("activity", 25 * MIN, activity="drilling")) is None
+    assert told(entry("line-up", 12 * MIN, tank="flow line", to="none")) is None
+    assert told(stand, more=WELL.replace("carried_off = 1.0\n", "")) is None
+    no_drain_back = WELL[:WELL.index("[drain_back]")]
+    assert told(entry("pumps", 12 * MIN, state="off"), more=no_drain_back) is None, "20 bbl drain back, and nobody books them"
+    assert should_read(books(*DRILLING, more=(no_drain_back,)), books().rig.tank("Suction"), 30 * MIN) is not None, \
+        "on for long, they are settled"
+
+
+def test_nothing_is_told_of_a_tank_with_a_move_of_unknown_volume() -> None:
+    run = entry("transfer", 15 * MIN, **{"from": "Reserve 1", "to": "Suction"}, state="running")
+    b = books(*DRILLING, run)
+    for name in ("Reserve 1", "Suction"):
+        assert should_read(b, b.rig.tank(name), 30 * MIN) is None
+    assert should_read(b, b.rig.tank("Settling"), 30 * MIN) is not None
+    stopped = entry("transfer", 15 * MIN, **{"from": "Reserve 1", "to": "Suction"}, end_ms=20 * MIN, volume_m3=INCH_M3)
+    assert should_read(books(*DRILLING, stopped), b.rig.tank("Reserve 1"), 30 * MIN) is not None
 
 
 def test_a_changed_line_up_tells_nothing_of_the_well() -> None:

@@ -46,7 +46,7 @@ def _view(books: Books, tank: Tank, now: Held, now_ms: int) -> TankView:
         previous_level_m=None if before is None else _known(s.level_m[before]),
         previous_t_ms=None if before is None else int(s.t_ms[before]),
         booked_m3=float(logged.at(now_ms)) - float(logged.at(t)),
-        room_m3=None if volume is None else tank.capacity_m3 - volume, limit_levels=levels,
+        room_m3=_known(now.room_m3), limit_levels=levels,
         usable_m3=_known(now.usable_m3), same_count=books.same_counts(tank.name, now_ms),
         should_read_m=None if target is None else target.dip_m,
         should_hold_m3=None if target is None else target.volume_m3)

@@ -158,10 +158,36 @@ def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
 
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
+    state, last, found = _followed(books, None)
+    if last is not None:
+        state.run(None, last)
+    curve = from_ramps(part for r in state.ramps for part in system.parts(r))
+    return curve, (*found, *state.findings.values())
+
+
+def standing(books: Books, t_ms: int) -> tuple[float, float]:
+    """(full pipe above the rotary, empty bore in the hole) [m]; NaN for the first where nobody gave it at the zero in
+    force, for both before any.
+
+    books: of the log. t_ms: when [UTC ms].
+    """
+    state, last, _ = _followed(books, t_ms)
+    if not state.started or last is None:
+        return float("nan"), float("nan")
+    state.run(t_ms, last)
+    zeros = [z for z in books.zeros if z.base_ms is not None and z.asked_ms <= t_ms]
+    given = bool(zeros) and max(zeros, key=lambda z: z.asked_ms).stand_m is not None
+    return (state.full if given else float("nan")), state.dry
+
+
+def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tuple[Finding, ...]]:
+    """The bore after the events up to ``until`` [UTC ms], None for all, and the pipe that was in force last."""
     state = _Bore()
     last: Pipe | None = None
     falls, found = slugs(books.eff.records)
     for t, rank, (what, flow) in _events(books, falls):
+        if until is not None and t > until:
+            break
         pipe = books.rig_at(t).pipe
         if pipe is None or pipe.bore <= 0.0:
             if rank == SLUG:
@@ -179,10 +205,7 @@ def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
             state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
         else:
             state.move(t, what, pipe)
-    if last is not None:
-        state.run(None, last)
-    curve = from_ramps(part for r in state.ramps for part in system.parts(r))
-    return curve, (*found, *state.findings.values())
+    return state, last, tuple(found)
 
 
 PUMPS, SLUG, FILL, DEPTH, OFF, ZERO = 0, 1, 2, 3, 4, 5

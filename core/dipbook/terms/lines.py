@@ -74,6 +74,16 @@ class LinesTerm:
         return out if np.ndim(t_ms) else out[0]
 
 
+def held_in_lines(books: Books, system: System, t_ms: int) -> tuple[float, float]:
+    """(what the lines hold, what they come to) [m3] at ``t_ms`` [UTC ms], NaN where it isn't known.
+
+    books: of the log. system: any.
+    """
+    made, _ = lines(books, system)
+    stretch = next((s for s in reversed(made.stretches) if s.t0 <= t_ms), None)
+    return (float("nan"), float("nan")) if stretch is None else (float(stretch.held(np.float64(t_ms))), stretch.goal)
+
+
 def held_at(drain: DrainBack, flow_m3_s: float) -> float:
     """G(Q) [m3] at a flow [m3/s]: straight between the typed rows, G(0) = 0, the last row beyond the last."""
     flows = [0.0, *(q for q, _ in drain.at)]
