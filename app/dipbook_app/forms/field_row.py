@@ -57,6 +57,8 @@ class FieldRow(QWidget):
             self.editor.textChanged.connect(lambda _text: self.changed.emit())
         else:
             self.editor.currentTextChanged.connect(lambda _text: self.changed.emit())
+            if isinstance(self.editor, DropList):
+                self.editor.missed.connect(lambda words: self.say(words, "error"))
 
     def changeEvent(self, event: QEvent) -> None:
         """Grow with the text."""
@@ -114,7 +116,8 @@ class FieldRow(QWidget):
     def _key(self, event: QKeyEvent) -> bool:
         plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
-            self.entered.emit()
+            if not isinstance(self.editor, DropList) or self.editor.settle():
+                self.entered.emit()
             return True
         if plain and isinstance(self.editor, QLineEdit) and event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self.moved.emit(-1 if event.key() == Qt.Key.Key_Up else 1)

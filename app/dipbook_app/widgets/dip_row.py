@@ -252,7 +252,8 @@ class DipRow(QFrame):
         if modifiers != Qt.KeyboardModifier.NoModifier:
             return False
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.entered.emit()
+            if watched is not self.flag or self.flag.settle():
+                self.entered.emit()
             return True
         if watched is self.flag:
             return False
