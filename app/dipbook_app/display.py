@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -16,11 +17,40 @@ from dipbook.rig.model import Rig
 MOST_DIGITS = 4
 """Decimals of an uncertainty that is small."""
 MINUS = "−"
-SHOWN = {"m3": "m³", "ft3": "ft³", "gal[US]": "gal", "m3/min": "m³/min", "m3/h": "m³/h", "gal[US]/min": "gal/min"}
 RATE_OF = {"bbl": "bbl/min", "m3": "m3/min", "L": "L/min", "gal[US]": "gal[US]/min", "ft3": "m3/min"}
 MINUTE_MS = 60_000
 HOUR_MS = 3_600_000
 DAY_MS = 86_400_000
+EIGHTHS = 8
+INCH_M = 0.0254
+"""By definition."""
+_DECIMAL_INCHES = re.compile(r"(?<![\d.,/])(\d+)[.,](\d+) in\b")
+
+
+def shown_unit(symbol: str) -> str:
+    """A unit as the crew reads it: ``gal/min``, ``lb/gal``, ``m³``. It is read back as the same unit.
+
+    symbol: as it is stored, ``gal[US]/min``.
+    """
+    return symbol.replace("gal[US]", "gal").replace("lbm", "lb").replace("m3", "m³").replace("ft3", "ft³")
+
+
+def shown_words(words: str) -> str:
+    """Words from the core with their units as the crew reads them. words: a sentence, or a quantity."""
+    words = re.sub(r"\blbm\b", "lb", words.replace("gal[US]", "gal"))
+    return re.sub(r"(\d |/)(m|ft)3\b", r"\1\2³", words)
+
+
+def shown_sticks(words: str) -> str:
+    """Words with sticks of decimal inches as sticks are read: ``84.00 in`` as ``84 in``, ``63.50 in`` as ``63 1/2 in``.
+
+    One that is no whole eighth stays as it was typed. words: of dips.
+    """
+    def as_read(found: re.Match[str]) -> str:
+        inches = float(f"{found[1]}.{found[2]}")
+        return write_level(inches * INCH_M, "in") if (inches * EIGHTHS).is_integer() else found[0]
+
+    return _DECIMAL_INCHES.sub(as_read, words)
 
 
 class DisplayUnits:
@@ -106,10 +136,10 @@ class DisplayUnits:
     @property
     def volume_word(self) -> str:
         """The unit of volume as written on the screen."""
-        return SHOWN.get(self.volume_unit, self.volume_unit)
+        return shown_unit(self.volume_unit)
 
     def _with_unit(self, number: str, symbol: str) -> str:
-        return number if number == UNKNOWN else f"{number} {SHOWN.get(symbol, symbol)}"
+        return number if number == UNKNOWN else f"{number} {shown_unit(symbol)}"
 
     # --- times --------------------------------------------------------------------------------------------------
 

@@ -3,8 +3,9 @@ room and mud."""
 
 from __future__ import annotations
 
+from dipbook.entries.words import describe
 from dipbook.situation import NoticeView, RunningEntry, Situation
-from dipbook_app.display import DisplayUnits
+from dipbook_app.display import DisplayUnits, shown_words
 
 PROCEDURES = "Follow the rig's own well-control procedures."
 
@@ -37,6 +38,18 @@ def shut_in(s: Situation, units: DisplayUnits) -> str:
         f"by the books {when} {units.signed_volume(view.books_m3)}"
         + ("" if view.u_m3 is None else f" {units.plus_minus(view.u_m3)}"))
     return f"Well shut in {units.time_near(view.t_ms, s.now_ms)}{by}: {gain} ({books}). {PROCEDURES}"
+
+
+SIGNS_SHOWN = 2
+
+
+def signs(s: Situation, units: DisplayUnits) -> str:
+    """What was logged that may be a sign of the well's, newest first; "" without any."""
+    rig = s.rig
+    said = [f"{units.time_near(r.t_ms, s.now_ms)} "
+            + shown_words(describe(r, rig.units, rig.zone, rig.decimal)).rstrip(".") for r in s.signs[:SIGNS_SHOWN]]
+    more = f"; and {len(s.signs) - SIGNS_SHOWN} more" if len(s.signs) > SIGNS_SHOWN else ""
+    return f"Seen: {'; '.join(said)}{more}. {PROCEDURES}" if said else ""
 
 
 def rates(s: Situation, units: DisplayUnits) -> str:

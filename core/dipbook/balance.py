@@ -28,7 +28,8 @@ from dipbook.findings import Finding
 from dipbook.terms import rounds
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System, system
 
-TERMS = ("transfers", "additions", "discards", "lineup", "steel", "bore", "lines", "cuttings", "equipment", "rates")
+TERMS = ("transfers", "pills", "additions", "discards", "lineup", "steel", "bore", "lines", "cuttings", "equipment",
+         "rates")
 """Names of the terms, in the order in which they are listed."""
 
 NOT_WATCHED = "not watched"
@@ -76,10 +77,9 @@ def _curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ..
     equipment, f = term.equipment(books, of)
     found.extend(f)
     made: dict[str, Any] = {
-        "transfers": term.moved(books, of, "transfers"), "additions": term.moved(books, of, "additions"),
-        "discards": term.moved(books, of, "discards"), "lineup": term.lineup(books, of),
-        "steel": term.steel(books, of), "bore": bore, "lines": lines, "cuttings": cuttings,
-        "equipment": equipment, "rates": term.moved(books, of, "rates"),
+        **{name: term.moved(books, of, name) for name in ("transfers", "pills", "additions", "discards")},
+        "lineup": term.lineup(books, of), "steel": term.steel(books, of), "bore": bore, "lines": lines,
+        "cuttings": cuttings, "equipment": equipment, "rates": term.moved(books, of, "rates"),
     }
     return made, tuple(found)
 

@@ -70,7 +70,7 @@ class WarningView:
 
     state: raised, acknowledged, over, over_acknowledged. sounding: wants sound now.
     raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
-    value and worst with the books' sign.
+    value and worst with the books' sign. partial: the value is only known in part.
     actions: what a person may do now, from the lifecycle's table: "acknowledge", "close".
     """
 
@@ -89,6 +89,7 @@ class WarningView:
     value_is: str
     text: str
     actions: tuple[str, ...]
+    partial: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +240,8 @@ class Situation:
     next_due_ms: when the next round is due, None without an overdue limit. unwatched: words for what nothing watches.
     rates: rates in force with their age. records: all records, oldest first, for the Log page.
     board: the line-up board. notices: mud about to be moved, pending. targets: sticks after the next stand. stock: room
-    and mud. shut_in: while the well is shut in. flow_check: the last one.
+    and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
+    well's, newest first.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -296,3 +298,4 @@ class Situation:
     stock: StockView | None = None
     shut_in: ShutInView | None = None
     flow_check: FlowCheckView | None = None
+    signs: tuple[Record, ...] = ()

@@ -334,8 +334,8 @@ def test_a_pill_from_outside_the_active_is_a_gain_while_it_is_pumped(what: str) 
     """40 bbl from Reserve in 20 min, as much mud comes back: +20 after ten. All surface stays."""
     books = told(entry("pill", 10, 30, from_="Reserve", volume=40, what=what),
                  dips(60, Settling=60, Suction=60 + 40 / INCH, Reserve=50 - 40 / INCH, Trip=30))
-    assert term(books, "transfers", 20, 60) == pytest.approx([20, 40])
-    assert term(books, "transfers", 20, 60, of="all surface") == pytest.approx([0, 0], abs=1e-12)
+    assert term(books, "pills", 20, 60) == pytest.approx([20, 40])
+    assert term(books, "pills", 20, 60, of="all surface") == pytest.approx([0, 0], abs=1e-12)
     assert difference(books, 60) == pytest.approx([0], abs=1e-9)
 
 
@@ -349,13 +349,13 @@ def test_a_pill_that_comes_back_is_out_only_if_it_is_dumped() -> None:
 
 def test_a_pill_from_an_active_tank_moves_nothing() -> None:
     books = told(entry("pill", 10, 30, from_="Suction", volume=40, what="pill"))
-    assert term(books, "transfers", 20, 60) == pytest.approx([0, 0], abs=1e-12)
+    assert term(books, "pills", 20, 60) == pytest.approx([0, 0], abs=1e-12)
 
 
 def test_a_pill_pumped_with_no_returns_is_lost() -> None:
     books = told(entry("line-up", 5, tank="flow line", to="none"), entry("pill", 10, 30, from_="Suction", volume=40, what="pill"))
-    assert term(books, "transfers", 60) == pytest.approx([-40])
-    assert term(books, "transfers", 60, of="all surface") == pytest.approx([-40])
+    assert term(books, "pills", 60) == pytest.approx([-40])
+    assert term(books, "pills", 60, of="all surface") == pytest.approx([-40])
 
 
 # --- count once: test_count_once ------------------------------------------------------------------------------------

@@ -55,20 +55,20 @@ def slug_codes(books: Any) -> set[str]:
 def test_as_much_comes_back_as_is_pumped_and_then_what_it_lifts_out() -> None:
     """30 bbl from Reserve over 4 min, half of them after 2; then 7.5 bbl over 10 min, 0.75 a minute."""
     books = told(slug(), OFF)
-    assert term(books, "transfers", 5, 7, 9, 60) == pytest.approx([0, 15, 30, 30])
+    assert term(books, "pills", 5, 7, 9, 60) == pytest.approx([0, 15, 30, 30])
     assert term(books, "bore", 9, 10, 14, 19, 60) == pytest.approx([0, 0.75, 3.75, EXTRA, EXTRA])
     assert not slug_codes(books)
 
 
 def test_a_slug_from_an_active_tank_is_no_addition() -> None:
     books = told(slug(from_="Suction"), OFF)
-    assert term(books, "transfers", 7, 60) == pytest.approx([0, 0], abs=1e-12)
+    assert term(books, "pills", 7, 60) == pytest.approx([0, 0], abs=1e-12)
     assert term(books, "bore", 60) == pytest.approx([EXTRA])
 
 
 def test_all_surface_rises_by_what_it_lifts_out_alone() -> None:
     books = told(slug(), OFF)
-    assert term(books, "transfers", 7, 60, of="all surface") == pytest.approx([0, 0], abs=1e-12)
+    assert term(books, "pills", 7, 60, of="all surface") == pytest.approx([0, 0], abs=1e-12)
     assert term(books, "bore", 14, 60, of="all surface") == pytest.approx([3.75, EXTRA])
 
 
@@ -78,11 +78,11 @@ def test_what_comes_back_goes_where_the_flow_line_goes_at_the_time() -> None:
     assert term(books, "bore", 60) == pytest.approx([3.75])
     assert term(books, "bore", 60, of="Trip") == pytest.approx([3.75])
     turned = told(entry("line-up", 7, tank="flow line", to="Trip"), slug(), OFF)
-    assert term(turned, "transfers", 60) == pytest.approx([15])
-    assert term(turned, "transfers", 60, of="Trip") == pytest.approx([15])
-    assert term(turned, "transfers", 60, of="Reserve") == pytest.approx([-30])
+    assert term(turned, "pills", 60) == pytest.approx([15])
+    assert term(turned, "pills", 60, of="Trip") == pytest.approx([15])
+    assert term(turned, "pills", 60, of="Reserve") == pytest.approx([-30])
     nowhere = told(entry("line-up", 4, tank="flow line", to="none"), slug(), OFF)
-    assert term(nowhere, "transfers", 60, of="all surface") == pytest.approx([-30])
+    assert term(nowhere, "pills", 60, of="all surface") == pytest.approx([-30])
     assert term(nowhere, "bore", 60, of="all surface") == pytest.approx([0])
 
 
@@ -94,14 +94,14 @@ def test_without_a_time_it_falls_at_once_and_says_so() -> None:
 
 def test_an_instant_slug_with_no_pumps_logged_falls_from_its_own_minute() -> None:
     books = booked(START, zero(), slug(5, None))
-    assert term(books, "transfers", 4.99, 5) == pytest.approx([0, 30])
+    assert term(books, "pills", 4.99, 5) == pytest.approx([0, 30])
     assert term(books, "bore", 5, 10, 15) == pytest.approx([0, 3.75, EXTRA])
 
 
 @pytest.mark.parametrize("density", [12.0, 11.5])
 def test_a_slug_no_heavier_than_the_mud_lifts_nothing_and_says_so(density: float) -> None:
     books = told(slug(density=density), OFF)
-    assert term(books, "transfers", 60) == pytest.approx([30])
+    assert term(books, "pills", 60) == pytest.approx([30])
     assert term(books, "bore", 60) == pytest.approx([0])
     assert slug_codes(books) == {"slug_not_heavier"}
 
@@ -119,7 +119,7 @@ def test_pumps_on_take_it_back_at_their_flow_and_slug_and_pumps_sum_to_nothing()
     """7.5 − 7.1429·0.5 = 3.9286 half a minute later, nothing after 1.05 min."""
     books = told(slug(), OFF, entry("pumps", 30, state="on", flow=300))
     assert term(books, "bore", 30, 30.5, 31.05, 90) == pytest.approx([EXTRA, EXTRA - BPM / 2, 0, 0], abs=1e-4)
-    assert term(books, "transfers", 90, of="all surface") == pytest.approx([0], abs=1e-12)
+    assert term(books, "pills", 90, of="all surface") == pytest.approx([0], abs=1e-12)
 
 
 def test_pumps_on_while_it_falls_end_the_fall_and_say_so() -> None:
@@ -214,7 +214,7 @@ def test_a_slug_held_up_over_a_zero_falls_after_it() -> None:
 def test_a_slug_that_fell_before_the_first_zero_moves_nothing_after_it() -> None:
     books = booked(PUMPING, DEPTH, slug(-50, -46), entry("pumps", -46, state="off"), START, zero())
     assert term(books, "bore", 0, 60) == pytest.approx([0, 0])
-    assert term(books, "transfers", 60) == pytest.approx([0])
+    assert term(books, "pills", 60) == pytest.approx([0])
 
 
 # --- no pipe --------------------------------------------------------------------------------------------------------

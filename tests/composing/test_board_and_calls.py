@@ -119,3 +119,20 @@ def test_a_minute_that_was_not_read_stays_unknown() -> None:
     assert s.flow_check is not None
     assert s.flow_check.readings_m3 == (0.0, None, 0.2)
     assert (30 * MIN, "flow check", "flow check flowing") in s.trend.marks
+
+
+def test_signs_stay_before_the_crew_newest_first() -> None:
+    gas = entry("gas", 50 * MIN, gas_percent=2.5)
+    old = entry("drilling break", 30 * MIN, speed_m_s=0.01)
+    flows = entry("flow check", 60 * MIN, end_ms=65 * MIN, result="flowing", seen_by="K. Lind")
+    bypass = entry("shakers", 20 * MIN, state="bypassed")
+    lighter = entry("mud check", 55 * MIN, density_in_kg_m3=1220.0, density_out_kg_m3=1190.0)
+    told = shown(gas, old, flows, bypass, lighter, now=100 * MIN)
+    assert [r.kind for r in told.signs] == ["flow check", "mud check", "gas", "shakers"], "the break is an hour old"
+    assert [r.kind for r in shown(gas, old, flows, bypass, lighter, now=52 * MIN).signs] == ["gas", "drilling break", "shakers"]
+    static = entry("flow check", 70 * MIN, end_ms=75 * MIN, result="static", seen_by="K. Lind")
+    over = entry("shakers", 80 * MIN, state="on screens")
+    even = entry("mud check", 81 * MIN, density_in_kg_m3=1220.0, density_out_kg_m3=1220.0)
+    assert shown(flows, bypass, static, over, even, entry("return flow", 82 * MIN, trend="steady"), now=100 * MIN).signs == ()
+    assert [r.kind for r in shown(entry("return flow", 82 * MIN, trend="rising"), now=100 * MIN).signs] == ["return flow"]
+    assert [r.kind for r in shown(flows, now=2000 * MIN).signs] == ["flow check"], "until another check says otherwise"

@@ -29,7 +29,7 @@ def test_a_warning_reads_as_the_crew_would_say_it():
     said = [watch.words(tr, OILFIELD) for tr in journal()]
     assert said == [
         "Gain 5.4 bbl, limit 5.0 bbl",
-        "Loss 6.2 bbl, limit 5.0 bbl (partial: a tank was not gauged)",
+        "Loss 6.2 bbl, limit 5.0 bbl (partial: a tank was not gauged or not read)",
         'Suction high 82 5/8 in, limit 78 3/4 in',
         "Gain acknowledged by J. Ortiz: told driller",
         "Gain grown to 8.0 bbl, limit 5.0 bbl",

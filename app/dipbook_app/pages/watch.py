@@ -41,9 +41,11 @@ THREE_COLUMNS_FROM = 1500
 ARRANGEMENTS = ((False, True, True), (True, True, True), (False, False, True), (True, False, False))
 """What a lower window is left with, in order: the words beside the figure?, the trend?, the tanks?"""
 KINDS_OF_TERM = {
-    "transfers": ("transfer",), "additions": ("addition",), "discards": ("discard",), "lineup": ("line-up",),
-    "steel": ("depth",), "bore": ("stand filled", "depth"), "lines": ("pumps",), "cuttings": ("depth", "pumps"),
-    "equipment": ("pumps",), "rates": ("rate in force",),
+    "transfers": ("transfer",), "pills": ("slug", "pill"), "additions": ("addition", "salt", "boat"),
+    "discards": ("discard", "trap dump", "boat"), "lineup": ("line-up", "valve"),
+    "steel": ("depth",), "bore": ("stand filled", "depth", "slug"), "lines": ("pumps",),
+    "cuttings": ("depth", "pumps", "shakers"),
+    "equipment": ("equipment",), "rates": ("rate in force",),
 }
 """Which entries a term comes from."""
 
@@ -77,6 +79,7 @@ class WatchPage(QWidget):
         self._notice, self._unwatched, self._log_wrong = (
             NoticeLabel("outlined"), NoticeLabel("strong"), NoticeLabel("bad"))
         self._doubts, self._shut_in = NoticeLabel("strong"), NoticeLabel("bad")
+        self._signs = NoticeLabel("outlined")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
@@ -288,6 +291,7 @@ class WatchPage(QWidget):
         self._log_it.setVisible(self._hint is not None)
         self._calls.show_notices([(n.uid, sentences_of_calls.notice(n, s, units)) for n in s.notices])
         self._shut_in.show_words(sentences_of_calls.shut_in(s, units))
+        self._signs.show_words(sentences_of_calls.signs(s, units))
         self._rates.setText(sentences_of_calls.rates(s, units))
         self._stock.set_texts(*sentences_of_calls.stock(s, units))
         self._bar.show_actions(watch_actions.actions(s))
@@ -309,7 +313,7 @@ class WatchPage(QWidget):
     @property
     def _notices(self) -> tuple[NoticeLabel, ...]:
         """What stands above everything else: the log, the numbers, what nothing watches."""
-        return (self._shut_in, self._log_wrong, self._notice, self._unwatched, self._doubts)
+        return (self._shut_in, self._signs, self._log_wrong, self._notice, self._unwatched, self._doubts)
 
     def take_hint(self) -> None:
         """Ask to log the hint that is offered."""

@@ -35,8 +35,8 @@ class Movement:
     open: bool = False
 
 
-TERM_OF_KIND = {"transfer": "transfers", "addition": "additions", "discard": "discards", "slug": "transfers",
-                "pill": "transfers", "salt": "additions", "trap dump": "discards", "boat": "additions"}
+TERM_OF_KIND = {"transfer": "transfers", "addition": "additions", "discard": "discards", "slug": "pills",
+                "pill": "pills", "salt": "additions", "trap dump": "discards", "boat": "additions"}
 DOWN_THE_WELL = ("slug", "pill")
 BY_VOLUME = ("slug", "pill", "salt", "trap dump", "boat")
 """Kinds whose amount is a volume, typed or worked out when they were entered: they have no rate and no state."""

@@ -6,7 +6,8 @@ from math import isfinite
 
 from dipbook import balance
 from dipbook.books import Books
-from dipbook.entries.kinds import SHUT_IN
+from dipbook.entries.kinds import BYPASSED, SHUT_IN
+from dipbook.records import Record
 from dipbook.situation import FlowCheckView, NoticeView, ShutInView
 
 PENDING = ("announced", "answered")
@@ -50,6 +51,41 @@ def shut_in(books: Books, now_ms: int) -> ShutInView | None:
     difference, u = (float(x[0]) for x in (b.difference_m3, b.u_m3))
     return ShutInView(first.t_ms, gain, difference if isfinite(difference) else None, u if isfinite(u) else None,
                       first.author, read_ms)
+
+
+SIGNS_MS = 60 * 60_000
+"""How long a sign that was seen stays before the crew [ms]."""
+
+
+def signs(books: Books, now_ms: int) -> tuple[Record, ...]:
+    """What was logged that may be a sign of the well's, newest first: the last flow check unless it was static, shakers
+    that are bypassed, and of the last hour gas, drilling breaks, return flow that rises or falls, and mud that came out
+    lighter. Nothing is judged: it is what the crew logged.
+
+    books: of the log. now_ms: when [UTC ms].
+    """
+    last: dict[str, Record] = {}
+    found: list[Record] = []
+    for r in books.eff.records:
+        if r.t_ms > now_ms:
+            continue
+        if r.kind in ("flow check", "shakers"):
+            last[r.kind] = r
+        elif r.t_ms > now_ms - SIGNS_MS and (r.kind in ("gas", "drilling break") or _changed(r)):
+            found.append(r)
+    if "flow check" in last and last["flow check"].payload.get("result") != "static":
+        found.append(last["flow check"])
+    if "shakers" in last and last["shakers"].payload.get("state") == BYPASSED:
+        found.append(last["shakers"])
+    return tuple(sorted(found, key=lambda r: (-r.t_ms, -r.seq)))
+
+
+def _changed(r: Record) -> bool:
+    """True for return flow that isn't steady, and for mud that came out lighter than it went in."""
+    if r.kind == "return flow":
+        return r.payload.get("trend") in ("rising", "falling")
+    into, out = r.payload.get("density_in_kg_m3"), r.payload.get("density_out_kg_m3")
+    return r.kind == "mud check" and into is not None and out is not None and out < into
 
 
 def flow_check(books: Books, now_ms: int) -> FlowCheckView | None:

@@ -13,7 +13,7 @@ from dipbook.balance import Balance
 from dipbook.books import Books
 from dipbook.books.curve import FOREVER_MS
 from dipbook.composing.board import board
-from dipbook.composing.calls import flow_check, notices, shut_in
+from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.not_watched import applies, not_watched, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
@@ -34,7 +34,8 @@ LATELY = 7
 """Complete rounds whose gaps count for what rounds can miss."""
 
 LABELS = {
-    "transfers": "Transfers", "additions": "Added", "discards": "Discarded", "lineup": "Line-up changes",
+    "transfers": "Transfers", "pills": "Slugs and pills", "additions": "Added", "discards": "Discarded",
+    "lineup": "Line-up changes",
     "steel": "Steel in the hole", "bore": "Filling of the pipe", "lines": "Drain-back of the lines",
     "cuttings": "Cuttings carried off", "equipment": "Equipment filled", "rates": "Rates in force",
 }
@@ -151,7 +152,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         store_text=store_text, failing=failing,
         board=board(books, now_ms, (r for r in running if r.kind == "rate in force")),
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
-        shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms))
+        shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms))
 
 
 def _interval(seen: Seen, now_ms: int, next_due_ms: int | None) -> int | None:

@@ -42,7 +42,7 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
         occurrence=alarm.occurrence, name=limit.name, kind=limit.kind, system=said.system, tank=said.tank,
         state=alarm.shown, sounding=sounding and alarm.shown in ("raised", "over"), raised_ms=raised,
         learned_ms=said.learned, value=value, worst=worst, limit=limit.value, value_is=limit.value_is,
-        text=watch.words(said, units, decimal), actions=allowed(alarm.code, limit.latching))
+        text=watch.words(said, units, decimal), actions=allowed(alarm.code, limit.latching), partial=partial)
 
 
 def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, float | None, bool]:

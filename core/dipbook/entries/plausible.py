@@ -129,6 +129,30 @@ def _more_than_tank(values: Values, rig: Rig) -> list[Finding]:
     return []
 
 
+MEASURED_AGAIN_M = 1.0
+"""A hole depth that is less than the last one by no more than this is the same hole, measured again (no source)."""
+FAR_M = 100.0
+"""New hole of more than this since the last depth is asked about: some three stands (no source)."""
+
+
+def far_depth(values: Mapping[str, object], last_m: float | None, rig: Rig) -> tuple[Finding, ...]:
+    """Doubts about a hole depth that is far from the last one.
+
+    values: of the entry, SI by key. last_m: the hole's depth by the log [m], None where it isn't known. rig: its units.
+    """
+    hole = values.get("hole_depth_m")
+    if not isinstance(hole, float) or last_m is None:
+        return ()
+    unit = rig.units.get("length", "m")
+    last, now = (write(x, unit, decimal=rig.decimal) for x in (last_m, hole))
+    if hole < last_m - MEASURED_AGAIN_M:
+        return (Finding(f"{now} is less than the hole had ({last})", code="hole_less", column="hole depth"),)
+    if hole > last_m + FAR_M:
+        more = write(hole - last_m, unit, decimal=rig.decimal)
+        return (Finding(f"{now} is {more} more than the hole had ({last})", code="hole_far_more", column="hole depth"),)
+    return ()
+
+
 def beyond_dips(draft: Draft, held: Mapping[str, Held], rig: Rig) -> tuple[Finding, ...]:
     """Doubts about a move of more than its source holds, or than its target has room for, by their last dips.
 

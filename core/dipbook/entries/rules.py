@@ -97,9 +97,13 @@ def mud_check(given: Given) -> list[Finding]:
 
 
 def drilling_break(given: Given) -> list[Finding]:
-    """A break is a change. given: the entry."""
-    if given.si.get("speed_before_m_s") == given.si.get("speed_m_s"):
+    """A break is a change, and a rise. given: the entry."""
+    before, now = given.si.get("speed_before_m_s"), given.si.get("speed_m_s")
+    if before == now:
         return [Finding("it drills as fast as before: no change is logged by this", code="no_change",
+                        column="speed")]
+    if before is not None and now is not None and now < before:
+        return [Finding("it drills slower than before: are the two the wrong way round?", code="slower",
                         column="speed")]
     return []
 

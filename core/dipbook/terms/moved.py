@@ -10,8 +10,8 @@ from dipbook.terms.system import ALL_SURFACE, System
 
 
 def moved(books: Books, system: System, term: str) -> Curve:
-    """Net volume logged in ``books`` into ``system`` [m3], ΣIn − ΣOut, of one ``term``: transfers, additions, discards
-    or rates.
+    """Net volume logged in ``books`` into ``system`` [m3], ΣIn − ΣOut, of one ``term``: transfers, pills (slugs too),
+    additions, discards or rates.
 
     A move between two tanks of the system is nothing; each side counts while its tank is in the system. What comes back
     with the returns counts while they reach the system.

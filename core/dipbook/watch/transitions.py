@@ -156,8 +156,8 @@ def _in_part(tr: Transition) -> str:
     if tr.tank:
         return f"or {'more' if tr.kind == 'high' else 'less'}: outside the tank's shape or table"
     if tr.system == "watched":
-        return "partial: a tank was not gauged, or the flow line was turned since the zero"
-    return "partial: a tank was not gauged"
+        return "partial: a tank was not gauged or not read, or the flow line was turned since the zero"
+    return "partial: a tank was not gauged or not read"
 
 
 def _by(tr: Transition) -> str:
