@@ -44,6 +44,7 @@ struck out, the last of each tank counts then."""
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
+HANDOVER = "handover"
 NOBODY = "nobody named"
 """Who acknowledged, where nobody has taken the watch: an acknowledgement is never held up by a form."""
 
@@ -52,13 +53,14 @@ class Desk(QObject):
     """See the module. ``close`` it.
 
     Signals: situation_changed(Situation); said(str): what was done, for the status line; failed(str): what wasn't and
-    why. Properties: situation, store, on_watch, drafts_path, sounding. unreadable: how many of the log's warnings this
-    version can't read.
+    why; handed_over(str): who has the watch by the last handover. Properties: situation, store, on_watch, drafts_path,
+    sounding. unreadable: how many of the log's warnings this version can't read.
     """
 
     situation_changed = Signal(object)
     said = Signal(str)
     failed = Signal(str)
+    handed_over = Signal(str)
 
     def __init__(self, store: Store, clock: Clock, parent: QObject | None = None, *, ticking: bool = True) -> None:
         """store: open for writing, holding a rig. clock: the desk's. ticking: False for a test that ticks by hand.
@@ -169,7 +171,11 @@ class Desk(QObject):
                                       reason=reason, offset_min=offset_min(t_ms, zone))
         findings = (*findings, *door.ahead(t_ms, "time", self.now_ms()), *door.ahead(end_ms, "end", self.now_ms()),
                     *door.gone(self._books, supersedes))
-        return self._store_entry(draft, findings, f"Saved: {kind} at {clock_time(t_ms, zone)}.")
+        found = self._store_entry(draft, findings, f"Saved: {kind} at {clock_time(t_ms, zone)}.")
+        if draft is not None and kind == HANDOVER and not any(f.severity == "error" for f in found):
+            last = max((r for r in self._books.eff.records if r.kind == HANDOVER), key=lambda r: (r.t_ms, r.seq))
+            self.handed_over.emit(str(last.payload.get("arriving") or ""))
+        return found
 
     def stop_running(self, uid: str, *, end_ms: int, typed: Mapping[str, str], author: str) -> tuple[Finding, ...]:
         """Stop a running transfer or discard. uid: of its record. end_ms: when [UTC ms]. typed: volume or rate."""

@@ -188,6 +188,7 @@ class Window(QMainWindow):
         desk.situation_changed.connect(self.show_situation)
         desk.said.connect(self._on_said)
         desk.failed.connect(self._on_failed)
+        desk.handed_over.connect(self._take_watch)
         for page in pages.values():
             for name in ("left",):
                 if hasattr(page, name):

@@ -146,3 +146,14 @@ def test_a_loss_is_headed_by_the_amount_lost_and_what_is_over_by_how_bad_it_was(
     assert headline(loss, UNITS, NOW_MS).startswith("LOSS  7.0 bbl, limit 6.0 bbl, active system, since ")
     over = replace(loss, state="over_acknowledged", value=12.3 * BBL)
     assert headline(over, UNITS, NOW_MS).startswith("LOSS over, had been 9.0 bbl, limit 6.0 bbl, active system, since ")
+
+
+def test_a_warning_that_a_partial_reading_can_not_end_says_what_it_had_been_and_what_it_reads_now():
+    """Not "GAIN −59.3 bbl": the difference fell by far, and the round that says so was partial."""
+    gain = replace(warning(), value=-59.3 * BBL, worst=22.3 * BBL, limit=6.0 * BBL, partial=True)
+    assert headline(gain, UNITS, NOW_MS).startswith(
+        "GAIN  had been 22.3 bbl, now −59.3 bbl in part, limit 6.0 bbl, active system, since ")
+    more = replace(gain, value=8.0 * BBL)
+    assert headline(more, UNITS, NOW_MS).startswith("GAIN  8.0 bbl in part, limit 6.0 bbl, active system, since ")
+    low = replace(gain, kind="low", value=50.0 * BBL, worst=2.0 * BBL, limit=6.0 * BBL, partial=False)
+    assert headline(low, UNITS, NOW_MS).startswith("LOW  had been 2.0 bbl, now 50.0 bbl, limit 6.0 bbl, ")

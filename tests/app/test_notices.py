@@ -286,3 +286,13 @@ def test_a_notice_says_what_is_known_and_leaves_out_the_rest() -> None:
     answered = replace(NOTICE, answer="go ahead.", state="answered")
     assert sentences_of_calls.notice(answered, s, units) == (
         "About to move 24.0 bbl Reserve 1 → Suction. Told driller 02:06; answer: go ahead.")
+
+
+def test_a_handover_puts_who_takes_over_on_watch(made: Bench, window: Window, qtbot: QtBot) -> None:
+    made.desk.set_on_watch("R. Moe")
+    assert made.log("handover", leaving="R. Moe", arriving="J. Doe") == ()
+    assert made.desk.on_watch == "J. Doe"
+    qtbot.waitUntil(lambda: "On watch: J. Doe" in window.status.readings())
+    made.hands.pass_(1)
+    assert made.log("handover", t_ms=made.hands.ms - 60 * MIN, leaving="K. Lind", arriving="R. Moe") == ()
+    assert made.desk.on_watch == "J. Doe", "one from paper, of an hour ago, hands nothing over now"

@@ -224,6 +224,21 @@ def test_a_depth_that_cannot_be_read_or_is_odd_is_asked_about(page: RoundPage, d
     assert [what for what, _ in desk.asked] == ["entry", "round"]
 
 
+@pytest.mark.parametrize(("typed", "asks"), [
+    ("40", "40.0 ft is less than the hole had (9765.0 ft)"), ("9700", "9700.0 ft is less than the hole had"),
+    ("19766", "19766.0 ft is 10001.0 ft more than the hole had"), ("9765", ""), ("9763", ""), ("9858", "")])
+def test_a_hole_depth_far_from_the_last_one_is_asked_about(page: RoundPage, desk: RecordingDesk, typed: str, asks: str,
+                                                           ) -> None:
+    page.show_situation(replace(desk.situation, hole_depth_m=9765 * 0.3048))
+    for text in ("60", "60", "48", typed, ""):
+        enter(page, text)
+    if asks:
+        assert page.words.said.startswith(asks)
+        assert desk.asked == []
+        page.save()
+    assert [what for what, _ in desk.asked] == ["entry", "round"]
+
+
 def test_the_depths_are_part_of_the_draft(desk: RecordingDesk, qtbot: QtBot) -> None:
     first = made(desk, qtbot)
     first.foot.depths["bit depth"].setText("9488")

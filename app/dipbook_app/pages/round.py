@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QPushButton, QWidget
 
 from dipbook.entries.checks import make
 from dipbook.entries.dipping import labelled
+from dipbook.entries.plausible import far_depth
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.records import Record
@@ -181,7 +182,9 @@ class RoundPage(RoundKept):
         if not depth or self.correction is not None:
             return True
         t_ms = self._depth_ms(sheet)
-        _, found = make("depth", depth, t_ms=t_ms, rig=self._situation.rig, learned_ms=t_ms)
+        draft, found = make("depth", depth, t_ms=t_ms, rig=self._situation.rig, learned_ms=t_ms)
+        if draft is not None:
+            found = (*found, *far_depth(draft.payload, self._situation.hole_depth_m, self._situation.rig))
         key = str(sorted(depth.items()))
         for finding in found:
             wrong = finding.severity == "error"

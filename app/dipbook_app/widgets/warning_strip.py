@@ -333,7 +333,19 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
         return f"{warning.kind.upper()} over{had}, limit {limit}, {_where(warning)}, {since}"
-    return f"{warning.kind.upper()}  {amount(warning.value)}, limit {limit}, {_where(warning)}, {since}"
+    part = " in part" if warning.partial else ""
+    if not _stands(warning):  # a partial reading ends nothing, and may lie anywhere
+        return (f"{warning.kind.upper()}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
+                f"{limit}, {_where(warning)}, {since}")
+    return f"{warning.kind.upper()}  {amount(warning.value)}{part}, limit {limit}, {_where(warning)}, {since}"
+
+
+def _stands(warning: WarningView) -> bool:
+    """False where a warning that isn't over has a value on the good side of its limit now, and had been beyond it."""
+    if warning.value is None or warning.worst is None or warning.kind not in ("gain", "loss", "high", "low"):
+        return True
+    turned = -warning.value if warning.kind == "loss" else warning.value
+    return turned <= warning.limit if warning.kind == "low" else turned >= warning.limit
 
 
 def _fresh(warning: WarningView, before: WarningView | None) -> bool:
