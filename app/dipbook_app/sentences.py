@@ -9,7 +9,7 @@ from dipbook.limits import Limit
 from dipbook.quantities import from_unit
 from dipbook.rig.model import Rig
 from dipbook.situation import HintView, Situation, WarningView
-from dipbook_app.display import SHOWN, DisplayUnits
+from dipbook_app.display import DisplayUnits, shown_unit
 
 NOT_WATCHED = "not watched"
 EXAMPLE_RATE = {"bbl": (1.0, "bbl/min"), "m3": (0.1, "m3/min"), "L": (100.0, "L/min"),
@@ -112,19 +112,27 @@ def trend(s: Situation, units: DisplayUnits) -> str:
     return f"{word} {units.volume(abs(change))} in {units.span(span)}"
 
 
+def _listed(names: list[str]) -> str:
+    """The first names, and how many more."""
+    more = f" and {len(names) - NAMES_SHOWN} more" if len(names) > NAMES_SHOWN else ""
+    return ", ".join(names[:NAMES_SHOWN]) + more
+
+
 def partial(s: Situation, units: DisplayUnits) -> str:
     """What of the active system wasn't gauged, or ""."""
     if not s.partial:
         return ""
+    never = [t.name for t in s.tanks if t.active and t.t_ms is None]
+    if never and len(never) < sum(t.active for t in s.tanks):
+        waits = "Nothing is compared before it is." if s.zero_ms is None and len(never) == 1 else (
+            "Nothing is compared before they are." if s.zero_ms is None else "It is compared without.")
+        return f"Partial: {_listed(never)} {'was' if len(never) == 1 else 'were'} never gauged. {waits}"
     if not s.held:
         return "Partial: not every active tank was gauged."
     since_ms = min(t for _, t in s.held)
     names = [name for name, _ in s.held]
-    listed = ", ".join(names[:NAMES_SHOWN])
-    if len(names) > NAMES_SHOWN:
-        listed += f" and {len(names) - NAMES_SHOWN} more"
     words = (f"Partial: {units.volume(s.not_gauged_m3)} not gauged since {units.time_near(since_ms, s.now_ms)} "
-             f"({listed})")
+             f"({_listed(names)})")
     booked = sum(t.booked_m3 for t in s.tanks if t.active and t.name in names)
     if units.volume_number(abs(booked)) == units.volume_number(0.0):
         return words
@@ -160,7 +168,7 @@ def between_rounds(s: Situation, units: DisplayUnits) -> str:
     q, symbol = EXAMPLE_RATE.get(units.volume_unit, (0.1, "m3/min"))
     grown = from_unit(q, symbol) * s.interval_ms / 1000
     rate = f"{q:g}".replace(".", units.decimal)
-    return (f"Rounds up to {units.span(s.interval_ms)} apart: a kick of {rate} {SHOWN.get(symbol, symbol)} "
+    return (f"Rounds up to {units.span(s.interval_ms)} apart: a kick of {rate} {shown_unit(symbol)} "
             f"can reach {units.volume(grown)} unseen.")
 
 

@@ -182,6 +182,9 @@ def test_without_a_zero_there_is_no_difference_and_the_next_step_is_offered(page
     assert page.figure.readings()[0] == "No zero yet"
     assert "Zero the difference" in page.bar.readings()
     assert "Gauge every active tank, then zero the difference." in page.readings()
+    show(page, replace(no_zero(), partial=True))
+    assert ("Partial: Degasser, Desilter, Intermediate and 1 more were never gauged. Nothing is compared before they are."
+            in page.readings())
 
 
 def test_the_actions_ask_by_name_and_show_their_keys(page, qtbot):

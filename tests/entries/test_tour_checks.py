@@ -300,6 +300,8 @@ def test_mud_that_comes_out_lighter_is_a_sign() -> None:
 
 def test_a_drilling_break_without_a_change_is_doubted() -> None:
     assert "no_change" in found("drilling break", {"speed before": "30", "speed": "30"})
+    assert "slower" in found("drilling break", {"speed before": "120", "speed": "40"})
+    assert not {"slower", "no_change"} & set(found("drilling break", {"speed before": "40", "speed": "120"}))
 
 
 @pytest.mark.parametrize(("readings", "minutes", "apart"), [("0.1; 0.1; 0", 3, False), ("0.1; 0.1; 0", 4, False), ("0.1; 0.1; 0", 15, True),
