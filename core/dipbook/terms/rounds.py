@@ -39,8 +39,9 @@ def carried(books: Books, system: System, samples: Mapping[str, Any], t_ms: Any,
         if len(rows):
             total[rows] += logged.at(end[rows]) - logged.at(dipped[rows])
     if any(valve.equalises for _, rig in books.rigs for valve in rig.valves):
-        known = {row: spread_by_gates(books, system, row) for row in np.unique(r[r >= 0]).tolist()}
-        total += np.array([known.get(row, 0.0) for row in np.ravel(r).tolist()]).reshape(total.shape)
+        took_time = (r >= 0) & (books.readings.start_ms[np.maximum(r, 0)] < end)
+        for row in np.unique(r[took_time]).tolist():
+            total[took_time & (r == row)] += spread_by_gates(books, system, row)
     return total
 
 
