@@ -111,6 +111,8 @@ def test_a_choice_that_lacks_its_unit_says_so_on_its_row_and_ctrl_enter_goes_the
     look(view, qtbot, tmp_path, WIDE)
     for i, text in ((0, "Date and time"), (1, "Suction: level"), (2, "Ignore"), (3, "Ignore")):
         type_choice(view, qtbot, view.form.mapping.meanings[i], text)
+    for part in ("dates", "zone"):
+        type_choice(view, qtbot, view.form.read_as.lists[part], view.form.read_as.lists[part].itemText(1))
     assert [w.said for w in view.form.mapping.words] == ["", "Choose the unit.", "", ""]
     QTest.keyClick(view.focusWidget(), Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     assert view.focusWidget() is view.form.mapping.units[1]
@@ -217,3 +219,89 @@ def test_no_choice_is_cut(view: FilesView, tmp_path: Path, qtbot: QtBot, size: t
     for box in (*view.form.mapping.meanings, *view.form.mapping.units, *view.form.read_as.lists.values()):
         if box.isVisible():
             assert box.fontMetrics().horizontalAdvance(box.currentText()) <= box.width() - 36, box.currentText()
+
+
+HEADED = "Date;Clock;Saugtank (cm);Reserve Vol m3\n01.03.2026;01:00;150,5;3,7\n01.03.2026;01:30;151,25;n/a\n"
+
+
+def test_tab_goes_from_how_it_is_read_through_the_columns_to_the_keys_and_back(view: FilesView, tmp_path: Path,
+                                                                               qtbot: QtBot) -> None:
+    look(view, qtbot, tmp_path, WIDE)
+    fill_in(view, qtbot)
+    lists = [box for box in view.form.read_as.lists.values() if box.isVisible()]
+    assert len(lists) == 4
+    rows = [box for box in view.form.mapping.stops if box.isEnabled()]
+    chain = [*lists, *rows, view.look_button, view.add_button, view.close_button]
+    chain[0].setFocus()
+    for widget in chain[1:]:
+        QTest.keyClick(view.focusWidget(), Qt.Key.Key_Tab)
+        assert view.focusWidget() is widget
+    for widget in reversed(chain[:-1]):
+        QTest.keyClick(view.focusWidget(), Qt.Key.Key_Backtab, Qt.KeyboardModifier.ShiftModifier)
+        assert view.focusWidget() is widget
+
+
+def test_the_cursor_goes_first_to_what_is_missing_in_the_order_of_tab(view: FilesView, tmp_path: Path,
+                                                                      qtbot: QtBot) -> None:
+    look(view, qtbot, tmp_path, WIDE)
+    for i, text in enumerate(("Date and time", "Suction: level", "Ignore", "Ignore")):
+        type_choice(view, qtbot, view.form.mapping.meanings[i], text)
+    for wanted in (view.form.read_as.lists["dates"], view.form.read_as.lists["zone"], view.form.mapping.units[1]):
+        view.add()
+        assert view.focusWidget() is wanted
+        type_choice(view, qtbot, wanted, wanted.itemText(1))
+
+
+def test_a_unit_in_the_heading_is_filled_in_and_shown_as_from_there(view: FilesView, tmp_path: Path,
+                                                                    qtbot: QtBot) -> None:
+    look(view, qtbot, tmp_path, HEADED)
+    table = view.form.mapping
+    type_choice(view, qtbot, table.meanings[2], "Suction: level")
+    assert table.units[2].currentText() == "cm"
+    assert table.words[2].said == "By heading?"
+    type_choice(view, qtbot, table.meanings[3], "Settling: volume")
+    assert (table.units[3].currentText(), table.words[3].said) == ("m³", "By heading?")
+    type_choice(view, qtbot, table.units[2], "mm")
+    assert table.words[2].said == "", "what a person chose is no guess"
+    assert view.form.said.columns[2].unit == "mm"
+
+
+def test_date_typed_is_the_date_and_not_date_and_time(view: FilesView, tmp_path: Path, qtbot: QtBot) -> None:
+    look(view, qtbot, tmp_path, WIDE)
+    box = view.form.mapping.meanings[0]
+    box.setFocus()
+    QTest.keyClicks(box, "date")
+    assert box.currentText() == "Date"
+    QTest.keyClicks(box, " and")
+    assert box.currentText() == "Date and time"
+
+
+def test_what_a_list_does_not_have_is_said_below_until_it_is_over(view: FilesView, tmp_path: Path, qtbot: QtBot) -> None:
+    look(view, qtbot, tmp_path, WIDE)
+    asked = view.words.said
+    box = view.form.mapping.meanings[0]
+    QTest.keyClicks(box, "xy")
+    assert view.words.said == "No “xy” in this list: nothing is chosen."
+    QTest.keyClick(box, Qt.Key.Key_Return)
+    assert view.focusWidget() is box
+    QTest.keyClick(box, Qt.Key.Key_Return)
+    assert view.focusWidget() is not box
+    assert view.words.said == asked
+
+
+@pytest.mark.parametrize("size", [(1190, 660), (1830, 940)])
+def test_findings_beside_the_columns_have_room_for_whole_words(view: FilesView, tmp_path: Path, qtbot: QtBot,
+                                                               size: tuple[int, int]) -> None:
+    view.window().setStyleSheet(stylesheet(Look()))
+    view.window().resize(*size)
+    look(view, qtbot, tmp_path, WIDE + "".join(f"01.03.2026 02:{n:02};n/a;33,8;z\n" for n in range(20)))
+    fill_in(view, qtbot)
+    table, what = view.table, 4
+    assert table.rowCount() == 20
+    assert table.item(0, what).text().startswith("Line 4, Pit 1: “n/a” does not begin with a number.")
+    assert table.columnWidth(what) >= 280
+    assert table.viewport().height() >= 120
+    room = table.columnWidth(what) - 12
+    needed = table.fontMetrics().boundingRect(0, 0, room, 1000, Qt.TextFlag.TextWordWrap, table.item(0, what).text())
+    assert table.rowHeight(0) >= needed.height()
+    assert table.verticalScrollBar().maximum() > 0

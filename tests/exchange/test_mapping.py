@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from builders import BBL, IN, two_box_rig
 from dipbook.errors import ImportFileError
-from dipbook.exchange import any_file, dates, mapping, times
+from dipbook.exchange import any_file, dates, mapping, proposals, times
 from dipbook.exchange.any_file import Taken
 from dipbook.exchange.mapping import ColumnMeaning, Mapping
 from dipbook.exchange.mapping_file import as_text, from_text
@@ -328,3 +328,12 @@ def test_headings_are_remembered_in_any_case_and_in_their_order() -> None:
     assert mapping.key_of(["A b", "c"]) == mapping.key_of(["a  B", "C"])
     assert mapping.key_of(["a", "b"]) != mapping.key_of(["b", "a"])
     assert mapping.key_of(["ab", ""]) != mapping.key_of(["a", "b"])
+
+
+@pytest.mark.parametrize(("heading", "meaning", "unit"), [
+    ("Saugtank (cm)", mapping.LEVEL, "cm"), ("Level [m]", mapping.LEVEL, "m"), ("Reserve Vol m3", mapping.VOLUME, "m3"),
+    ("Trip, bbl", mapping.VOLUME, "bbl"), ("pit_volume_bbl", mapping.VOLUME, "bbl"), ("Level [m]", mapping.VOLUME, ""),
+    ("Mud in", mapping.LEVEL, ""), ("Level (in)", mapping.LEVEL, "in"), ("m", mapping.LEVEL, ""), ("Pit 1", mapping.LEVEL, ""),
+    ("When (h)", mapping.TIME, ""), ("Level (cubits)", mapping.LEVEL, "")])
+def test_the_unit_in_a_heading_fits_the_meaning_or_is_none(heading: str, meaning: str, unit: str) -> None:
+    assert proposals.unit_in(heading, meaning) == unit

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -28,9 +29,10 @@ from dipbook_app.file_words import count_words, findings_words
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import sentence
 from dipbook_app.widgets.drop_list import DropList
-from dipbook_app.widgets.first_rows import FirstRows
+from dipbook_app.widgets.first_rows import FEW, MOST, FirstRows
 from dipbook_app.widgets.other_form import OtherForm
 from dipbook_app.widgets.plain_table import make_plain
+from dipbook_app.widgets.text_size import scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 if TYPE_CHECKING:
@@ -39,6 +41,11 @@ if TYPE_CHECKING:
 FILES = (("readings", "Readings file"), ("entries", "Entries file"))
 HEADINGS = ("", "File", "Line", "Column", "What")
 SEVERITIES = {"error": "✕ refused", "warning": "? look", "note": "note"}
+FILE, LINE, PLACE = 1, 2, 3
+PLACE_WIDTH = 150
+"""The most room for the name of a column or tank [px]."""
+MOST_OF_WIDTH = 0.62
+"""The part of the width that the columns of a file may take when findings stand beside them."""
 ORDER = tuple(SEVERITIES)
 BUTTON_WIDTH = 150
 WAIT_MS = 200
@@ -84,6 +91,9 @@ class FilesView(QWidget):
         self.table = self._table()
         self.form = OtherForm(desk, self)
         self.form.changed.connect(self._say_again)
+        self._before = self._missed = ("", "quiet")
+        for lists in (self.form.read_as, self.form.mapping):
+            lists.missed.connect(self._say_missed)
         self.first = FirstRows()
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -142,7 +152,8 @@ class FilesView(QWidget):
             self.fields["by"].focus()
             return
         if not self.looked.ok or not self.looked.drafts:
-            self.form.go_to_problem(self.looked.other)
+            if not self.form.go_to_problem(self.looked.other) and self.table.rowCount():
+                self.table.setFocus(Qt.FocusReason.TabFocusReason)
             return
         other = self.looked.other
         said: list[str] = []
@@ -224,10 +235,12 @@ class FilesView(QWidget):
             return
         self.looked = files
         self.form.show_file(files.other)
+        self._order()
         units = DisplayUnits(current(self.desk).rig)
         self.counts.setText("\n".join(count_words(count, units) for count in files.counts))
-        self.first.show_rows(files.first, units)
-        self._list(tuple(f for f in files.findings if f.code != "asked"))
+        found = tuple(f for f in files.findings if f.code != "asked")
+        self.first.show_rows(files.first, units, FEW if found and self.form.mapping.isVisibleTo(self) else MOST)
+        self._list(found)
         if not files.ok:
             asked = all(f.code == "asked" for f in files.findings if f.severity == "error")
             self.words.say(findings_words(files), "doubt" if asked else "error")
@@ -250,17 +263,20 @@ class FilesView(QWidget):
         """The findings, what refuses the file first, each with its place."""
         ordered = sorted(findings, key=lambda f: (ORDER.index(f.severity) if f.severity in ORDER else len(ORDER),
                                                   f.file, f.line or 0))
+        beside = self.form.mapping.isVisibleTo(self)
+        files = len({finding.file for finding in ordered if finding.file})
         self.table.setRowCount(len(ordered))
         for row, finding in enumerate(ordered):
             cells = (SEVERITIES.get(finding.severity, ""), finding.file, str(finding.line or ""),
-                     finding.column or finding.tank, sentence(finding.what))
+                     finding.column or finding.tank, (where(finding, files) if beside else "")
+                     + sentence(finding.what))
             for column, text in enumerate(cells):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
                 self.table.setItem(row, column, item)
-        self.table.resizeRowsToContents()
         self.table.setVisible(bool(ordered) or self.form.read_as.isHidden())
         self.found.setVisible(bool(ordered) or self.form.mapping.isHidden() or bool(self.counts.text()))
+        self._fit_findings(beside)
 
     def _enable(self) -> None:
         busy = self.busy
@@ -270,6 +286,38 @@ class FilesView(QWidget):
         self.leave_out_button.setVisible(bool(could) and not busy)
         self.leave_out_button.setText(f"Leave out {could} {'row' if could == 1 else 'rows'}\nCtrl+G")
         self.close_button.setEnabled(not busy)
+
+    def _say_missed(self, words: str) -> None:
+        """What was typed in a list finds nothing: said below, and what stood there comes back once that is over."""
+        if words:
+            if self.words.said != self._missed[0]:
+                self._before = (self.words.said, self.words.tone)
+            self.words.say(words, "error")
+            self._missed = (self.words.said, "error")
+        elif self.words.said == self._missed[0]:
+            self.words.say(*self._before)
+
+    def _order(self) -> None:
+        """Tab goes as one reads: the files, how the file is read, its columns, the keys, what was found."""
+        chain: list[QWidget] = []
+        for name, _ in FILES:
+            chain += [self.fields[name].editor, self.choose_buttons[name]]
+        chain += [self.fields["by"].editor, *self.form.read_as.lists.values(), *self.form.mapping.stops]
+        chain += [self.look_button, self.add_button, self.leave_out_button, self.close_button, self.first, self.table]
+        for one, next_one in pairwise(chain):
+            QWidget.setTabOrder(one, next_one)
+
+    def _fit_findings(self, beside: bool) -> None:
+        """Room for the words of the findings. beside: the columns of the file take a part of the width, and where a
+        finding is stands before its words."""
+        for column in (FILE, LINE, PLACE):
+            self.table.setColumnHidden(column, beside)
+        wide = max(self.table.sizeHintForColumn(PLACE), self.table.horizontalHeader().sectionSizeHint(PLACE))
+        self.table.setColumnWidth(PLACE, min(wide, scaled(self, PLACE_WIDTH)))
+        self.table.resizeRowsToContents()
+        self.form.mapping.setMinimumWidth(min(self.form.mapping.wide, round(self.width() * MOST_OF_WIDTH)) if beside
+                                          else 0)
+        self.halves.setStretch(0, 3 if self.form.mapping.asks else 0)
 
     # --- making -------------------------------------------------------------------------------------------------
 
@@ -282,11 +330,11 @@ class FilesView(QWidget):
         column.addWidget(self.first)
         column.addWidget(self.table, 1)
         column.addStretch(0)
-        halves = QHBoxLayout()
-        halves.setSpacing(16)
-        halves.addWidget(self.form.mapping, 3)
-        halves.addWidget(self.found, 2)
-        return halves
+        self.halves = QHBoxLayout()
+        self.halves.setSpacing(16)
+        self.halves.addWidget(self.form.mapping, 3)
+        self.halves.addWidget(self.found, 2)
+        return self.halves
 
     def _inputs(self) -> QGridLayout:
         grid = QGridLayout()
@@ -332,7 +380,10 @@ class FilesView(QWidget):
         make_plain(table, "Findings on the files")
         header = table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(PLACE, QHeaderView.ResizeMode.Interactive)
         header.setSectionResizeMode(len(HEADINGS) - 1, QHeaderView.ResizeMode.Stretch)
+        header.sectionResized.connect(lambda *_: table.resizeRowsToContents())
+        table.setVerticalScrollMode(QTableWidget.ScrollMode.ScrollPerPixel)
         return table
 
     def _actions(self) -> QHBoxLayout:
@@ -358,3 +409,11 @@ class FilesView(QWidget):
             self.stop()
         else:
             self.look()
+
+
+def where(finding: Finding, files: int) -> str:
+    """Where a finding is, before its words: "Line 3, Pit 1 (cm): ". files: how many files there are findings on."""
+    parts = [finding.file if files > 1 else "", f"line {finding.line}" if finding.line else "",
+             finding.column or finding.tank]
+    words = ", ".join(part for part in parts if part)
+    return f"{words[:1].upper()}{words[1:]}: " if words else ""

@@ -10,8 +10,8 @@ from dipbook.importing import FirstRow
 from dipbook_app.display import DisplayUnits
 from dipbook_app.widgets.plain_table import make_plain
 
-MOST = 4
-"""Rows that are shown."""
+MOST, FEW = 4, 2
+"""Rows that are shown, and where findings need the room."""
 
 
 class FirstRows(QTableWidget):
@@ -23,12 +23,12 @@ class FirstRows(QTableWidget):
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.hide()
 
-    def show_rows(self, rows: Sequence[FirstRow], units: DisplayUnits) -> None:
-        """Show them. rows: from the looking; units: the crew's."""
+    def show_rows(self, rows: Sequence[FirstRow], units: DisplayUnits, most: int = MOST) -> None:
+        """Show them. rows: from the looking; units: the crew's; most: no more rows than that."""
         tanks = list(dict.fromkeys(tank for row in rows for tank, _, _ in row.dips))
         self.setColumnCount(1 + len(tanks))
         self.setHorizontalHeaderLabels(["Rig time", *tanks])
-        rows = rows[:MOST]
+        rows = rows[:most]
         self.setRowCount(len(rows))
         for r, row in enumerate(rows):
             cells = {tank: units.level(v) if what == "level" else units.volume(v) for tank, what, v in row.dips}

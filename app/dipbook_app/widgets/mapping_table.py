@@ -9,17 +9,21 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QScrollArea, QWidget
 
 from dipbook.exchange import mapping as m
+from dipbook.exchange import proposals
 from dipbook.exchange.foreign import Foreign
 from dipbook.exchange.mapping import ColumnMeaning, Problem
 from dipbook.rig.model import Rig
-from dipbook_app.display import SHOWN
+from dipbook_app.display import shown_unit
 from dipbook_app.forms.form import sentence
 from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.text_size import scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 HEADS = ("Column", "First cells", "It is", "Unit", "")
-CELLS_WIDTH, HEADING_WIDTH, UNIT_WIDTH, MEANING_WIDTH, WORDS_WIDTH = 130, 130, 110, 220, 300
+CELLS_WIDTH, HEADING_WIDTH, UNIT_WIDTH, MEANING_WIDTH = 130, 130, 110, 220
+WORDS_WIDTH, OFFER_WIDTH = 300, 104
+FROM_HEADING = "By heading"
+"""Said of a unit that nobody chose."""
 PASSED_OVER = "pass its rows over"
 WORDS = {m.TIME: "Date and time", m.DATE: "Date", m.CLOCK: "Time of day", m.BIT_DEPTH: "Bit depth",
          m.HOLE_DEPTH: "Hole depth", m.FLOW_IN: "Flow in", m.ACTIVITY: "Activity",
@@ -30,10 +34,13 @@ WORDS = {m.TIME: "Date and time", m.DATE: "Date", m.CLOCK: "Time of day", m.BIT_
 class MappingTable(QScrollArea):
     """Tab, Enter and the letters of a choice are enough to fill it in.
 
-    Signal: changed(): a choice is another.
+    A unit that stands in a heading is filled in once the kind is chosen, and its row asks whether it is that.
+
+    Signals: changed(): a choice is another. missed(str): what was typed in a list finds nothing; "" once that is over.
     """
 
     changed = Signal()
+    missed = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -48,6 +55,21 @@ class MappingTable(QScrollArea):
         self.tank_words: dict[str, WordsLabel] = {}
         self._made_for: tuple[object, ...] = ()
         self._columns: tuple[ColumnMeaning, ...] = ()
+        self._offered: dict[int, str] = {}
+        self.asks = False
+
+    @property
+    def wide(self) -> int:
+        """The width that it needs [px]."""
+        body = self.widget()
+        bar = self.verticalScrollBar().sizeHint().width() + 2 * self.frameWidth()
+        return bar + (body.minimumSizeHint().width() if body is not None else 0)
+
+    @property
+    def stops(self) -> list[DropList]:
+        """Its lists in the order in which they are gone through."""
+        rows = [box for pair in zip(self.meanings, self.units, strict=True) for box in pair]
+        return [*rows, *self.tank_lists.values()]
 
     def show_columns(self, other: Foreign, rig: Rig) -> None:
         """Show what is said of the columns. other: the file; rig: its tanks and pumps."""
@@ -55,6 +77,7 @@ class MappingTable(QScrollArea):
                tuple(p.name for p in rig.pumps))
         if key != self._made_for:
             self._made_for = key
+            self._offered = {}
             self._make(other, rig)
         self._columns = other.mapping.columns
         for i, c in enumerate(self._columns):
@@ -68,13 +91,17 @@ class MappingTable(QScrollArea):
     def say(self, problems: Sequence[Problem]) -> None:
         """Say on its row what is wrong with a column or a word."""
         by_place = {p.place: p.what for p in reversed(problems) if p.part == "column"}
+        offered = {i: FROM_HEADING for i, unit in self._offered.items() if self.units[i].currentData() == unit}
         for i, words in enumerate(self.words):
-            _say(words, by_place.get(i, ""))
+            what = by_place.get(i, "")
+            words.say(sentence(what) or (f"{offered[i]}?" if i in offered else ""), "doubt" if what else "quiet")
         by_word = {p.word: p.what for p in problems if p.part == "tanks"}
+        self.asks = bool(by_place or by_word)
         for word, words in self.tank_words.items():
             _say(words, by_word.get(word, ""))
         for words in (*self.words, *self.tank_words.values()):  # without any words their room goes to the lists
-            words.setVisible(bool(by_place or by_word))
+            words.setVisible(self.asks or bool(offered))
+            words.setMinimumWidth(scaled(words, WORDS_WIDTH if self.asks else OFFER_WIDTH))
 
     def columns(self) -> tuple[ColumnMeaning, ...]:
         """What is chosen for each column."""
@@ -99,6 +126,8 @@ class MappingTable(QScrollArea):
             box = self.meanings[problem.place]
             if box.currentData()[0] and self.units[problem.place].isEnabled() and "unit" in problem.what:
                 box = self.units[problem.place]
+        elif problem is not None and problem.part == "file" and self.meanings:
+            box = next((b for b in self.meanings if b.currentData()[0] in ("", m.IGNORE)), self.meanings[0])
         if box is None:
             return False
         box.setFocus(Qt.FocusReason.TabFocusReason)
@@ -125,7 +154,7 @@ class MappingTable(QScrollArea):
             meaning.setMinimumWidth(scaled(self, MEANING_WIDTH))
             unit.setFixedWidth(scaled(self, UNIT_WIDTH))
             meaning.activated.connect(lambda _=0, i=i: self._turned(i))
-            unit.activated.connect(lambda _=0: self.changed.emit())
+            unit.activated.connect(lambda _=0, i=i: self._unit_said(i))
             words = _words()
             self.meanings.append(meaning)
             self.units.append(unit)
@@ -136,6 +165,8 @@ class MappingTable(QScrollArea):
             for place, widget in enumerate(row):
                 grid.addWidget(widget, i + 1, place)
         self._make_words(grid, len(other.headings) + 1, other, rig)
+        for box in self.stops:
+            box.missed.connect(self.missed)
         grid.setColumnStretch(2, 2)
         grid.setColumnStretch(4, 3)
         grid.setRowStretch(grid.rowCount(), 1)
@@ -156,7 +187,16 @@ class MappingTable(QScrollArea):
 
     def _turned(self, i: int) -> None:
         what, name = self.meanings[i].currentData()
-        self._offer_units(i, replace(self._columns[i], meaning=what, name=name))
+        c = replace(self._columns[i], meaning=what, name=name)
+        self._offered.pop(i, None)
+        if c.unit not in m.units_for(what) and (unit := proposals.unit_in(c.heading, what)):
+            c = replace(c, unit=unit)
+            self._offered[i] = unit
+        self._offer_units(i, c)
+        self.changed.emit()
+
+    def _unit_said(self, i: int) -> None:
+        self._offered.pop(i, None)
         self.changed.emit()
 
     def _offer_units(self, i: int, c: ColumnMeaning) -> None:
@@ -167,7 +207,7 @@ class MappingTable(QScrollArea):
             box.clear()
             box.addItem("", "")
             for symbol in symbols:
-                box.addItem(SHOWN.get(symbol, symbol), symbol)
+                box.addItem(shown_unit(symbol), symbol)
         box.setEnabled(bool(symbols))
         _choose(box, c.unit if c.unit in symbols else "")
 

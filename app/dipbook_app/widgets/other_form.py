@@ -56,11 +56,10 @@ class OtherForm(QObject):
             if columns:
                 self.mapping.show_columns(other, rig)
 
-    def go_to_problem(self, other: Foreign | None) -> None:
-        """Put the cursor on the first thing that is asked."""
-        for problem in other.problems if other is not None else ():
-            if self.read_as.focus_on(problem) or self.mapping.focus_on(problem):
-                return
+    def go_to_problem(self, other: Foreign | None) -> bool:
+        """Put the cursor on the first thing that is asked, as Tab goes; False if nothing is."""
+        asked = other.problems if other is not None else ()
+        return any(focus(problem) for focus in (self.read_as.focus_on, self.mapping.focus_on) for problem in asked)
 
     def recall(self, other: Foreign | None) -> bool:
         """Take what was said of such headings before, unless somebody has said something of them now.

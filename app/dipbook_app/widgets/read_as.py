@@ -23,10 +23,12 @@ _HALVES = ("-09:30", "-03:30", "+03:30", "+04:30", "+05:30", "+05:45", "+06:30",
 class ReadAs(QWidget):
     """A row of lists: those that are certain by themselves aren't there.
 
-    Signal: changed(str): a choice is another; the name of a part of PARTS.
+    Signals: changed(str): a choice is another; the name of a part of PARTS. missed(str): what was typed in a list finds
+    nothing; "" once that is over.
     """
 
     changed = Signal(str)
+    missed = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -45,6 +47,7 @@ class ReadAs(QWidget):
             choice.setAccessibleName(label)
             choice.setMaxVisibleItems(16)
             choice.activated.connect(lambda _=0, part=part: self.changed.emit(part))
+            choice.missed.connect(self.missed)
             head.setBuddy(choice)
             column.addWidget(head)
             column.addWidget(choice)

@@ -51,6 +51,20 @@ def proposed(headings: Sequence[str], blank: Sequence[bool], rig: Rig) -> tuple[
     return tuple(found)
 
 
+def unit_in(heading: str, meaning: str) -> str:
+    """The unit that stands in a heading, for a column of this meaning; "" for none.
+
+    heading: as in the file, with the unit in brackets, behind a comma, or as its last word; meaning: one of
+    mapping.MEANINGS. "in" as a last word is more often no inch than one, and is passed over. For a person to confirm.
+    """
+    dimensions = m.DIMENSIONS.get(meaning, ())
+    name, unit = _parts(heading)
+    if unit or not dimensions:
+        return _known(unit, dimensions)
+    words = name.replace("_", " ").split()
+    return _known(words[-1], dimensions) if len(words) > 1 and words[-1].casefold() != "in" else ""
+
+
 def _of_own(heading: str, column: Column | None) -> ColumnMeaning:
     if column is None:
         return ColumnMeaning(heading, m.IGNORE)
