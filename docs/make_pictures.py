@@ -22,6 +22,7 @@ from dipbook_app import demo
 from dipbook_app.clock import Clock
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program, application
+from dipbook_app.window import LINE_UP
 
 SIZES = ((1280, 800), (1920, 1080))
 DIPS = ("84", "80 1/4", "78", "=", "2' 6\"", "55.5")
@@ -76,6 +77,8 @@ def main(folder: Path) -> None:
                 program.window.show_page("Round")
                 shoot(program, app, folder / f"round-{theme}-{size[0]}x{size[1]}.png", size)
         program.window.switch_theme()
+        program.window.show_page(LINE_UP)
+        shoot(program, app, folder / "line-up-day-1280x800.png", SIZES[0])
         program.window.show_page("Log")
         shoot(program, app, folder / "log-day-1280x800.png", SIZES[0])
         program.window.act("transfer")
