@@ -128,3 +128,34 @@ def test_check_takes_the_same_options(tmp_path: Path, now: int, capsys: pytest.C
     assert "column Süd" in capsys.readouterr().err
     assert main(["check", str(rig), str(file), "--mapping", str(mapping(tmp_path)), "--good-rows-only"]) == 0
     assert "2 readings" in capsys.readouterr().out
+
+
+def test_check_says_how_to_tell_what_a_column_is_and_writes_what_to_fill_in(tmp_path: Path, now: int,
+                                                                           capsys: pytest.CaptureFixture[str]) -> None:
+    rig = tmp_path / "rig.toml"
+    rig.write_text(rig_text(GAIN), encoding="utf-8")
+    file, target = pits(tmp_path, now, "150,5", "151"), tmp_path / "made.toml"
+    assert main(["check", str(rig), str(file), "--save-mapping", str(target)]) == 2
+    err = capsys.readouterr().err
+    assert "column Süd: choose what this column is, or ignore it" in err
+    assert "--mapping FILE.toml" in err
+    assert "--save-mapping FILE.toml" in err
+    assert f"Wrote the mapping {target}." in err
+    filled = target.read_text(encoding="utf-8")
+    assert '# one of time, date' in filled
+    filled = filled.replace('heading = "When"\nis = ""', 'heading = "When"\nis = "time"').replace(
+        'heading = "Süd"\nis = ""', 'heading = "Süd"\nis = "level"\nof = "Suction"\nunit = "cm"')
+    target.write_text(filled, encoding="utf-8")
+    assert main(["check", str(rig), str(file), "--mapping", str(target), "--json"]) == 0
+    out = capsys.readouterr()
+    assert out.err == ""
+    assert '"type": "balance"' in out.out
+
+
+def test_check_of_a_file_of_our_own_form_says_nothing_of_mappings(tmp_path: Path,
+                                                                  capsys: pytest.CaptureFixture[str]) -> None:
+    rig, file = tmp_path / "rig.toml", tmp_path / "r.csv"
+    rig.write_text(rig_text(GAIN), encoding="utf-8")
+    file.write_text("time,Suction [in]\n2026-03-01 01:00,6O\n", encoding="utf-8")
+    assert main(["check", str(rig), str(file)]) == 2
+    assert "--mapping" not in capsys.readouterr().err

@@ -14,4 +14,6 @@ def add_options(command: argparse.ArgumentParser) -> None:
     group.add_argument("--decimal", metavar="NAME", default="", help="point or comma")
     group.add_argument("--sheet", metavar="NAME", default="", help="of a workbook")
     group.add_argument("--mapping", type=Path, metavar="FILE.toml", help="what the columns are")
+    group.add_argument("--save-mapping", type=Path, metavar="FILE.toml", help="write what the columns are, to "
+                       "be filled in or used again")
     group.add_argument("--good-rows-only", action="store_true", help="leave out the rows that can't be read")

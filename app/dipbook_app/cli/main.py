@@ -7,10 +7,11 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import dipbook
-from dipbook.errors import DipbookError
+from dipbook.errors import DipbookError, ImportFileError
 from dipbook_app.cli.form_options import add_options
 
 CANT_GO_ON = 2
@@ -44,8 +45,6 @@ def parser() -> argparse.ArgumentParser:
     add.add_argument("--entries", type=Path, metavar="ENTRIES.csv")
     add.add_argument("--by", required=True, metavar="NAME", help="who adds them")
     add_options(add)
-    add.add_argument("--save-mapping", type=Path, metavar="FILE.toml", help="write what the columns are, to be filled "
-                     "in or used again")
     adopt = commands.add_parser("adopt", help="adopt a rig file in a log, without a window")
     adopt.add_argument("log", type=Path, metavar="LOG.dipbook")
     adopt.add_argument("rig", type=Path, metavar="RIG.toml")
@@ -108,10 +107,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _check(asked: argparse.Namespace) -> int:
     from dipbook import checking
-    from dipbook_app.cli.other_forms import said_of
+    from dipbook_app.cli.other_forms import HOW, look, said_of, save
 
-    checked = checking.check(asked.rig, asked.readings, asked.entries, said=said_of(asked),
-                             good_rows_only=asked.good_rows_only)
+    said = said_of(asked)
+    if asked.save_mapping is not None:
+        save(look(asked.rig, asked.readings, said).other, asked.save_mapping, partial(print, file=sys.stderr))
+    try:
+        checked = checking.check(asked.rig, asked.readings, asked.entries, said=said,
+                                 good_rows_only=asked.good_rows_only)
+    except ImportFileError as error:
+        print(error, file=sys.stderr)
+        if any(f.code == "asked" for f in look(asked.rig, asked.readings, said).file.findings):
+            print(HOW, file=sys.stderr)
+        return CANT_GO_ON
     if asked.json:
         for line in checking.lines(checked):
             sys.stdout.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 from dipbook.errors import DipbookError, ImportFileError
-from dipbook.exchange import dialect, encodings
+from dipbook.exchange import any_file, dialect, encodings
+from dipbook.exchange.any_file import Taken
 from dipbook.exchange.foreign import NOTHING_SAID, Foreign
 from dipbook.exchange.mapping import Mapping
 from dipbook.exchange.mapping_file import as_text, from_text
+from dipbook.rig import document
 from dipbook.store.beside import atomic_write
 
-HOW = ("Say it with --encoding, --separator, --decimal, --sheet or a --mapping FILE.toml; --save-mapping FILE.toml of "
-       "“dipbook add” writes one to be filled in (docs/files.md, Files of other forms).")
+HOW = ("Say it with --encoding, --separator, --decimal, --sheet or --mapping FILE.toml. Run it again with "
+       "--save-mapping FILE.toml to have such a file written: fill in what is missing and give it as --mapping "
+       "(docs/files.md, Files of other forms).")
 
 
 def said_of(asked: argparse.Namespace) -> Mapping:
@@ -38,16 +42,21 @@ def said_of(asked: argparse.Namespace) -> Mapping:
     return replace(said, sheet=asked.sheet) if asked.sheet else said
 
 
-def save(other: Foreign | None, path: Path) -> None:
+def look(rig: Path, readings: Path, said: Mapping) -> Taken:
+    """A readings file as it is read by what is said of it. rig: the rig file. Raises RigFileError for that one."""
+    return any_file.take(readings.read_bytes(), readings.name, document.read(rig).rig, said)
+
+
+def save(other: Foreign | None, path: Path, say: Callable[[str], object] = print) -> None:
     """Write what is said, shown or proposed of a file as a mapping, to be filled in. other: None: its form is our own.
-    """
+    say: takes what became of it."""
     if other is None:
-        print("The readings file has Dipbook's own form and needs no mapping: none was written.")
+        say("The readings file has Dipbook's own form and needs no mapping: none was written.")
     elif not other.headings:
-        print("No mapping was written: the columns aren't known yet.")
+        say("No mapping was written: the columns aren't known yet.")
     else:
         atomic_write(path, as_text(other.mapping))
-        print(f"Wrote the mapping {path}.")
+        say(f"Wrote the mapping {path}.")
 
 
 def _one_of(text: str, known: dict[str, str], what: str) -> str:

@@ -8,23 +8,34 @@ from typing import Any
 import tomlkit
 
 from dipbook.errors import ImportFileError
-from dipbook.exchange.mapping import ColumnMeaning, Mapping
+from dipbook.exchange.dates import FORMS
+from dipbook.exchange.mapping import MEANINGS, RIGS_ZONE, ColumnMeaning, Mapping
 
 FORMAT = 1
 PLAIN = ("encoding", "separator", "decimal", "sheet", "dates", "zone")
 """Keys at the top of the file whose values are texts; they may be left out."""
 _COLUMN = {"heading": "heading", "is": "meaning", "of": "name", "unit": "unit"}
 HEAD = "How a readings file of another form is read by Dipbook: docs/files.md, “Files of other forms”."
+TO_FILL_IN = ("Fill in each is = \"\"; a tank's or pump's column needs of = \"its name\" as well, and a level, volume, "
+              "depth or rate its unit = \"cm\" or the like.")
+BLANKS = {"dates": f"{', '.join(FORMS)}; blank where the file shows it",
+          "zone": f"{RIGS_ZONE}, or an offset like +01:00; blank where each time has its own"}
+"""Keys that are written though nobody has said them, and what may be filled in."""
 
 
 def as_text(mapping: Mapping) -> str:
-    """The mapping as TOML. mapping: any."""
+    """The mapping as TOML; where a column is unsaid, with what may be filled in beside it. mapping: any."""
     document = tomlkit.document()
     document.add(tomlkit.comment(HEAD))
+    unsaid = any(not c.meaning for c in mapping.columns)
+    if unsaid:
+        document.add(tomlkit.comment(TO_FILL_IN))
     document.add("format", tomlkit.item(FORMAT))
     for key in PLAIN:
         if getattr(mapping, key):
             document.add(key, tomlkit.item(getattr(mapping, key)))
+        elif unsaid and key in BLANKS:
+            document.add(key, tomlkit.item("").comment(BLANKS[key]))
     if mapping.heading_row:
         document.add("heading_row", tomlkit.item(mapping.heading_row))
     if mapping.tanks:
@@ -38,6 +49,8 @@ def as_text(mapping: Mapping) -> str:
         for key, name in _COLUMN.items():
             if getattr(c, name) or key == "heading":
                 column.add(key, getattr(c, name))
+            elif not c.meaning and key == "is":
+                column.add(key, tomlkit.item("").comment(f"one of {', '.join(MEANINGS)}"))
         columns.append(column)
     if mapping.columns:
         document.add("column", columns)
