@@ -151,7 +151,8 @@ def not_watched(s: Situation) -> str:
 
 def activity(s: Situation, units: DisplayUnits) -> str:
     """What the rig is doing, since when, and the pumps."""
-    text = s.activity.capitalize() if s.activity != "unknown" else "Activity unknown: the strictest limits apply"
+    strictest = ": the strictest limits apply" if s.rig.limits else ""
+    text = s.activity.capitalize() if s.activity != "unknown" else f"Activity unknown{strictest}"
     if s.activity_since_ms is not None and s.activity != "unknown":
         text += f" since {units.time_near(s.activity_since_ms, s.now_ms)}"
     if s.pumps_on is None:
