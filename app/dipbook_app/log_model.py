@@ -16,9 +16,13 @@ from dipbook.entries.words import LABELS, describe, dip_words, stopped
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import ROUND, Record
 from dipbook.situation import Situation
+from dipbook_app.display import shown_sticks, shown_words
 
 TIME, KIND, WHAT, WHO, LATE = range(5)
-HEADINGS = ("Time", "Kind", "What", "Who", "Learned late")
+HEADINGS = ("Time", "Kind", "What", "Who", "Logged at")
+
+WITH_STICKS = (ROUND, "stick check", "trap dump", "boat")
+"""Kinds of record whose words hold what a stick said, as it was typed."""
 
 LATE_MS = 5 * 60_000
 """A record learned later than this after it happened shows both times."""
@@ -125,14 +129,15 @@ class LogModel(QAbstractTableModel):
         if column == WHAT:
             if record.uid not in self._said:
                 dip = dip_words(record, self._tank, self._units, self._zone, self._decimal) if self._tank else ""
-                self._said[record.uid] = dip or describe(record, self._units, self._zone, self._decimal)
+                words = shown_words(dip or describe(record, self._units, self._zone, self._decimal))
+                self._said[record.uid] = shown_sticks(words) if record.kind in WITH_STICKS else words
             return self._said[record.uid]
         if column == WHO:
             return record.author
         if record.learned_ms - happened(record) > LATE_MS:
             learned, then = self._clock(record.learned_ms), self._clock(happened(record))
             same_day = learned[:6] == then[:6]
-            return f"logged {learned[7:] if same_day else learned}"
+            return learned[7:] if same_day else learned
         return ""
 
     def _kind(self, record: Record) -> str:

@@ -207,6 +207,7 @@ class RecordingDesk(QObject):
     situation_changed = Signal(object)
     said = Signal(str)
     failed = Signal(str)
+    handed_over = Signal(str)
 
     def __init__(self, situation: Situation) -> None:
         super().__init__()

@@ -9,8 +9,9 @@ from situations import LOSS, MIN, NOW_MS, RIG, no_zero, partial, quiet, raised, 
 
 from builders import BBL, GAL, IN, METRIC_UNITS
 from dipbook.findings import Finding
+from dipbook.quantities import read
 from dipbook_app import sentences
-from dipbook_app.display import DisplayUnits
+from dipbook_app.display import DisplayUnits, shown_sticks, shown_unit, shown_words
 from dipbook_app.pages.watch import WatchPage
 from dipbook_app.theme import DAY, Look
 from dipbook_app.widgets.warning_strip import headline
@@ -157,3 +158,27 @@ def test_a_warning_that_a_partial_reading_can_not_end_says_what_it_had_been_and_
     assert headline(more, UNITS, NOW_MS).startswith("GAIN  8.0 bbl in part, limit 6.0 bbl, active system, since ")
     low = replace(gain, kind="low", value=50.0 * BBL, worst=2.0 * BBL, limit=6.0 * BBL, partial=False)
     assert headline(low, UNITS, NOW_MS).startswith("LOW  had been 2.0 bbl, now 50.0 bbl, limit 6.0 bbl, ")
+
+
+@pytest.mark.parametrize(("stored", "shown", "dimension"), [
+    ("gal[US]/min", "gal/min", "flow"), ("lbm/gal[US]", "lb/gal", "density"), ("gal[US]", "gal", "volume"),
+    ("lbm", "lb", "mass"), ("m3", "m³", "volume"), ("m3/min", "m³/min", "flow"), ("kg/m3", "kg/m³", "density"),
+    ("ft3", "ft³", "volume"), ("lbm/ft3", "lb/ft³", "density"), ("bbl/min", "bbl/min", "rate"), ("psi", "psi", "pressure")])
+def test_a_unit_as_it_is_shown_reads_back_as_the_same(stored, shown, dimension):
+    assert shown_unit(stored) == shown
+    assert shown_words(f"Pumps on, 12 {stored}, as told") == f"Pumps on, 12 {shown}, as told"
+    assert read(f"12 {shown}", dimension, decimal=".") == replace(
+        read(f"12 {stored}", dimension, decimal="."), as_typed=f"12 {shown}")
+
+
+def test_words_that_are_no_units_stay():
+    for words in ("gal[UK] is another gallon", "lbmx", "Tank M3 to Tank 2", "pump m3"):
+        assert shown_words(words) == words
+
+
+@pytest.mark.parametrize(("typed", "read_off"), [
+    ("84.00 in", "84 in"), ("63.5 in", "63 1/2 in"), ("27.25 in", "27 1/4 in"), ("0.125 in", "1/8 in"),
+    ("63,50 in", "63 1/2 in"), ("27.30 in", "27.30 in"), ("161.0 cm", "161.0 cm"), ("84 in", "84 in"),
+    ("5' 3.5 in", "5' 3 1/2 in")])
+def test_a_stick_of_decimal_inches_is_shown_as_sticks_are_read(typed, read_off):
+    assert shown_sticks(f"Settling {typed}; Suction {typed} (foam)") == f"Settling {read_off}; Suction {read_off} (foam)"

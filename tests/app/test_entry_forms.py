@@ -440,3 +440,20 @@ def test_the_strip_and_the_watch_page_say_that_it_stopped(desk: RecordingDesk, q
     assert strip.lines[0].amount.text() == "Stopped 02:15, volume not known yet: not booked"
     action = passing(desk.situation, DisplayUnits(desk.rig))[0]
     assert (action.words, action.key) == ("Volume of Transfer Reserve 1 to Suction", "Ctrl+Shift+1")
+
+
+def test_a_form_shows_units_as_the_screen_does_and_stores_what_was_stored(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.log_entry("mud check", {"density in": "9.5", "remark": "of 3 lbm"}, t_ms=NOW, end_ms=None, author="R. Moe")
+    stored = desk.records[-1].payload["typed"]
+    assert stored["density in"] == "9.5 lbm/gal[US]"
+    form = opened(desk, "mud check", qtbot, corrects=desk.records[-1])
+    assert form.field("density in").text() == "9.5 lb/gal"
+    assert form.field("remark").text() == "of 3 lbm", "a person's words stay"
+    assert "[US]" not in form.field("density out").editor.placeholderText()
+    form.field("density out").set_text("9.4")
+    assert form.field("density out").words.said == "= 9.4 lb/gal"
+    form.field("why").set_text("read later")
+    form.save()
+    form.save()
+    assert desk.asked[-1][1]["typed"]["density in"] == "9.5 lbm/gal[US]", "untouched"
+    assert desk.records[-1].payload["density_in_kg_m3"] == desk.records[-2].payload["density_in_kg_m3"]

@@ -88,7 +88,7 @@ def test_rows_stand_in_the_order_of_what_happened_newest_last(page: LogPage, des
 
 
 def test_what_was_learned_late_shows_both_times(page: LogPage) -> None:
-    assert column(page, LATE) == ["", "logged 02:15", ""]
+    assert column(page, LATE) == ["", "02:15", ""]
 
 
 def test_a_correction_stands_beneath_what_it_corrects(page: LogPage, desk: RecordingDesk, qtbot: QtBot) -> None:
@@ -217,7 +217,20 @@ def test_the_whole_text_of_the_chosen_row_is_below_the_table(page: LogPage) -> N
 
 def test_quantities_follow_the_chosen_units(page: LogPage) -> None:
     page.show_units("metric")
-    assert column(page, WHAT)[1] == "Reserve 1 to Suction: 3.82 m3"
+    assert column(page, WHAT)[1] == "Reserve 1 to Suction: 3.82 m³"
+
+
+def test_units_in_the_log_are_those_of_the_screen_and_sticks_as_they_are_read(page: LogPage, desk: RecordingDesk,
+                                                                            ) -> None:
+    desk.log_entry("pumps", {"state": "on", "flow": "800 gpm"}, t_ms=NOW, end_ms=None, author="X")
+    desk.log_entry("mud check", {"density in": "9.5"}, t_ms=NOW, end_ms=None, author="X")
+    desk.learn(Draft(ROUND, NOW, NOW, "X", {"start_ms": NOW, "end_ms": NOW}, (Dip("Settling", NOW, "84.00 in"),)))
+    said = column(page, WHAT)[-3:]
+    assert said[0] == "Pumps on, 800 gal/min"
+    assert said[1] == "Mud in 9.5 lb/gal"
+    assert said[2].endswith("Settling 84 in")
+    assert desk.records[-2].payload["typed"]["density in"] == "9.5 lbm/gal[US]", "what is stored stays as it is"
+    assert page.model.headerData(LATE, Qt.Orientation.Horizontal) == "Logged at"
 
 
 def test_the_table_stays_where_it_is_read_and_follows_at_the_bottom(page: LogPage, desk: RecordingDesk) -> None:

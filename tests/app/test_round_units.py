@@ -103,7 +103,7 @@ def test_a_draft_comes_back_with_the_unit_that_it_was_typed_under(desk: Recordin
 def test_doubts_speak_in_the_units_that_are_shown(page: RoundPage) -> None:
     page.show_units("metric")
     page.row("Settling").stick.setText("20")
-    assert "m3" in page.row("Settling").words.said
+    assert "m³" in page.row("Settling").words.said
     assert " bbl" not in page.row("Settling").words.said
     assert " in" not in page.row("Settling").words.said.replace(" in ", "")
 

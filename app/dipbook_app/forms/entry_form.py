@@ -17,6 +17,7 @@ from dipbook.findings import Finding
 from dipbook.quantities import write
 from dipbook.records import Record
 from dipbook_app.current import current
+from dipbook_app.display import shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
@@ -61,6 +62,7 @@ class EntryForm(KeptForm):
         self._opened_ms = desk.now_ms()
         self._asked = ""
         self._exact: dict[str, tuple[str, int]] = {}
+        self._as_stored: dict[str, tuple[str, str]] = {}
         self._starts = str((values or {}).get(STARTS) or "")
         self._build()
         self._fill(values or {})
@@ -117,7 +119,7 @@ class EntryForm(KeptForm):
             return
         self.drop_draft()
         said = f"{self.kind.label} saved {clock(t_ms, self._rig.zone, now_ms=now_ms)}."
-        notes = " ".join(sentence(finding.what) for finding in found)
+        notes = shown_words(" ".join(sentence(finding.what) for finding in found))
         self._ramp_timer.stop()
         self.saved.emit(" ".join(words for words in (said, notes, self._over(author)) if words))
 
@@ -131,7 +133,7 @@ class EntryForm(KeptForm):
         notice = next((n for n in current(self.desk).notices if n.uid == self._starts), None)
         said = None if notice is None else texts_of(self.kind, notice.fields, self._rig).get("volume")
         if said:
-            self.field("volume").set_hint(f"announced {said}")
+            self.field("volume").set_hint(f"announced {shown_words(said)}")
 
     def _ask(self, t_ms: int, end_ms: int | None, now_ms: int) -> bool:
         """Ask once about a move that the tanks can't give or take. True if that is to be seen first."""
@@ -147,9 +149,11 @@ class EntryForm(KeptForm):
         return True
 
     def typed(self) -> dict[str, str]:
-        """Field name -> text of the kind's own fields, blanks left out."""
+        """Field name -> text of the kind's own fields, blanks left out. One that wasn't touched is as it was stored,
+        not as it is shown."""
         own = {field.name for field in self.kind.fields}
-        return {name: text for name, text in self.texts().items() if name in own}
+        typed = {name: text for name, text in self.texts().items() if name in own}
+        return typed | {name: stored for name, (shown, stored) in self._as_stored.items() if typed.get(name) == shown}
 
     def _build(self) -> None:
         now = clock(self._opened_ms, self._rig.zone)
@@ -194,8 +198,11 @@ class EntryForm(KeptForm):
         if self.corrects:
             texts |= texts_of(self.kind, self.corrects.payload, self._rig)
         texts |= texts_of(self.kind, values, self._rig)
+        measured = {field.name for field in self.kind.fields if field.dimension in (*MEASURES, "minutes")}
         for name, text in texts.items():
-            self.field(name).set_text(text)
+            shown = shown_words(text) if name in measured else text
+            self._as_stored[name] = (shown, text)
+            self.field(name).set_text(shown)
         for name, words in hints(self.kind, situation).items():
             self.field(name).set_hint(words)
         self.field(BY).set_text(self.desk.on_watch)
@@ -302,7 +309,7 @@ class EntryForm(KeptForm):
         if volume is None:
             self.ramp_words.setText(f"{lasts[:1].upper()}{lasts[1:]} {until}. Amount not known yet.")
         else:
-            shown = write(volume, unit, decimal=self._rig.decimal)
+            shown = shown_words(write(volume, unit, decimal=self._rig.decimal))
             self.ramp_words.setText(f"{shown} in {lasts}" if end_ms is not None or rate is not None
                                     else f"{shown} at once. With an end it is spread evenly.")
 

@@ -24,11 +24,12 @@ from dipbook.quantities import DIMENSIONS, write, write_level
 from dipbook.records import Record
 from dipbook.rig.model import Rig
 from dipbook.situation import Situation
+from dipbook_app.display import shown_unit, shown_words
 
 SAME_TANKS_AS_LAST = ("transfer", "addition", "discard")
 
 LIKE: Mapping[str, str] = {
-    "mass": "with its unit, like 5000 lbm", "duration": "with its unit, like 10 min", "percent": "%",
+    "mass": "with its unit, like 5000 lb", "duration": "with its unit, like 10 min", "percent": "%",
     "minutes": "like 0.4; 0.2; -; 0.1"}
 """Dimension -> grey words for an empty field whose bare number has no unit."""
 
@@ -117,15 +118,17 @@ def hints(kind: Kind, situation: Situation) -> dict[str, str]:
         if field.dimension in LIKE:
             words[field.name] = LIKE[field.dimension].replace(".", rig.decimal)
         elif unit and field.dimension != "frequency":
-            words[field.name] = f"as the stick says, {unit}" if field.dimension == "level" else unit
+            shown = shown_unit(unit)
+            words[field.name] = f"as the stick says, {shown}" if field.dimension == "level" else shown
     depths = {"hole depth": situation.hole_depth_m, "bit depth": situation.bit_depth_m}
     if kind.name == "depth" and "length" in rig.units:
         for name, value in depths.items():
             if value is not None:
                 words[name] = f"last {write(value, rig.units['length'], decimal=rig.decimal)}"
     elif kind.name in LIKE_LAST and (last := _last(kind.name, situation)) is not None:
-        words |= {field.name: f"last {written(field, last.payload[field.key], rig)}" for field in kind.fields
-                  if isinstance(last.payload.get(field.key), int | float)}
+        values = {field: last.payload.get(field.key) for field in kind.fields}
+        words |= {field.name: f"last {shown_words(written(field, value, rig))}" for field, value in values.items()
+                  if isinstance(value, int | float)}
     return words
 
 

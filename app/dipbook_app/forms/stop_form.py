@@ -15,6 +15,7 @@ from dipbook.quantities import read
 from dipbook.situation import RunningEntry
 from dipbook_app.closed_unmeasured import closed_ms, closed_words
 from dipbook_app.current import current
+from dipbook_app.display import shown_unit, shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
@@ -54,7 +55,7 @@ class StopForm(KeptForm):
         if closed is not None:
             self._exact = {clock(closed, self._rig.zone, now_ms=self._now_ms): closed}
         self.add_field(FieldRow("end", "Stopped")).set_text(next(iter(self._exact)))
-        self.add_field(FieldRow("volume", "Volume moved")).set_hint(self._rig.units.get("volume", ""))
+        self.add_field(FieldRow("volume", "Volume moved")).set_hint(shown_unit(self._rig.units.get("volume", "")))
         self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
         self.field("end").left.connect(self._judge_end)
         self.field("end").changed.connect(self._judge_end)
@@ -123,7 +124,7 @@ class StopForm(KeptForm):
             return
         self.drop_draft()
         when = clock(end_ms, self._rig.zone, now_ms=self.desk.now_ms())
-        self.saved.emit(" ".join([f"Stopped {when}.", *(sentence(finding.what) for finding in found)]))
+        self.saved.emit(" ".join([f"Stopped {when}.", *(shown_words(sentence(f.what)) for f in found)]))
 
     def _keep_open(self, end_ms: int, author: str) -> None:
         """It has stopped, and nobody knows how much went: asked once, then a remark says so and the entry stays open.

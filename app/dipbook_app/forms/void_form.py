@@ -10,6 +10,7 @@ from dipbook.entries.words import LABELS, describe
 from dipbook.findings import Finding
 from dipbook.records import Record
 from dipbook_app.current import current
+from dipbook_app.display import shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.kept_form import KeptForm
@@ -29,8 +30,8 @@ class VoidForm(KeptForm):
         rig = current(desk).rig
         label = LABELS.get(record.kind, record.kind)
         when = clock(happened(record), rig.zone, now_ms=desk.now_ms())
-        super().__init__(f"Strike out: {label} {when}", describe(record, rig.units, rig.zone, rig.decimal), drafts,
-                         parent)
+        super().__init__(f"Strike out: {label} {when}", shown_words(
+            describe(record, rig.units, rig.zone, rig.decimal)), drafts, parent)
         self.desk = desk
         self.record = record
         self._said = f"{label} {when} struck out."

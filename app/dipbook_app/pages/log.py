@@ -386,4 +386,4 @@ class LogPage(QWidget):
         index = self.table.currentIndex()
         late = index.siblingAtColumn(LATE).data()
         text = str(index.siblingAtColumn(WHAT).data())
-        self.detail.setText(f"{text} ({late})" if late else text)
+        self.detail.setText(f"{text} (logged {late})" if late else text)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QPushButton, QVBoxLay
 from dipbook.quantities import write
 from dipbook.situation import RunningEntry, Situation
 from dipbook_app.closed_unmeasured import NOT_KNOWN, closed_ms
+from dipbook_app.display import shown_words
 from dipbook_app.typed_times import clock, span_words
 from dipbook_app.widgets.ramp import Ramp
 
@@ -59,7 +60,7 @@ class RunningLine(QFrame):
             self.amount.setText(f"{lasts}, amount not known")
         else:
             moved = running.rate_m3_s * minutes * 60
-            volume = write(moved, rig.units.get("volume", "m3"), decimal=rig.decimal)
+            volume = shown_words(write(moved, rig.units.get("volume", "m3"), decimal=rig.decimal))
             self.amount.setText(f"{volume} so far, {lasts}")
         self.ramp.show_share(1.0, known=running.rate_m3_s is not None)
 

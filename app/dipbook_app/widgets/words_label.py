@@ -6,6 +6,7 @@ from PySide6.QtCore import QEvent, QRect, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
+from dipbook_app.display import shown_words
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle
 
 SIGNS = {"quiet": "", "doubt": "? ", "error": "✕ ", "done": "✓ "}
@@ -38,7 +39,8 @@ class WordsLabel(QLabel):
         self.tone = "quiet"
 
     def say(self, words: str, tone: str = "quiet") -> None:
-        """Show ``words``; tone is a key of SIGNS."""
+        """Show ``words``, with units as the crew reads them; tone is a key of SIGNS."""
+        words = shown_words(words)
         if words == self.said and tone == self.tone:
             return
         self.said, self.tone = words, tone
