@@ -172,3 +172,53 @@ def test_the_clock_the_minute_and_the_keys_are_seen_at_any_height(desk: Recordin
         assert at.y() + part.height() <= height
         assert part.height() >= part.minimumSizeHint().height()
     assert form.clock.height() >= 53
+
+
+def test_finish_asks_about_a_refused_minute_and_leaves_it_out_only_when_told(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, qtbot)
+    read(form, desk, 1.0, "0.4")
+    read(form, desk, 1.2, "0.6")
+    read(form, desk, 1.3, "0.8")
+    assert form.minute.words.said == "Minute 3 isn't over yet."
+    finish(form)
+    assert desk.asked == []
+    assert form.words.said == ("Not saved yet. 0.8 isn't kept: Minute 3 isn't over yet. Finish again to leave it out.")
+    assert form.field("end").text() == "", "it runs on"
+    assert form.focusWidget() is form.minute.editor
+    QTest.keyClick(form, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    assert desk.asked[-1][1]["typed"]["readings"] == "0.4; 0.6"
+
+
+def test_finish_takes_a_minute_that_is_over_and_was_not_entered(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, qtbot)
+    read(form, desk, 1.0, "0.4")
+    read(form, desk, 1.2, "0.6")
+    read(form, desk, 1.3, "0.8")
+    assert form.minute.text() == "0.8"
+    desk.now = NOW + 3 * MIN + 2000
+    finish(form)
+    assert desk.asked[-1][1]["typed"]["readings"] == "0.4; 0.6; 0.8"
+
+
+def test_finish_asks_about_a_minute_that_is_no_volume(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, qtbot)
+    read(form, desk, 1.0, "some")
+    finish(form)
+    assert desk.asked == []
+    assert form.words.said.startswith("Not saved yet. some isn't kept:")
+
+
+def test_a_bar_stands_on_a_line_with_its_minutes_number(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, qtbot)
+    read(form, desk, 0.9, "0.4")
+    image = form.clock.grab().toImage()
+    ink = form.clock.palette().windowText().color().lightness()
+
+    def dark(x: int, y: int) -> bool:
+        return abs(image.pixelColor(x, y).lightness() - ink) < 40
+
+    right = image.width() - 5
+    assert any(dark(right, y) for y in range(image.height())), "the line goes on to the edge"
+    line = next(y for y in range(image.height()) if dark(right, y))
+    assert any(dark(x, y) for x in range(image.width() // 2, image.width()) for y in range(line + 3, image.height())), \
+        "its number and what it counts are below"

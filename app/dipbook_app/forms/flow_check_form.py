@@ -14,6 +14,7 @@ from dipbook.entries.fields import read_fields
 from dipbook.entries.kinds import BY_NAME
 from dipbook.findings import Finding
 from dipbook_app.current import current
+from dipbook_app.display import shown_unit
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words
 from dipbook_app.forms.entry_form import END, TIME, EntryForm
@@ -45,6 +46,7 @@ class FlowCheckForm(EntryForm):
                  parent: QWidget | None = None) -> None:
         super().__init__(desk, KIND, drafts=drafts, values=values, parent=parent)
         self._asked_flow = ""
+        self._left_out = ""
         self.clock = CheckClock()
         self.minute = FieldRow("minute", "")
         self.minute.editor.setAccessibleName("Volume of the minute")
@@ -96,7 +98,7 @@ class FlowCheckForm(EntryForm):
         """Show how long it has run, and which minute is asked for."""
         since = self._since_ms()
         self.clock.show_time(since or 0)
-        unit = self._rig.units.get("volume", "m3")
+        unit = shown_unit(self._rig.units.get("volume", "m3"))
         self.minute.label.setText(f"Minute {self._asked_minute()}, {unit}")
 
     def keep_minute(self) -> None:
@@ -109,7 +111,7 @@ class FlowCheckForm(EntryForm):
         if findings:
             self.minute.say(sentence(findings[0].what), "error")
         elif read is None or len(read) != 1 or any(c.isalpha() for c in text):
-            self.minute.say(f"One number, in {self._rig.units.get('volume', 'm3')}.", "error")
+            self.minute.say(f"One number, in {shown_unit(self._rig.units.get('volume', 'm3'))}.", "error")
         elif self._asked_minute() > self._minutes_over() + 1:
             self.minute.say(f"Minute {self._asked_minute()} isn't over yet.", "error")
         else:
@@ -122,6 +124,8 @@ class FlowCheckForm(EntryForm):
 
     def save(self) -> None:
         """Finish now, unless an end is typed. Minutes that weren't read since the last reading are marked as such."""
+        if self._minute_waits():
+            return
         ended_now = not self.field(END).text()
         if ended_now:
             now_ms = self.desk.now_ms()
@@ -136,6 +140,18 @@ class FlowCheckForm(EntryForm):
         self.saved.disconnect(finished.append)
         if ended_now and not finished:     # it runs on
             self.field(END).set_text("")
+
+    def _minute_waits(self) -> bool:
+        """Take a volume that is still in the minute's field, or ask once about one that can't be taken."""
+        if not self.minute.text() or self.minute.text() == self._left_out:
+            return False
+        self.keep_minute()
+        self._left_out = self.minute.text()
+        if self._left_out:
+            self.minute.focus()
+            self.words.say(f"Not saved yet. {self._left_out} isn't kept: {self.minute.words.said} Finish again to "
+                           "leave it out.", "doubt")
+        return bool(self._left_out)
 
     def _ask(self, t_ms: int, end_ms: int | None, now_ms: int) -> bool:
         """Ask once about what is odd. The end moves on between two presses and isn't part of the question."""

@@ -12,8 +12,10 @@ from dipbook_app.widgets.text_size import scaled
 
 CAPITALS = 53
 """Height of the figures [px]: 14 mm at 96 dpi, as the difference's, read at 3 m."""
-BAR, GAP = 12, 4
+BAR, GAP = 12, 5
 """Width of a minute's bar and the gap behind it [px]."""
+NUMBERS = 11
+"""Height of the minutes' numbers below their bars [px]."""
 ROOM = 6
 
 
@@ -68,23 +70,35 @@ class CheckClock(QWidget):
         self._bars(painter, QRectF(wide + 24, ROOM, self.width() - wide - 24, tall))
 
     def _bars(self, painter: QPainter, area: QRectF) -> None:
-        """A bar up for mud that came, down for mud that was lost, a dot for a minute that wasn't read."""
-        room = max(0, int(area.width() // (BAR + GAP)))
+        """A bar up for mud that came, down for mud that was lost, a dot for a minute that wasn't read, on a line with
+        the minutes' numbers below, so that one bar beside the figures isn't read as one of them."""
+        bar, step = scaled(self, BAR), scaled(self, BAR + GAP)
+        room = max(0, int(area.width() // step) - 2)  # the last two places are for the word
         minutes = self.minutes[-room:] if room else ()
-        read = [abs(m) for m in minutes if m is not None]
-        if not minutes or not read:
+        if not any(m is not None for m in minutes):
             return
-        down = max((-m for m in minutes if m is not None and m < 0), default=0.0)
+        first = len(self.minutes) - len(minutes) + 1
+        font = self.font()
+        font.setPixelSize(scaled(self, NUMBERS))
+        painter.setFont(font)
+        tall = QFontMetrics(font).height()
         up = max((m for m in minutes if m is not None and m > 0), default=0.0)
-        scale = area.height() / (up + down) if up + down > 0 else 0.0
-        base = area.top() + up * scale if up + down > 0 else area.bottom()
+        down = max((-m for m in minutes if m is not None and m < 0), default=0.0)
+        high = area.height() - tall
+        scale = high / (up + down) if up + down > 0 else 0.0
+        base = area.top() + (up * scale if up + down > 0 else high)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
-        painter.drawLine(int(area.left()), int(base), int(area.left() + len(minutes) * (BAR + GAP)), int(base))
+        painter.drawLine(int(area.left()), int(base), int(area.right()), int(base))
+        for k in range(len(minutes)):
+            place = QRectF(area.left() + k * step - GAP / 2, area.bottom() - tall, step, tall)
+            painter.drawText(place, Qt.AlignmentFlag.AlignCenter, str(first + k))
+        word = QRectF(area.left() + len(minutes) * step, area.bottom() - tall, 2.5 * step, tall)
+        painter.drawText(word, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, "min")
         painter.setBrush(painter.pen().color())
         painter.setPen(Qt.PenStyle.NoPen)
         for k, m in enumerate(minutes):
-            x = area.left() + k * (BAR + GAP)
+            x = area.left() + k * step
             if m is None:
-                painter.drawEllipse(QRectF(x + BAR / 2 - 1.5, base - 1.5, 3, 3))
+                painter.drawEllipse(QRectF(x + bar / 2 - 1.5, base - 1.5, 3, 3))
             else:
-                painter.drawRect(QRectF(x, base - max(m, 0.0) * scale, BAR, abs(m) * scale))
+                painter.drawRect(QRectF(x, base - max(m, 0.0) * scale, bar, abs(m) * scale))
