@@ -26,7 +26,6 @@ from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.forms.prefill import choices, hints, prefilled, texts_of, written
 from dipbook_app.typed_times import clock, far_words, read_time, span_words
 from dipbook_app.unsaved import CORRECT, ENTRY, draft_name
-from dipbook_app.widgets.ramp import Ramp
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -181,10 +180,8 @@ class EntryForm(KeptForm):
             self.add_field(FieldRow(WHY, "Why corrected"))
         self.add_field(FieldRow(BY, "Logged by"))
         if self._moves:
-            self.ramp = Ramp()
             self.ramp_words = QLabel()
             self.ramp_words.setProperty("part", "soft")
-            self.column.addWidget(self.ramp)
             self.column.addWidget(self.ramp_words)
 
     def _has(self, name: str) -> bool:
@@ -303,7 +300,6 @@ class EntryForm(KeptForm):
             volume = rate * minutes * 60
         if volume is None:
             volume = self._worked_out(t_ms, end_ms)
-        self.ramp.show_share(1.0, known=volume is not None)
         unit = self._rig.units.get("volume", "m3")
         until = "over" if end_ms is not None else "so far"
         if volume is None:

@@ -1,4 +1,4 @@
-"""What is being moved right now: each running transfer or discard with its live ramp and a Stop button."""
+"""What is being moved right now: each running transfer or discard with how much so far and a Stop button."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from dipbook.situation import RunningEntry, Situation
 from dipbook_app.closed_unmeasured import NOT_KNOWN, closed_ms
 from dipbook_app.display import shown_words
 from dipbook_app.typed_times import clock, span_words
-from dipbook_app.widgets.ramp import Ramp
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -33,7 +32,6 @@ class RunningLine(QFrame):
         self.label.setWordWrap(True)
         self.amount = QLabel()
         self.amount.setProperty("part", "strong")
-        self.ramp = Ramp()
         self.button = QPushButton("Stop")
         self.button.setProperty("part", "big")
         self.button.setAutoDefault(False)
@@ -41,12 +39,11 @@ class RunningLine(QFrame):
         grid = QGridLayout(self)
         grid.addWidget(self.label, 0, 0)
         grid.addWidget(self.amount, 1, 0)
-        grid.addWidget(self.ramp, 2, 0)
-        grid.addWidget(self.button, 0, 1, 3, 1)
+        grid.addWidget(self.button, 0, 1, 2, 1)
         grid.setColumnStretch(0, 1)
 
     def show_at(self, now_ms: int, situation: Situation) -> None:
-        """Bring the words and the ramp to ``now_ms``."""
+        """Bring the words to ``now_ms``."""
         rig, running = situation.rig, self.running
         since = clock(running.since_ms, rig.zone, now_ms=now_ms)
         self.label.setText(f"{running.label}, since {since}")
@@ -62,7 +59,6 @@ class RunningLine(QFrame):
             moved = running.rate_m3_s * minutes * 60
             volume = shown_words(write(moved, rig.units.get("volume", "m3"), decimal=rig.decimal))
             self.amount.setText(f"{volume} so far, {lasts}")
-        self.ramp.show_share(1.0, known=running.rate_m3_s is not None)
 
 
 class RunningStrip(QWidget):
