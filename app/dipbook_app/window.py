@@ -140,7 +140,7 @@ class Window(QMainWindow):
         self.strip.close_wanted.connect(lambda occurrence, note: self._tell("close_warning", occurrence, note))
         self.strip.silence_wanted.connect(self.silence)
         self.status.watch_taken.connect(self._take_watch)
-        self.status.back.connect(lambda: self._stack.currentWidget().setFocus())
+        self.status.back.connect(lambda: self._pages[self.page].setFocus())
         self.status.asked.connect(
             lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme,
                           "unsaved": self.go_on}[name]())
