@@ -25,8 +25,8 @@ def test_what_the_rig_leaves_open_is_among_the_findings_of_the_situation() -> No
     assert "no_brim" not in codes, "a note isn't a warning"
     words = sentences.doubts(s, DisplayUnits(s.rig, ""))
     assert words.startswith("The books: ")
-    assert "no [hole]" in words
-    assert "no [drain_back]" in words
+    assert "doesn't describe the hole" in words
+    assert "doesn't say what drains back" in words
 
 
 def test_only_the_rig_in_force_is_told_of() -> None:
