@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dipbook.situation import Situation
+from dipbook.situation import Situation, TankView
 from dipbook_app.display import MINUTE_MS, DisplayUnits
 
 
@@ -77,10 +78,29 @@ def _an_hour(rate_m3_s: float | None, units: DisplayUnits) -> str:
 def _sticks(s: Situation, units: DisplayUnits) -> Section:
     """Of the active tanks, and of others that something was booked on since their dip."""
     rows = [(f"{t.tank} after the next stand", units.level(t.dip_m)) for t in s.targets]
-    rows += [(f"{t.name} now", units.level(t.should_read_m)) for t in s.tanks if t.active or t.booked_m3]
-    notes = tuple(f"After the stand: {t.why}." for t in s.targets)
+    told = [t for t in s.tanks if t.active or t.booked_m3]
+    rows += [(f"{t.name} now", units.level(t.should_read_m)) for t in told]
+    notes = _not_known([t for t in told if t.should_read_m is None])
+    notes += tuple(f"After the stand: {t.why}." for t in s.targets)
     if not s.targets:
-        notes = ("After the next stand: not known. It takes drilling as the activity, hole, pipe and cuttings carried "
-                 "off in the rig file, one suction tank lined up with the returns, and a dip of it since the line-up "
-                 "last changed.",)
+        notes += ("After the next stand: not known. It takes drilling as the activity, hole, pipe and cuttings carried "
+                  "off in the rig file, one suction tank lined up with the returns, and a dip of it since the line-up "
+                  "last changed.",)
     return Section("Sticks should read", tuple(rows), notes)
+
+
+def _not_known(tanks: Sequence[TankView]) -> tuple[str, ...]:
+    """Why it isn't known what these should read, as far as it can be told."""
+    never = [t.name for t in tanks if t.t_ms is None]
+    other = [t.name for t in tanks if t.t_ms is not None]
+    notes = []
+    if other:
+        notes.append(f"{_list(other)} not known: a gate is open, the line-up changed, or something since the dip isn't "
+                     "in the books.")
+    if never:
+        notes.append(f"{_list(never)} not known: never gauged.")
+    return tuple(notes)
+
+
+def _list(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -17,9 +17,11 @@ from dipbook.situation import TargetView
 from dipbook_app import stock_words
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
-from dipbook_app.pages.line_up import CHANGED, LineUpPage
+from dipbook_app.pages.line_up import CHANGED, NOTE, LineUpPage
 from dipbook_app.pages.log import LogPage
 from dipbook_app.preferences import PreferencesFile
+from dipbook_app.stylesheet import stylesheet
+from dipbook_app.theme import Look
 from dipbook_app.window import LINE_UP, LOG, Window
 
 MORE = """
@@ -147,3 +149,54 @@ def test_enter_opens_the_form_prefilled_in_a_real_window(bench: Bench, qtbot: Qt
     assert form.field("valve").text() == "Gate 2"
     assert form.field("state").text() == "closed"
     window.take(None, {})
+
+
+def test_home_end_and_the_page_keys_move_in_the_board(bench: Bench, qtbot: QtBot) -> None:
+    page = page_of(bench, qtbot)
+    page.resize(1180, 360)
+    last = len(page.lines) - 1
+    page.table.setCurrentCell(2, 0)
+    for key, wanted in ((Qt.Key.Key_End, last), (Qt.Key.Key_Home, 0)):
+        QTest.keyClick(page.table, key)
+        assert page.table.currentRow() == wanted
+    QTest.keyClick(page.table, Qt.Key.Key_PageDown)
+    down = page.table.currentRow()
+    assert down > 1
+    QTest.keyClick(page.table, Qt.Key.Key_PageUp)
+    assert page.table.currentRow() < down
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.25, 1.5])
+@pytest.mark.parametrize("width", [1000, 1180, 1820])
+def test_no_word_of_a_note_is_cut(bench: Bench, qtbot: QtBot, scale: float, width: int) -> None:
+    page = LineUpPage()
+    qtbot.addWidget(page)
+    page.setStyleSheet(stylesheet(Look(text=scale)))
+    page.show_situation(bench.situation)
+    page.resize(width, 460)
+    page.show()
+    qtbot.wait(1)
+    noted = [line for line in page.lines if line.note]
+    assert noted
+    if page.table.isColumnHidden(NOTE):
+        page.table.setCurrentCell(page.lines.index(noted[0]), 0)
+        assert noted[0].note in page.legend.text()
+    else:
+        room = page.table.columnWidth(NOTE) - 12
+        metrics = page.table.fontMetrics()
+        assert max(metrics.horizontalAdvance(word) for line in noted for word in line.note.split()) <= room
+
+
+def test_a_stick_that_is_not_known_says_what_may_be_the_reason(bench: Bench, qtbot: QtBot) -> None:
+    units = DisplayUnits(bench.situation.rig)
+
+    def notes() -> tuple[str, ...]:
+        return stock_words.sections(bench.situation, units)[-1].notes
+
+    assert any(note.endswith("not known: never gauged.") for note in notes())
+    assert bench.round(suction=60.0, reserve=40.0, t_ms=NOW - 10 * MIN)
+    assert not any("not known: " in note and "stand" not in note for note in notes())
+    assert bench.log("transfer", NOW - 5 * MIN, **{"from": "Reserve 1", "to": "Suction", "state": "running"}) == ()
+    told = dict(stock_words.sections(bench.situation, units)[-1].rows)
+    assert told["Suction now"] == "unknown"
+    assert any(note.startswith("Suction") or "and Suction not known: a gate is open" in note for note in notes())

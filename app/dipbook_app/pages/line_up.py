@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -126,11 +126,16 @@ class LineUpPage(QWidget):
             self.entry_wanted.emit(line.kind, fields)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Enter in the table."""
-        if (watched is self.table and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent)
-                and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)):
-            self.change()
-            return True
+        """Enter in the table; Home and End go to its first and last line, where a table of Qt's stays in the line."""
+        if watched is self.table and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                self.change()
+                return True
+            if event.key() in (Qt.Key.Key_Home, Qt.Key.Key_End) and self.lines:
+                self.table.setCurrentCell(0 if event.key() == Qt.Key.Key_Home else len(self.lines) - 1, 0)
+                return True
+        elif watched is self.table and event.type() == QEvent.Type.Resize:
+            QTimer.singleShot(0, self, self._show_columns)
         return super().eventFilter(watched, event)
 
     def changeEvent(self, event: QEvent) -> None:
@@ -155,9 +160,14 @@ class LineUpPage(QWidget):
         """The notes in the table where there is room; else the chosen line's stands below it."""
         self.beside.setFixedWidth(min(scaled(self, STOCK_WIDTH), round(self.width() * MOST_STOCK)))
         header = self.table.horizontalHeader()
-        room = self.table.viewport().width() - sum(
-            max(self.table.sizeHintForColumn(c), header.sectionSizeHint(c)) for c in range(NOTE))
-        self.table.setColumnHidden(NOTE, room < scaled(self, LEAST_NOTE))
+        bar = self.table.verticalScrollBar().sizeHint().width()  # kept, so that the note doesn't come and go with it
+        taken = [max(self.table.sizeHintForColumn(c), header.sectionSizeHint(c)) for c in range(NOTE)]
+        taken = [max(wide, header.sectionSize(c)) for c, wide in enumerate(taken[:-1])] + taken[-1:]
+        room = self.table.width() - 2 * self.table.frameWidth() - bar - sum(taken)
+        hidden = room < scaled(self, LEAST_NOTE)
+        self.table.setColumnHidden(NOTE, hidden)
+        header.setSectionResizeMode(NOTE - 1, QHeaderView.ResizeMode.Stretch if hidden
+                                    else QHeaderView.ResizeMode.ResizeToContents)
         self.table.resizeRowsToContents()
         self._say_note()
 
