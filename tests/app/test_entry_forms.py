@@ -140,6 +140,31 @@ def test_the_last_tanks_the_stand_and_the_other_state_are_prefilled(desk: Record
     assert opened(desk, "depth", qtbot).field("hole depth").text() == ""
 
 
+def test_tanks_as_last_time_say_so_and_the_cursor_begins_at_them(desk: RecordingDesk, qtbot: QtBot) -> None:
+    """Filled in, passed by unseen and saved, they would be the wrong two tanks."""
+    desk.log_entry("discard", {"from": "Reserve 1", "volume": "24"}, t_ms=NOW - MIN, end_ms=None, author="R. Moe")
+    form = opened(desk, "discard", qtbot)
+    row = form.field("from")
+    assert row.words.said == "as last time"
+    form.start()
+    assert form.focusWidget() is row.editor
+    row.set_text("Suction")
+    assert row.words.said == ""
+    assert opened(desk, "discard", qtbot, values={"from": "Suction"}).field("from").words.said == ""
+
+
+def test_a_hole_depth_far_from_the_last_one_is_asked_about_once(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.show(hole_depth_m=9765 * 0.3048, depth_t_ms=NOW - MIN)
+    form = opened(desk, "depth", qtbot)
+    form.field("hole depth").set_text("40")
+    asked = len(desk.asked)
+    form.save()
+    assert len(desk.asked) == asked
+    assert "less than the hole had" in form.words.said
+    form.save()
+    assert len(desk.asked) == asked + 1
+
+
 def test_a_hint_fills_the_form_and_leaves_the_saving_to_a_person(desk: RecordingDesk, qtbot: QtBot) -> None:
     form = opened(desk, "transfer", qtbot, values={"from": "Reserve 1", "to": "Suction", "volume_m3": 3.0})
     assert form.field("volume").text() == "18.9 bbl"

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 from dipbook.entries.checks import make
 from dipbook.entries.fields import MEASURES, read_fields
 from dipbook.entries.kinds import RUNNING, Field, Kind
-from dipbook.entries.plausible import beyond_dips
+from dipbook.entries.plausible import beyond_dips, far_depth
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.quantities import write
@@ -23,7 +23,7 @@ from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import sentence
 from dipbook_app.forms.kept_form import KeptForm
-from dipbook_app.forms.prefill import choices, hints, prefilled, texts_of, written
+from dipbook_app.forms.prefill import SAME_TANKS_AS_LAST, choices, hints, prefilled, texts_of, written
 from dipbook_app.typed_times import clock, far_words, read_time, span_words
 from dipbook_app.unsaved import CORRECT, ENTRY, draft_name
 
@@ -35,6 +35,9 @@ TIME, END, BY, WHY = "time", "end", "by", "why"
 
 STARTS = "starts"
 """In the values of a transfer: the uid of the announcement that is over once it is saved."""
+
+AS_LAST = "as last time"
+"""Said of a tank that is filled in from the last entry of the kind."""
 
 RAMP_MS = 1000
 
@@ -62,6 +65,7 @@ class EntryForm(KeptForm):
         self._asked = ""
         self._exact: dict[str, tuple[str, int]] = {}
         self._as_stored: dict[str, tuple[str, str]] = {}
+        self._as_last: tuple[str, ...] = ()
         self._starts = str((values or {}).get(STARTS) or "")
         self._build()
         self._fill(values or {})
@@ -138,7 +142,10 @@ class EntryForm(KeptForm):
         """Ask once about a move that the tanks can't give or take. True if that is to be seen first."""
         draft, _ = make(self.kind.name, self.typed(), t_ms=t_ms, end_ms=end_ms, rig=self._rig, learned_ms=now_ms,
                         supersedes=self.corrects.uid if self.corrects else None, reason="corrected")
-        doubts = () if draft is None else beyond_dips(draft, contents(current(self.desk), self.corrects), self._rig)
+        situation = current(self.desk)
+        doubts = () if draft is None else beyond_dips(draft, contents(situation, self.corrects), self._rig)
+        if draft is not None and self.corrects is None and t_ms >= (situation.depth_t_ms or t_ms):
+            doubts = (*doubts, *far_depth(draft.payload, situation.hole_depth_m, self._rig))
         key = "" if draft is None or not doubts else f"{t_ms} {end_ms} {sorted(self.typed().items())}"
         if not doubts or key == self._asked:
             return False
@@ -146,6 +153,14 @@ class EntryForm(KeptForm):
         self.show_findings(doubts)
         self.words.say(asked_words(doubts), "doubt")
         return True
+
+    def start(self) -> None:
+        """Put the cursor in the first field that is empty or as last time: a tank that nobody chose is looked at."""
+        last = next((self.field(name) for name in self._as_last if self.field(name).note == AS_LAST), None)
+        if last is None:
+            super().start()
+        else:
+            last.focus()
 
     def typed(self) -> dict[str, str]:
         """Field name -> text of the kind's own fields, blanks left out. One that wasn't touched is as it was stored,
@@ -192,14 +207,21 @@ class EntryForm(KeptForm):
         texts = {} if self.corrects else prefilled(self.kind, situation)
         if values.get("state") == "running":  # of what begins now nobody knows the tanks but who opens the valve
             texts = {name: text for name, text in texts.items() if name not in ("from", "to")}
+        given = texts_of(self.kind, values, self._rig)
         if self.corrects:
             texts |= texts_of(self.kind, self.corrects.payload, self._rig)
-        texts |= texts_of(self.kind, values, self._rig)
+        elif self.kind.name in SAME_TANKS_AS_LAST:
+            self._as_last = tuple(name for name in ("from", "to") if texts.get(name) and name not in given)
+        texts |= given
         measured = {field.name for field in self.kind.fields if field.dimension in (*MEASURES, "minutes")}
         for name, text in texts.items():
             shown = shown_words(text) if name in measured else text
             self._as_stored[name] = (shown, text)
             self.field(name).set_text(shown)
+        for name in self._as_last:
+            row = self.field(name)
+            row.set_note(AS_LAST)
+            row.changed.connect(lambda row=row: row.set_note(""))
         for name, words in hints(self.kind, situation).items():
             self.field(name).set_hint(words)
         self.field(BY).set_text(self.desk.on_watch)
