@@ -6,12 +6,13 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from desks import MIN, NOW, RecordingDesk
 from pypdf import PdfReader
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QDesktopServices, QImage, QPainter
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -66,9 +67,14 @@ def test_a_sheet_has_a_row_a_tank_in_gauging_order_and_how_it_is_gauged(tmp_path
     for words in ("Date", "Tour", "Crew", "Well", "Times in Etc/GMT+6, UTC−06:00", "Gauged by", "Hole depth", "Bit depth",
                   "Pumps, flow", "This sheet is keyed in later with its true times"):
         assert words in page
-    assert page.count("from to stick again") == 8
-    for words in ("What (transfer", "From", "To", "Volume or mass", "Start", "End", "Stick before"):
+    assert page.count("from to stick again time") == 8
+    for words in ("What (transfer", "From", "To", "Volume or mass", "Rate", "Mud weight", "Start", "End", "Stick before",
+                  "Who was told, when", "One line an entry"):
         assert words in entries
+    assert "Wipe, dip, read twice" in page
+    assert "Log page, Add entry" in entries
+    assert "Catch up" not in entries
+    assert "Wipe, dip" not in entries, "what is said of dips stands with the dips"
     for n, text in enumerate((page, entries), 1):
         assert CAUTION in text
         assert f"Page {n} of 2" in text
@@ -98,7 +104,7 @@ def test_many_tanks_and_many_rounds_fall_into_even_pages(tmp_path: Path) -> None
                                   "rounds 6 to 10, Tank 1 to Tank 7", "rounds 6 to 10, Tank 8 to Tank 14",
                                   "Entries"), strict=True):
         assert head in page
-    assert [page.count("stick again") for page in pages] == [5, 5, 5, 5, 0]
+    assert [page.count("stick again time") for page in pages] == [5, 5, 5, 5, 0]
     for none in (0, 49):
         with pytest.raises(ValueError, match="1 to 48"):
             dip_sheet(two_box_rig(), rounds=none)
@@ -126,6 +132,31 @@ def test_nothing_is_drawn_outside_the_margins_and_only_in_black(size: tuple[floa
         blank = QImage(image.size(), image.format())
         blank.fill(Qt.GlobalColor.white)
         assert image == blank
+
+
+@pytest.mark.parametrize("size", [A4, LETTER])
+@pytest.mark.parametrize("count", [2, 9, 10])
+def test_a_cell_has_room_for_the_time_of_its_dip(size: tuple[float, float], count: int) -> None:
+    """Below the second reading, between dotted lines: at least 9 mm by 4.5 mm, as much as a time takes by hand (our
+    choice, no source)."""
+    drawn: list[QLineF] = []
+
+    class Lines(QPainter):
+        def drawLine(self, *line: object) -> None:  # type: ignore[override]
+            if self.pen().style() == Qt.PenStyle.DotLine:
+                drawn.append(line[0])  # type: ignore[arg-type]
+
+    image = QImage(int(size[0] / 2), int(size[1] / 2), QImage.Format.Format_RGB32)
+    painter = Lines(image)
+    painter.scale(0.5, 0.5)
+    sheet = dip_sheet(many(count))
+    draw_page(painter, sheet, 0, *size)
+    painter.end()
+    across = [line for line in drawn if line.y1() == line.y2()]
+    assert len(across) == 8 * count
+    assert min(line.length() for line in across) >= 90
+    first = sorted({line.y1() for line in across})
+    assert min(b - a for a, b in pairwise(first)) / 2 >= 45
 
 
 def test_a_log_gives_the_last_sticks_with_their_day(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

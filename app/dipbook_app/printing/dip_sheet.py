@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from pathlib import Path
 
 from PySide6.QtCore import QLineF, QMarginsF, QPointF, QRectF, Qt
@@ -10,7 +11,15 @@ from PySide6.QtGui import QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter
 
 from dipbook.cautions import CAUTION
 from dipbook.errors import DipbookError
-from dipbook_app.printing.sheet_content import ENTRIES_A_PAGE, HOW_TO, KEYED_LATER, DipSheet, SheetPage
+from dipbook_app.printing.sheet_content import (
+    ENTRIES_A_PAGE,
+    ENTRIES_HOW_TO,
+    ENTRIES_LATER,
+    HOW_TO,
+    KEYED_LATER,
+    DipSheet,
+    SheetPage,
+)
 from dipbook_app.theme import FAMILY
 
 PAPERS = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
@@ -23,9 +32,12 @@ TEXT, SMALL, HEAD = 30, 26, 44
 """Heights of letters [0.1 mm]."""
 THIN, THICK = 1.5, 4.0
 NAME, REACH, LAST = 38 * MM, 27 * MM, 20 * MM
+STICK = 0.54
+"""Share of a round's width for the stick; the rest is for the second reading, and below it the time of the dip."""
 BELOW = ("Gauged by", "Hole depth", "Bit depth", "Pumps, flow")
-ENTRY_COLUMNS = (("What (transfer, addition, dump …)", 56), ("From", 26), ("To", 26), ("Volume or mass", 28),
-                 ("Start", 17), ("End", 17), ("Stick before", 22), ("Stick after", 22), ("Remark, by whom", 46))
+ENTRY_COLUMNS = (("What (transfer, addition, dump …)", 48), ("From", 22), ("To", 22), ("Volume or mass", 24),
+                 ("Rate", 20), ("Mud weight", 18), ("Start", 15), ("End", 15), ("Stick before", 19),
+                 ("Stick after", 19), ("Who was told, when", 26), ("Remark, by whom", 34))
 """Headings and shares of the width."""
 
 
@@ -69,7 +81,8 @@ def draw_page(painter: QPainter, sheet: DipSheet, number: int, width: float, hei
     area = QRectF(MARGIN, MARGIN, width - 2 * MARGIN, height - 2 * MARGIN)
     page = sheet.pages[number]
     top = _head(painter, sheet, page, area)
-    foot = _foot(painter, area, f"Page {number + 1} of {len(sheet.pages)}")
+    foot = _foot(painter, area, KEYED_LATER if page.rows else ENTRIES_LATER,
+                 f"Page {number + 1} of {len(sheet.pages)}")
     inner = QRectF(area.left(), top, area.width(), foot - top)
     if page.rows:
         _rounds(painter, sheet, page, inner)
@@ -95,15 +108,16 @@ def _head(painter: QPainter, sheet: DipSheet, page: SheetPage, area: QRectF) -> 
         painter.drawLine(room.bottomLeft() + QPointF(taken + 12, 0), room.bottomRight())
         x += width * share
     y += 74
-    said = f"Times in {sheet.zone}. Unit of a stick without one: {sheet.unit}. {HOW_TO}"
+    how = HOW_TO if page.rows else ENTRIES_HOW_TO
+    said = f"Times in {sheet.zone}. Unit of a stick without one: {sheet.unit}. {how}"
     _text(painter, QRectF(area.left(), y, width, 34), said, SMALL)
     return y + 44
 
 
-def _foot(painter: QPainter, area: QRectF, pages: str) -> float:
+def _foot(painter: QPainter, area: QRectF, later: str, pages: str) -> float:
     """The caution, what becomes of the sheet, and the page's number. Returns where it begins [0.1 mm]."""
     font = _font(SMALL)
-    text = f"{KEYED_LATER}\n{CAUTION}"
+    text = f"{later}\n{CAUTION}"
     room = QRectF(area.left(), 0, area.width() - 220, 2000)
     tall = _wrapped(font, text, room.width())
     top = area.bottom() - tall
@@ -117,7 +131,7 @@ def _rounds(painter: QPainter, sheet: DipSheet, page: SheetPage, area: QRectF) -
     """The table of tanks and rounds, with what is noted once a round below it."""
     count = page.last - page.first + 1
     each = (area.width() - NAME - REACH - LAST) / count
-    title = 18 * MM
+    title = 20 * MM
     row = min(14 * MM, (area.height() - title) / (len(page.rows) + len(BELOW)))
     x = [area.left(), area.left() + NAME, area.left() + NAME + REACH, area.left() + NAME + REACH + LAST]
     y = area.top()
@@ -131,8 +145,9 @@ def _rounds(painter: QPainter, sheet: DipSheet, page: SheetPage, area: QRectF) -
         _text(painter, QRectF(left + 8, y + 92, each, 50), "to", SMALL)
         painter.drawLine(QLineF(left + 72, y + 88, left + each - 8, y + 88))
         painter.drawLine(QLineF(left + 72, y + 138, left + each - 8, y + 138))
-        _text(painter, QRectF(left + 8, y + 144, each, 34), "stick", SMALL)
-        _text(painter, QRectF(left + 0.58 * each + 8, y + 144, each, 34), "again", SMALL)
+        _text(painter, QRectF(left + 8, y + 140, each, 30), "stick", SMALL)
+        _text(painter, QRectF(left + STICK * each + 8, y + 140, (1 - STICK) * each, 30), "again", SMALL)
+        _text(painter, QRectF(left + STICK * each + 8, y + 168, (1 - STICK) * each, 30), "time", SMALL)
     y += title
     for tank in page.rows:
         _text(painter, QRectF(x[0] + 8, y, NAME - 12, row / 2), tank.name, TEXT, bold=True)
@@ -148,9 +163,11 @@ def _rounds(painter: QPainter, sheet: DipSheet, page: SheetPage, area: QRectF) -
     thick = {0, 1, 1 + len(page.rows), len(across) - 1}
     _grid(painter, across, thick, [*x[:3], *(x[3] + n * each for n in range(count + 1))], area)
     painter.setPen(QPen(Qt.GlobalColor.black, THIN, Qt.PenStyle.DotLine))
-    for n in range(count):  # the second reading beside the first
-        middle = x[3] + (n + 0.58) * each
+    for n in range(count):  # the second reading beside the first, the time of the dip below it
+        middle, right = x[3] + (n + STICK) * each, x[3] + (n + 1) * each
         painter.drawLine(QLineF(middle, across[1], middle, across[1 + len(page.rows)]))
+        for over, under in pairwise(across[1:2 + len(page.rows)]):
+            painter.drawLine(QLineF(middle, (over + under) / 2, right, (over + under) / 2))
     painter.setPen(QPen(Qt.GlobalColor.black, THIN))
 
 

@@ -16,12 +16,16 @@ T = TypeVar("T")
 MOST_ROUNDS = 48
 """As many as half-hour rounds in a day."""
 ROUNDS_A_PAGE = 8
-TANKS_A_PAGE = 12
+TANKS_A_PAGE = 10
+"""So that a cell has room for a time by hand below the second reading."""
 ENTRIES_A_PAGE = 16
 KEYED_LATER = ("This sheet is keyed in later with its true times: Round page, Catch up. Write the time of each round, "
                "or of each dip, as it was.")
+ENTRIES_LATER = "These entries are keyed in later with their true times: Log page, Add entry."
 HOW_TO = ("Wipe, dip, read twice. A dash is “not gauged”, = is “gauged, the same”. Write “over brim” or “below stick” "
           "if so, F for foam, A for a running agitator.")
+ENTRIES_HOW_TO = ("One line an entry, when it happens. Units with the numbers. Of a move: the volume, or the rate with "
+                  "start and end; of dry stuff the mass; of a slug or pill its weight.")
 
 
 @dataclass(frozen=True, slots=True)
