@@ -64,7 +64,7 @@ def _unbooked(r: Record) -> Finding:
     if r.kind in BY_VOLUME:
         return Finding(f"The volume of the {r.kind} isn't known: it isn't booked. Correct the entry.",
                        code="volume_unknown", t_ms=r.t_ms)
-    return Finding(f"The {r.kind} is running and its volume isn't known yet: it isn't booked until it is stopped.",
+    return Finding(f"The {r.kind} has no volume yet: it isn't booked until its volume is logged.",
                    code="running_unbooked", t_ms=r.t_ms)
 
 
