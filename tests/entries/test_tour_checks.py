@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from builders import BBL, FT, IN, METRIC_UNITS, box_tank
 from dipbook.entries import checks
+from dipbook.entries.asked_for import asked_for
 from dipbook.entries.kinds import BY_NAME, KINDS
 from dipbook.entries.words import describe
 from dipbook.findings import Finding
@@ -82,7 +83,7 @@ def test_only_moves_and_flow_checks_may_last() -> None:
 
 
 @pytest.mark.parametrize(("kind", "typed", "minutes", "column", "said"), [
-    ("slug", {"from": "Suction", "volume": "20", "density": "12"}, None, "mud_density", "a slug needs mud_density"),
+    ("slug", {"from": "Suction", "volume": "20", "density": "12"}, None, "mud_density", "say the mud weight in the pipe"),
     ("slug", {"from": "Suction", "volume": "20", "density": "12", "mud_density": "10", "return": "10"}, None, "return",
      "“10” has no unit. Write it, for example 20 min or 15 s."),
     ("slug", {"from": "Suction", "volume": "20", "density": "12", "mud_density": "10", "return": "0 min"}, None, "return",
@@ -91,7 +92,7 @@ def test_only_moves_and_flow_checks_may_last() -> None:
      "10 kg/m3 can't be right: check the unit"),
     ("slug", {"from": "Suction", "volume": "20", "density": "12", "mud_density": "10", "return": "9 d"}, None, "return",
      "9 d can't be right: check the unit"),
-    ("pill", {"from": "Suction", "volume": "20"}, None, "what", "a pill needs what"),
+    ("pill", {"from": "Suction", "volume": "20"}, None, "what", "say what it is"),
     ("pill", {"what": "brew", "from": "Suction", "volume": "20"}, None, "what",
      "there is no state 'brew'; known are pill, sweep, spacer, cement"),
     ("salt", {"to": "Suction", "salt": "sugar", "mass": "50 kg", "into": "10 m3"}, None, "salt",
@@ -114,9 +115,9 @@ def test_only_moves_and_flow_checks_may_last() -> None:
     ("trap dump", {"from": "Settling", "before": "24", "after": "-2", "what": "mud"}, None, "after",
      "below the bottom of Settling: the stick can't read less than 0 in there. Check the tank and the unit"),
     ("trap dump", {"from": "Settling", "before": "24 bbl", "after": "2", "what": "mud"}, None, "before", "bbl is a volume, and a length"),
-    ("trap dump", {"from": "Settling", "before": "24", "after": "2"}, None, "what", "a trap dump needs what"),
-    ("boat", {"volume": "30"}, None, "to", "a boat needs to, or from"),
-    ("boat", {"to": "Suction"}, None, "before", "a boat needs before and after, or volume"),
+    ("trap dump", {"from": "Settling", "before": "24", "after": "2"}, None, "what", "say what went"),
+    ("boat", {"volume": "30"}, None, "to", "say which tank it goes to, or comes from"),
+    ("boat", {"to": "Suction"}, None, "before", "say how much: the stick before and after, or a volume"),
     ("boat", {"to": "Suction", "from": "Settling", "volume": "30"}, None, "from",
      "a boat brings mud or takes it: give the tank under to or under from, not under both"),
     ("boat", {"to": "Suction", "before": "30", "volume": "30"}, None, "after", "the stick before tells nothing without the one after"),
@@ -126,45 +127,56 @@ def test_only_moves_and_flow_checks_may_last() -> None:
     ("boat", {"from": "Suction", "before": "20", "after": "30"}, None, "after", "by these sticks the tank gained mud"),
     ("boat", {"to": "Suction", "before": "20", "after": "30", "volume": "40"}, None, "volume",
      "the volume is 40.0 bbl but the sticks make it 35.6 bbl: leave one of them out"),
-    ("about to move mud", {"told": "D"}, None, "from", "an about to move mud needs from, or to"),
-    ("about to move mud", {"to": "Suction"}, None, "told", "an about to move mud needs told"),
+    ("about to move mud", {"told": "D"}, None, "from", "say which tank it comes from, or goes to"),
+    ("about to move mud", {"to": "Suction"}, None, "told", "say who was told"),
     ("about to move mud", {"from": "Suction", "to": "suction", "told": "D"}, None, "to", "from and to are both Suction"),
     ("about to move mud", {"to": "Suction", "told": "D", "state": "answered"}, None, "answer", "say what the answer was"),
     ("about to move mud", {"to": "Suction", "told": "D"}, 5, "end", "an about to move mud has no end"),
     ("valve", {"valve": "Gate 2", "state": "open"}, None, "valve", "there is no valve 'Gate 2': did you mean Gate 1?"),
-    ("valve", {"valve": "Gate 1"}, None, "state", "a valve needs state"),
+    ("valve", {"valve": "Gate 1"}, None, "state", "say whether it was opened or closed"),
     ("equipment", {"equipment": "Centrifuge", "state": "on"}, None, "equipment", "there is no equipment 'Centrifuge'; known are Desander"),
     ("shakers", {"state": "off"}, None, "state", "there is no state 'off'; known are on screens, bypassed"),
-    ("mud check", {}, None, "density in", "a mud check needs density in, or density out, or temperature in, or temperature out"),
+    ("mud check", {}, None, "density in", "say a mud weight or a temperature, in or out"),
     ("mud check", {"temperature in": "900"}, None, "temperature in", "900 degF can't be right: check the unit"),
     ("mud check", {"density out": "10 lbm/ft3"}, None, "density out", "10 lbm/ft3 can't be right: check the unit"),
-    ("gas", {"what": "trip"}, None, "gas", "a gas needs gas"),
+    ("gas", {"what": "trip"}, None, "gas", "say how much gas, in %"),
     ("gas", {"gas": "120"}, None, "gas", "“120” is outside 0 to 100 %."),
     ("drilling break", {"speed": "2 min/ft"}, None, "speed", "time per length"),
     ("drilling break", {"speed": "9000 ft/min"}, None, "speed", "9000 ft/min can't be right: check the unit"),
-    ("return flow", {}, None, "flow", "a return flow needs flow, or paddle, or trend"),
+    ("return flow", {}, None, "flow", "say the flow out, the paddle or the trend"),
     ("return flow", {"flow": "-3"}, None, "flow", "below zero"),
     ("flow check", {"result": "static", "seen by": "A"}, None, "readings",
      "say how long the well was watched: an end, or the readings minute by minute"),
-    ("flow check", {"result": "static"}, 15, "seen by", "a flow check needs seen by"),
+    ("flow check", {"result": "static"}, 15, "seen by", "say who watched"),
     ("flow check", {"result": "safe", "seen by": "A"}, 15, "result", "there is no state 'safe'; known are static, flowing, losing, unclear"),
     ("flow check", {"result": "static", "seen by": "A", "readings": "1,250"}, 2, "readings", "Set the readings apart with semicolons."),
     ("flow check", {"result": "static", "seen by": "A", "readings": "900; 800"}, 2, "readings", "so much in a minute can't be right"),
-    ("shut-in", {"gain": "8"}, None, "state", "a shut-in needs state"),
+    ("shut-in", {"gain": "8"}, None, "state", "say whether the well was shut in or opened"),
     ("shut-in", {"state": "opened", "gain": "8"}, None, "gain",
      "the gain is the one when it was shut in: leave it out when the well is opened"),
     ("shut-in", {"state": "shut in", "casing pressure": "400 MPa"}, None, "casing pressure", "400 MPa can't be right: check the unit"),
-    ("told driller", {"told": "D"}, None, "what", "a told driller needs what"),
-    ("stick check", {"tank": "Suction", "stick": "60"}, None, "sensor", "a stick check needs sensor"),
+    ("told driller", {"told": "D"}, None, "what", "say what was said"),
+    ("stick check", {"tank": "Suction", "stick": "60"}, None, "sensor", "say what the sensor says"),
     ("stick check", {"tank": "Suction", "stick": "-1", "sensor": "3"}, None, "stick", "below the bottom of Suction"),
     ("handover", {"leaving": "A. Example", "arriving": "a.  example"}, None, "arriving", "who leaves and who takes over are both A. Example"),
-    ("handover", {"leaving": "A. Example"}, None, "arriving", "a handover needs arriving"),
+    ("handover", {"leaving": "A. Example"}, None, "arriving", "say who takes over"),
 ])
 def test_what_cannot_stand_is_refused_at_its_field_with_what_to_do(kind: str, typed: dict[str, str], minutes: float | None,
                                                                    column: str, said: str) -> None:
     error = refused(kind, typed, minutes)
     assert error.column == column, error.what
     assert said in error.what
+
+
+def test_what_is_missing_of_any_kind_is_asked_for_in_words_that_hold_no_fields_name() -> None:
+    for kind in KINDS:
+        for group in kind.needs:
+            words = asked_for(kind, group)
+            assert words.startswith("say ")
+            assert "_" not in words
+            assert f"{kind.name} needs" not in words
+    _, found = checks.make("transfer", {}, t_ms=0, rig=RIG, learned_ms=0)
+    assert [f.what for f in found if f.column in ("from", "to")] == ["say which tank it comes from", "say which tank it goes to"]
 
 
 def test_what_the_rig_file_does_not_describe_is_said_with_where_to_describe_it() -> None:

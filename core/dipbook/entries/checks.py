@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from dipbook.entries.asked_for import asked_for
 from dipbook.entries.fields import Given, Values, error, read_fields, suggestion
 from dipbook.entries.kinds import BY_NAME, KINDS, Kind
 from dipbook.entries.plausible import amounts, doubtful
@@ -155,9 +156,7 @@ def _missing(kind: Kind, values: Values, end_ms: int | None, unread: set[str]) -
         if unread & {name for choice in group for name in choice.split("+")}:
             continue
         if not any(all(name in given for name in choice.split("+")) for choice in group):
-            said = ", or ".join(" and ".join(choice.split("+")) for choice in group)
-            words = "say why" if group == ("reason",) else f"{_a(kind.name)} needs {said}"
-            missing.append(error(words, group[0].split("+")[0], "missing"))
+            missing.append(error(asked_for(kind, group), group[0].split("+")[0], "missing"))
     return missing
 
 

@@ -56,6 +56,7 @@ VOLUME = Field("volume", "volume_m3", "volume", "Volume")
 RATE = Field("rate", "rate_m3_s", "rate", "Rate")
 MASS = Field("mass", "mass_kg", "mass", "Mass")
 DENSITY = Field("density", "density_kg_m3", "density", "Density of what is added")
+SLUG_DENSITY = Field("density", "density_kg_m3", "density", "Slug's weight")
 TANK = Field("tank", "tank", "tank", "Tank")
 RUNNING = Field("state", "state", "state", "State", ("done", "running"))
 ON_OFF = Field("state", "state", "state", "State", ("on", "off"))
@@ -109,11 +110,11 @@ KINDS: tuple[Kind, ...] = (
          "moves"),
     Kind("discard", "Discard", (FROM, VOLUME, RATE, RUNNING, REMARK), (("from",), ("volume", "rate")), True,
          "Mud dumped or lost from a tank, on purpose or known.", "moves"),
-    Kind("slug", "Slug pumped", (FROM, VOLUME, DENSITY, MUD_DENSITY, RETURN_TIME, REMARK),
+    Kind("slug", "Slug pumped", (FROM, VOLUME, SLUG_DENSITY, MUD_DENSITY, RETURN_TIME, REMARK),
          (("from",), ("volume",), ("density",), ("mud_density",)), True,
          "Heavy mud pumped into the pipe. What it lifts out comes back to the tanks while it falls.", "moves"),
     Kind("pill", "Pill, sweep or spacer", (Field("what", "what", "state", "What it is", PILL_KINDS), FROM, VOLUME,
-                                            DENSITY, REMARK),
+                                            Field("density", "density_kg_m3", "density", "Its weight"), REMARK),
          (("what",), ("from",), ("volume",)), True,
          "Pumped into the well from a tank: as much mud comes back. Log a discard only if it is dumped on its return.",
          "moves"),
@@ -138,7 +139,7 @@ KINDS: tuple[Kind, ...] = (
          (("valve",), ("state",)), False,
          "A gate, dump, suction or water valve was opened or closed.", "state"),
     Kind("equipment", "Equipment", (EQUIPMENT, ON_OFF,
-                                    Field("volume", "volume_m3", "volume", "It holds, where measured"), REMARK),
+                                    Field("volume", "volume_m3", "volume", "Volume, if measured"), REMARK),
          (("equipment",), ("state",)), False,
          "Solids control, or a line: starting fills it from the tanks once, stopping drains it back.", "state"),
     Kind("shakers", "Shakers", (Field("state", "state", "state", "Returns", (ON_SCREENS, BYPASSED)), REMARK),

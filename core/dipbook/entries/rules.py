@@ -43,7 +43,7 @@ def pumps(given: Given) -> list[Finding]:
         if len(given.rig.pumps) == 1:
             given.values.put("pump", "pump", given.rig.pumps[0].name, "")
         else:
-            findings.append(error("strokes a minute need a pump", "pump", "missing"))
+            findings.append(error("say which pump the strokes are of", "pump", "missing"))
     for key, name in (("spm", "spm"), ("flow_m3_s", "flow")):
         if key in si and (si[key] > 0) != (si.get("state") == "on"):
             findings.append(error(f"the state is {si.get('state')} but {name} is {given.said(name, key)}", name,
@@ -67,7 +67,7 @@ def rate_in_force(given: Given) -> list[Finding]:
     si = given.si
     findings = []
     if si.get("state") == "on" and "rate_m3_s" not in si:
-        findings.append(error("a rate in force that is on needs its rate", "rate", "missing"))
+        findings.append(error("say the rate: it is on", "rate", "missing"))
     if "from" in si and si.get("from") == si.get("to"):
         findings.append(error(f"from and to are both {si['from']}", "to", "same_tank"))
     return findings
