@@ -121,6 +121,86 @@ def test_a_cell_that_repeats_itself_far_too_often_is_refused() -> None:
     assert "repeated far too often" in refusal(out.getvalue())
 
 
+SPREADSHEET = "application/vnd.oasis.opendocument.spreadsheet"
+NAMESPACES = " ".join(f'xmlns:{short}="urn:oasis:names:tc:opendocument:xmlns:{short}:1.0"' for short in ("office", "table", "text"))
+REST = ('<table:table-row table:number-rows-repeated="1048570"><table:table-cell table:number-columns-repeated="1024"/>'
+        "</table:table-row>")
+"""The empty rest of a sheet, as spreadsheet programs write it."""
+
+
+def cell(kind: str, value: str = "", shown: str = "", more: str = "") -> str:
+    """A cell of OpenDocument: its value stands in an attribute that goes by its kind (from memory)."""
+    attribute = {"string": "", "float": f'office:value="{value}"', "percentage": f'office:value="{value}"',
+                 "date": f'office:date-value="{value}"', "time": f'office:time-value="{value}"'}[kind]
+    return f'<table:table-cell office:value-type="{kind}" {attribute} {more}><text:p>{shown}</text:p></table:table-cell>'
+
+
+def ods(between: str = "", **tables: list[list[str]]) -> bytes:
+    """A workbook of OpenDocument, written by hand: its text, its manifest and its kind, first and unpacked.
+
+    between: blanks between the tags of tables, rows and cells.
+    """
+    body = ""
+    for name, rows in tables.items():
+        lines = [between.join(["<table:table-row>", *row, "</table:table-row>"]) for row in rows]
+        body += between.join([f'<table:table table:name="{name}">', "<table:table-column/>", *lines, REST, "</table:table>"])
+    body = body.replace("<text:p>", f"{between}<text:p>").replace("</text:p>", f"</text:p>{between}")
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("mimetype", SPREADSHEET, zipfile.ZIP_STORED)
+        packed.writestr("content.xml", '<?xml version="1.0" encoding="UTF-8"?>\n'
+                        f'<office:document-content {NAMESPACES} office:version="1.3"><office:body><office:spreadsheet>{body}'
+                        "</office:spreadsheet></office:body></office:document-content>")
+        packed.writestr("META-INF/manifest.xml", '<?xml version="1.0"?><manifest:manifest manifest:version="1.3" '
+                        'xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"><manifest:file-entry '
+                        f'manifest:full-path="/" manifest:media-type="{SPREADSHEET}"/><manifest:file-entry '
+                        'manifest:full-path="content.xml" manifest:media-type="text/xml"/></manifest:manifest>')
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("between", ["", "\n    ", "\r\n\t"], ids=["tight", "indented", "indented on another system"])
+def test_an_opendocument_sheet_holds_what_the_same_text_holds(between: str) -> None:
+    empty = "<table:table-cell/>"
+    data = ods(between, Pits=[
+        [cell("string", shown="time"), cell("string", shown="Suction [in]"), cell("string", shown="Settling [in]"),
+         '<table:table-cell table:number-columns-repeated="1021"/>'],
+        [cell("date", "2026-03-01T02:00:00", "01.03.26"), cell("float", "60.25", "60,3"), cell("float", "61", "61")],
+        [cell("date", "2026-03-01T02:15:00", "01.03.26"), cell("string", shown="60 1/2"), empty],
+        [cell("date", "2026-03-02", "02.03.26"), cell("float", "60.1", "60,1"), cell("float", "61.125", "61,1")]], Notes=[])
+    taken = any_file.take(data, "r.ods", RIG)
+    assert taken.file.ok, taken.file.findings
+    assert taken.file.content == any_file.take(TEXT, "r.csv", RIG).file.content
+
+
+def test_an_opendocument_sheet_of_another_form_is_read_as_said() -> None:
+    data = ods(Pits=[
+        [cell("string", shown="A report &amp; its headings")], [],
+        [cell("string", shown="Tag"), cell("string", shown="Uhr"), cell("string", shown="Saugtank (cm)")],
+        [cell("date", "2026-03-01", "1.3."), cell("time", "PT02H00M00S", "02:00"),
+         cell("float", "150.5", "151", 'table:formula="of:=150+0.5"')],
+        [cell("date", "2026-03-01", "1.3."), cell("time", "PT14H05M30S", "14:05"), cell("float", "1.515E2", "152")]])
+    said = Mapping((ColumnMeaning("Tag", "date"), ColumnMeaning("Uhr", "time of day"),
+                    ColumnMeaning("Saugtank (cm)", "level", "Suction", "cm")), zone="rig")
+    asked = any_file.take(data, "r.ods", RIG)
+    assert asked.other is not None
+    assert asked.other.heading_line == 3
+    assert {f.code for f in asked.file.findings} == {"asked"}
+    taken = any_file.take(data, "r.ods", RIG, said)
+    assert taken.file.ok, taken.file.findings
+    plain = b"time,Suction [cm]\n2026-03-01 02:00,150.5\n2026-03-01 14:05:30,151.5\n"
+    assert taken.file.content == any_file.take(plain, "r.csv", RIG).file.content
+
+
+def test_the_blanks_inside_a_cell_stay() -> None:
+    data = ods("\n", P=[[cell("string", shown="Reserve <text:span>2</text:span> <text:span>vol</text:span>"), cell("string", shown="b")]])
+    assert sheets.load(data, "r.ods")[0][0].rows == (("Reserve 2 vol", "b"),)
+
+
+def test_a_time_of_day_keeps_its_parts_of_a_second() -> None:
+    assert sheets._text(dt.time(1, 59, 59, 997_000)) == "01:59:59.997"
+    assert sheets._text(dt.time(2, 0)) == "02:00:00"
+
+
 def test_an_empty_workbook_is_refused() -> None:
     assert refusal(workbook([])) == "the workbook is empty"
 

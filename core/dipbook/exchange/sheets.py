@@ -27,6 +27,7 @@ _CELL = re.compile(rb"""<(?:\w{1,20}:)?(?:c|row)\s[^>]{0,200}?\br=["']([A-Z]{0,3
 _NO_VALUE = re.compile(rb"</f>(?:<v></v>|<v ?/>)?</c>")
 _TAG = re.compile(rb"<table:table-(cell|row)\b([^>]{0,4000})>")
 _TIMES = re.compile(rb'number-(?:columns|rows)-repeated="(\d{1,20})"')
+_LOOSE = re.compile(rb"(?<!\?)>[ \t\r\n]+(?=</?(?:table:|office:|text:p\b))")
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 
 
@@ -118,12 +119,31 @@ def _repeats(xml: bytes) -> None:
             raise _RefusedError("a cell of the workbook is repeated far too often: save the sheet as CSV UTF-8")
 
 
+def _tight(data: bytes) -> bytes:
+    """An .ods file without the blanks between the tags of its tables, which mean nothing outside of paragraphs and at
+    which the reader stops: a program may write each cell on a line of its own. Other files as they are."""
+    if not data.startswith(_ZIP):
+        return data
+    with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        if "content.xml" not in packed.namelist():
+            return data
+        xml = packed.read("content.xml")
+        if _LOOSE.search(xml) is None:
+            return data
+        out = io.BytesIO()
+        with zipfile.ZipFile(out, "w") as written:
+            for member in packed.infolist():
+                part = _LOOSE.sub(b">", xml) if member.filename == "content.xml" else packed.read(member)
+                written.writestr(member.filename, part)
+    return out.getvalue()
+
+
 def _sheets(data: bytes) -> tuple[Sheet, ...]:
     """All sheets with data in them."""
     from python_calamine import CalamineError, CalamineWorkbook, SheetTypeEnum
 
     try:
-        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        book = CalamineWorkbook.from_filelike(io.BytesIO(_tight(data)))
         found = []
         cells = 0
         for about in book.sheets_metadata:
@@ -175,7 +195,7 @@ def _text(cell: Any) -> str:
     if isinstance(cell, dt.date):
         return f"{cell.isoformat()} 00:00:00"
     if isinstance(cell, dt.time):
-        return f"{cell:%H:%M:%S}"
+        return f"{cell:%H:%M:%S}" + (f".{cell.microsecond // 1000:03d}" if cell.microsecond >= 1000 else "")
     if isinstance(cell, dt.timedelta):
         seconds = round(cell.total_seconds())
         return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
