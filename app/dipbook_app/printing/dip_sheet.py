@@ -166,8 +166,8 @@ def _rounds(painter: QPainter, sheet: DipSheet, page: SheetPage, area: QRectF) -
     for n in range(count):  # the second reading beside the first, the time of the dip below it
         middle, right = x[3] + (n + STICK) * each, x[3] + (n + 1) * each
         painter.drawLine(QLineF(middle, across[1], middle, across[1 + len(page.rows)]))
-        for over, under in pairwise(across[1:2 + len(page.rows)]):
-            painter.drawLine(QLineF(middle, (over + under) / 2, right, (over + under) / 2))
+        for upper, lower in pairwise(across[1:2 + len(page.rows)]):
+            painter.drawLine(QLineF(middle, (upper + lower) / 2, right, (upper + lower) / 2))
     painter.setPen(QPen(Qt.GlobalColor.black, THIN))
 
 

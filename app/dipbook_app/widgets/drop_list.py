@@ -75,8 +75,8 @@ class DropList(QComboBox):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """In the open list typing marks what it finds, and Enter takes the mark."""
-        pressed = event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent)
-        if pressed and self._opened and watched is self.view():
+        here = self._opened and watched is self.view()
+        if here and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
             if not self.isEditable() and self._search_key(event):
                 return True
             if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._lost:
