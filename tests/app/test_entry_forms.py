@@ -207,6 +207,18 @@ def test_a_field_that_is_needed_is_asked_for(desk: RecordingDesk, qtbot: QtBot, 
     assert any(row.words.tone == "error" and row.words.said for row in form.fields)
 
 
+def test_what_was_missing_may_come_in_another_field(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "addition", qtbot)
+    form.field("to").set_text("Suction")
+    form.save()
+    assert form.field("volume").words.tone == "error"
+    form.field("mass").set_text("5000 lbm")
+    assert form.field("volume").words.tone == "error", "a density is wanted too"
+    form.field("density").set_text("35 lbm/gal[US]")
+    assert form.field("volume").words.said == ""
+    assert form.words.said == ""
+
+
 def test_what_is_typed_is_shown_as_it_was_read(desk: RecordingDesk, qtbot: QtBot) -> None:
     form = opened(desk, "transfer", qtbot)
     form.field("volume").set_text("1 m3")

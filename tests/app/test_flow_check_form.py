@@ -114,6 +114,24 @@ def test_a_result_and_a_witness_are_needed(desk: RecordingDesk, qtbot: QtBot) ->
     assert form.field("seen by").words.said
 
 
+def test_a_refusal_goes_with_its_field_and_the_words_below_with_the_last(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, qtbot)
+    read(form, desk, 1.0, "0.4")
+    form.save()
+    assert form.field("seen by").words.said == "Say who watched."
+    assert form.words.said == "Not saved."
+    form.field("result").set_text("static")
+    assert form.field("result").words.said == ""
+    assert form.words.said == "Not saved.", "who watched is still wanted"
+    form.field("seen by").set_text("A. Example")
+    assert (form.field("seen by").words.said, form.words.said) == ("", "")
+    form.minute.set_text("0.60,9x")
+    form.keep_minute()
+    assert form.minute.words.said
+    form.minute.set_text("0.6")
+    assert form.minute.words.said == ""
+
+
 def test_after_a_restart_it_runs_on_from_its_start(desk: RecordingDesk, qtbot: QtBot) -> None:
     drafts = Drafts(desk.drafts_path)
     form = opened(desk, qtbot, drafts)

@@ -150,8 +150,7 @@ class EntryForm(KeptForm):
         if not doubts or key == self._asked:
             return False
         self._asked = key
-        self.show_findings(doubts)
-        self.words.say(asked_words(doubts), "doubt")
+        self.show_findings(doubts, asking=asked_words(doubts))
         return True
 
     def start(self) -> None:
@@ -198,6 +197,19 @@ class EntryForm(KeptForm):
             self.ramp_words = QLabel()
             self.ramp_words.setProperty("part", "soft")
             self.column.addWidget(self.ramp_words)
+
+    def _answered(self, row: FieldRow) -> None:
+        """What was missing may have come in another field than the one that asked for it."""
+        own = {field.name for field in self.kind.fields} - {row.name}
+        if any(each.name in own for each in self._refused()):
+            t_ms = self._opened_ms if (typed := self._time(TIME, self._opened_ms, [])) is None else typed
+            end_ms = self._time(END, t_ms, []) if self._has(END) and self.field(END).text() else None
+            _, found = make(self.kind.name, self.typed(), t_ms=t_ms, end_ms=end_ms, rig=self._rig, learned_ms=t_ms)
+            wrong = {finding.column for finding in found if finding.severity == "error"}
+            for each in self._refused():
+                if each.name in own - wrong:
+                    each.say("")
+        super()._answered(row)
 
     def _has(self, name: str) -> bool:
         return any(row.name == name for row in self.fields)

@@ -51,6 +51,7 @@ class FlowCheckForm(EntryForm):
         self.minute = FieldRow("minute", "")
         self.minute.editor.setAccessibleName("Volume of the minute")
         self.minute.entered.connect(self.keep_minute)
+        self.minute.changed.connect(lambda: self.minute.say(""))
         self.minute.moved.connect(lambda step: self.fields[0].focus() if step > 0 else None)
         self.said = QLabel(DRAIN_BACK)
         self.said.setWordWrap(True)
@@ -138,8 +139,11 @@ class FlowCheckForm(EntryForm):
         self.saved.connect(finished.append)
         super().save()
         self.saved.disconnect(finished.append)
-        if ended_now and not finished:     # it runs on
+        if ended_now and not finished:     # it runs on, and what was said of saving it stands
+            said, told = (self.words.said, self.words.tone), self._told
             self.field(END).set_text("")
+            self.words.say(*said)
+            self._told = told
 
     def _minute_waits(self) -> bool:
         """Take a volume that is still in the minute's field, or ask once about one that can't be taken."""
@@ -161,8 +165,7 @@ class FlowCheckForm(EntryForm):
         if any(f.severity == "error" for f in findings) or not doubts or key == self._asked_flow:
             return False
         self._asked_flow = key
-        self.show_findings(doubts)
-        self.words.say(asked_words(doubts), "doubt")
+        self.show_findings(doubts, asking=asked_words(doubts))
         return True
 
     def _since_ms(self) -> int | None:

@@ -32,6 +32,7 @@ class Form(QFrame):
         super().__init__(parent)
         self.setProperty("part", "panel")
         self.fields: list[FieldRow] = []
+        self._told = ""
         self.title = QLabel(title)
         self.title.setProperty("part", "title")
         self.help = QLabel(help_text)
@@ -96,6 +97,7 @@ class Form(QFrame):
         row.entered.connect(lambda: self._enter(row))
         row.moved.connect(lambda step: self._move(row, step))
         row.came.connect(lambda: self._bring(row))
+        row.changed.connect(lambda: self._answered(row))
         row.words.installEventFilter(self)
         self.fields.append(row)
         self.column.addWidget(row)
@@ -131,8 +133,11 @@ class Form(QFrame):
         for row in self.fields:
             row.say("")
 
-    def show_findings(self, findings: Iterable[Finding]) -> None:
-        """Say each finding on its field, by its column, and the others below; the first error gets the cursor."""
+    def show_findings(self, findings: Iterable[Finding], *, asking: str = "") -> None:
+        """Say each finding on its field, by its column, and the others below; the first error gets the cursor.
+
+        asking: what to say below instead, where nothing is refused and a person is asked whether it stands.
+        """
         first: FieldRow | None = None
         elsewhere: list[Finding] = []
         said: dict[str, list[Finding]] = {}
@@ -151,10 +156,22 @@ class Form(QFrame):
         words = " ".join(sentence(f.what) for f in elsewhere)
         if first is not None or wrong:
             words = f"Not saved. {words}".strip()
-        self.words.say(words, "error" if first is not None or wrong else "doubt")
+        self.words.say(asking or words, "error" if first is not None or wrong else "doubt")
+        self._told = self.words.said
         if first is not None:
             first.focus()
             self._bring(first)
+
+    def _answered(self, row: FieldRow) -> None:
+        """A field changed: what was said of it doesn't hold any more; nor, with no refusal left, what was said of all.
+        """
+        row.say("")
+        if self._told and self.words.said == self._told and not self._refused():
+            self.words.say("")
+
+    def _refused(self) -> list[FieldRow]:
+        """The fields that are refused now."""
+        return [row for row in self.fields if row.words.said and row.words.tone == "error" and not row.isHidden()]
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc closes, Ctrl+Enter saves."""

@@ -155,8 +155,7 @@ class StopForm(KeptForm):
         if not doubts or key == self._asked:
             return False
         self._asked = key
-        self.show_findings(doubts)
-        self.words.say(asked_words(doubts), "doubt")
+        self.show_findings(doubts, asking=asked_words(doubts))
         return True
 
 
