@@ -176,7 +176,7 @@ def _balance_lines(checked: Checked) -> Iterator[dict[str, Any]]:
     columns = [rfc3339_all(b.t_ms), _plain(b.actual_m3), _plain(b.expected_m3), _plain(b.difference_m3),
                _plain(b.u_m3), _plain(surface.difference_m3), checked.watched, b.partial.tolist(),
                balance.held_at(checked.books, b.t_ms)]
-    terms = {k: _plain(v) for k, v in b.terms.items()}
+    terms = {k: _plain(v + b.terms["pills"] if k == "transfers" else v) for k, v in b.terms.items() if k != "pills"}
     for i, (time, actual, expected, difference, u, all_surface, name, partial, held) in enumerate(
             zip(*columns, strict=True)):
         yield {"type": "balance", "time": time, "actual_m3": actual, "expected_m3": expected,
