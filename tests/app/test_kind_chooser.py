@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
+from builders import BBL
 from dipbook.entries.kinds import BY_NAME, GROUPS, KINDS
+from dipbook.rig.model import Equipment, Valve
+from dipbook_app.drafts import Drafts
+from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.widgets.entry_panel import EntryPanel
 from dipbook_app.widgets.kind_chooser import ALSO_CALLED, KindChooser
 
@@ -116,3 +121,53 @@ def test_the_form_that_opens_has_the_keyboard_and_nothing_flashes_up(tmp_path: P
     assert panel.form is not None
     assert panel.form.isAncestorOf(QApplication.focusWidget())
     assert not isinstance(QApplication.focusWidget(), QLineEdit) or QApplication.focusWidget().objectName().startswith("field ")
+
+
+def found(panel: EntryPanel, words: str) -> EntryForm:
+    panel.choose()
+    assert panel.chooser is not None
+    QTest.keyClicks(panel.chooser.word, words)
+    QTest.keyClick(panel.chooser.word, Qt.Key.Key_Return)
+    assert isinstance(panel.form, EntryForm)
+    return panel.form
+
+
+def test_the_word_that_found_the_kind_is_carried_into_the_form(tmp_path: Path, qtbot: QtBot) -> None:
+    desk = RecordingDesk(tmp_path / "d.json")
+    desk.rig = replace(desk.rig, equipment=(Equipment("Desander cones", 6 * BBL), Equipment("Desilter cones", 4 * BBL)),
+                       valves=(Valve("Water to Suction", "water", "Suction"),))
+    desk.show()
+    panel = EntryPanel(desk, Drafts(tmp_path / "drafts.json"))
+    qtbot.addWidget(panel)
+    panel.show()
+    for words, kind, field, text in (
+            ("desander", "equipment", "equipment", "Desander cones"), ("desil con", "equipment", "equipment", "Desilter cones"),
+            ("sweep", "pill", "what", "sweep"), ("rain", "rate in force", "what", "rain"), ("wash", "rate in force", "what", "wash-down"),
+            ("water to", "valve", "valve", "Water to Suction"), ("cones", "equipment", "equipment", ""), ("equip", "equipment", "equipment", "")):
+        form = found(panel, words)
+        assert (form.kind.name, form.field(field).text()) == (kind, text), words
+
+
+def test_another_draft_of_the_kind_does_not_come_up_under_the_word(tmp_path: Path, qtbot: QtBot) -> None:
+    panel = EntryPanel(RecordingDesk(tmp_path / "d.json"), Drafts(tmp_path / "drafts.json"))
+    qtbot.addWidget(panel)
+    panel.show()
+    found(panel, "rain").field("rate").set_text("3 bbl/h")
+    assert found(panel, "wash").field("rate").text() == ""
+    again = found(panel, "rain")
+    assert (again.field("what").text(), again.field("rate").text()) == ("rain", "3 bbl/h")
+
+
+def test_the_one_sand_trap_is_filled_in(tmp_path: Path, qtbot: QtBot) -> None:
+    desk = RecordingDesk(tmp_path / "d.json")
+    panel = EntryPanel(desk)
+    qtbot.addWidget(panel)
+    panel.show()
+    assert found(panel, "trap").field("from").text() == ""
+    tanks = desk.rig.tanks
+    desk.rig = replace(desk.rig, tanks=(replace(tanks[0], role="sand trap"), *tanks[1:]))
+    desk.show()
+    assert found(panel, "trap").field("from").text() == tanks[0].name
+    desk.rig = replace(desk.rig, tanks=tuple(replace(tank, role="sand trap") for tank in tanks))
+    desk.show()
+    assert found(panel, "trap").field("from").text() == "", "which of them nobody knows"

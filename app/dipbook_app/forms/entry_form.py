@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QComboBox, QLabel, QWidget
 
 from dipbook.entries.checks import make
 from dipbook.entries.fields import MEASURES, read_fields
@@ -69,7 +69,8 @@ class EntryForm(KeptForm):
         self._starts = str((values or {}).get(STARTS) or "")
         self._build()
         self._fill(values or {})
-        offered = (values or {}).get("t_ms") is not None  # for a moment: it comes before an older draft, which stays
+        # What is offered for a moment, or asked for by name, comes before an older draft of another, which stays.
+        offered = (values or {}).get("t_ms") is not None or (not draft and self._of_another(values or {}))
         self._draft_name = draft or self._name_draft(fresh=offered)
         self.remember(self._rig.zone, self._opened_ms, restore=not offered)
         self._show_announced()
@@ -93,6 +94,13 @@ class EntryForm(KeptForm):
         taken = () if self._drafts is None else self._drafts.names()
         names = [draft_name(ENTRY, self.kind.name, number) for number in range(1, len(taken) + 2)]
         return next((name for name in names if (name in taken) != fresh), names[0])
+
+    def _of_another(self, values: Mapping[str, Any]) -> bool:
+        """True if the oldest draft of this kind has another choice in a list than what was asked for."""
+        kept = self._drafts.get(self._name_draft(fresh=False)) if self._drafts is not None else None
+        texts = dict((kept or {}).get("texts", {}))
+        return any(texts.get(row.name) not in (None, "", row.text()) for row in self.fields
+                   if row.name in values and isinstance(row.editor, QComboBox))
 
     def save(self) -> None:
         """Hand the entry to the desk; on errors keep everything typed and say what to change, field by field."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -70,6 +71,25 @@ def choices(kind: Kind, field: Field, rig: Rig) -> tuple[str, ...]:
     return ()
 
 
+def meant(kind: Kind, words: str, rig: Rig) -> dict[str, str]:
+    """Field name -> the choice that the words by which a kind was found mean as well, where they mean just one: a piece
+    of equipment, a valve, or what it is ("sweep", "rain"). rig: has the names."""
+    asked = re.findall(r"\w+", words.casefold())
+    found = {}
+    for field in kind.fields:
+        if asked and (field.dimension in ("equipment", "valve") or (field.name, field.dimension) == ("what", "state")):
+            fitting = [each for each in choices(kind, field, rig) if _begins_words_of(asked, each)]
+            same = [each for each in fitting if re.findall(r"\w+", each.casefold()) == asked]
+            if len(same or fitting) == 1:
+                found[field.name] = (same or fitting)[0]
+    return found
+
+
+def _begins_words_of(asked: list[str], text: str) -> bool:
+    words = re.findall(r"\w+", text.casefold())
+    return all(any(word.startswith(each) for word in words) for each in asked)
+
+
 def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
     """Field name -> text for a fresh form of ``kind``: the last tanks, the stand of the rig, the other state of
     the pumps and the flow that they had."""
@@ -79,6 +99,10 @@ def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
         last = _last(kind.name, situation)
         if last is not None:
             texts |= {name: str(last.payload[name]) for name in ("from", "to") if last.payload.get(name)}
+    elif kind.name == "trap dump":
+        traps = [tank.name for tank in rig.tanks if tank.role == "sand trap"]
+        if len(traps) == 1:
+            texts["from"] = traps[0]
     elif kind.name == "stand filled" and rig.pipe is not None and "length" in rig.units:
         texts["length"] = write(rig.pipe.stand_m, rig.units["length"], decimal=rig.decimal)
     elif kind.name == "pumps" and situation.pumps_on is not None:

@@ -18,6 +18,7 @@ from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.forms.flow_check_form import FlowCheckForm
 from dipbook_app.forms.form import Form
 from dipbook_app.forms.kept_form import KeptForm
+from dipbook_app.forms.prefill import meant
 from dipbook_app.forms.stop_form import StopForm
 from dipbook_app.forms.void_form import VoidForm
 from dipbook_app.unsaved import ANSWER, CALL_OFF, CORRECT, ENTRY, STOP, STRIKE, Unsaved, unsaved
@@ -62,8 +63,10 @@ class EntryPanel(QWidget):
     def choose(self) -> None:
         """Ask for the kind of entry."""
         self._clear()
-        self.chooser = KindChooser()
-        self.chooser.chosen.connect(lambda name: self.add(name))
+        rig = current(self.desk).rig
+        self.chooser = chooser = KindChooser({"equipment": " ".join(each.name for each in rig.equipment),
+                                              "valve": " ".join(valve.name for valve in rig.valves)})
+        chooser.chosen.connect(lambda name: self.add(name, meant(BY_NAME[name], chooser.word.text(), rig)))
         self.chooser.closed.connect(self.close_form)
         self._layout.addWidget(self.chooser, 1)
         self.show()

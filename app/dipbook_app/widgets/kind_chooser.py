@@ -31,12 +31,16 @@ ALSO_CALLED: Mapping[str, str] = {
 
 
 class KindList(QListWidget):
-    """All kinds under the headings of their groups; Enter or a tap chooses. Signals: chosen(str): the kind's name."""
+    """All kinds under the headings of their groups; Enter or a tap chooses.
+
+    named: kind -> what it may be of on this rig, by whose words it is found too. Signals: chosen(str): the kind's name.
+    """
 
     chosen = Signal(str)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, named: Mapping[str, str] | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._named = named or {}
         self.setAccessibleName("Kind of entry")
         self._headings: dict[str, QListWidgetItem] = {}
         for group, words in GROUPS.items():
@@ -61,7 +65,7 @@ class KindList(QListWidget):
             kind = item.data(Qt.ItemDataRole.UserRole)
             if kind is None:
                 continue
-            rank = _rank(kind, asked)
+            rank = _rank(kind, asked, self._named.get(kind.name, ""))
             item.setHidden(rank is None)
             if rank is not None:
                 found.append((rank, row))
@@ -106,12 +110,15 @@ class KindList(QListWidget):
 
 
 class KindChooser(QWidget):
-    """The list under a line in which a word finds a kind. Signals: chosen(str): the kind's name; closed(): Esc."""
+    """The list under a line in which a word finds a kind.
+
+    named: as of the list. Signals: chosen(str): the kind's name; closed(): Esc.
+    """
 
     chosen = Signal(str)
     closed = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, named: Mapping[str, str] | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         title = QLabel("What is to be logged?")
         title.setProperty("part", "title")
@@ -122,7 +129,7 @@ class KindChooser(QWidget):
         self.word.setMaxLength(40)
         self.word.installEventFilter(self)
         self.word.textChanged.connect(self._search)
-        self.list = KindList()
+        self.list = KindList(named)
         self.list.chosen.connect(self.chosen)
         self.list.currentItemChanged.connect(lambda *_: self._explain())
         self.words = WordsLabel(lines=2)
@@ -180,13 +187,13 @@ def _words(text: str) -> list[str]:
     return re.findall(r"\w+", text.casefold())
 
 
-def _rank(kind: Kind, asked: list[str]) -> int | None:
-    """How well what is typed fits: 0 the label's beginning, 1 words of the label or other names, 2 of the help too;
-    None not at all."""
+def _rank(kind: Kind, asked: list[str], named: str) -> int | None:
+    """How well what is typed fits: 0 the label's beginning, 1 words of the label, other names or what it is of on this
+    rig, 2 of the help too; None not at all."""
     label = kind.label.casefold()
     if label.startswith(" ".join(asked)):
         return 0
-    names = f"{kind.label} {ALSO_CALLED.get(kind.name, '')}"
+    names = f"{kind.label} {ALSO_CALLED.get(kind.name, '')} {named}"
     for rank, said in ((1, names), (2, f"{names} {kind.help}")):
         known = _words(said)
         if all(any(word.startswith(each) for word in known) for each in asked):
