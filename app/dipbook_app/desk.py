@@ -28,6 +28,7 @@ from dipbook.situation import Situation
 from dipbook.store import Store
 from dipbook_app import alive, desk_calls, door
 from dipbook_app.clock import Clock
+from dipbook_app.file_words import added_words
 from dipbook_app.journal import gap_draft, rig_payload, warning_draft
 from dipbook_app.writer import Writer
 
@@ -309,7 +310,7 @@ class Desk(QObject):
         if records is None:
             return (*findings, self._not_stored())
         self._learned(records, cause="import", batch=True)
-        self.said.emit(f"Added: {len(records)} {'record' if len(records) == 1 else 'records'}.")
+        self.said.emit(added_words(files, records))
         return findings
 
     def _refuse(self, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

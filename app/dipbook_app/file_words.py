@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from dipbook.importing import Count, Importable
+from dipbook.records import SAMPLES, Record
 from dipbook_app.display import DisplayUnits
 
 NAMES_SHOWN = 6
@@ -10,7 +13,7 @@ NAMES_SHOWN = 6
 
 def count_words(count: Count, units: DisplayUnits) -> str:
     """One file: how much, of what, when in the rig's time, and what of it is new. units: the crew's."""
-    known = count.items - count.new - count.differing
+    known = count.items - count.new
     if count.what == "readings":
         head = f"{count.name}: {_many(count.rows, 'row')}, {_many(len(count.tanks), 'tank')} ({_listed(count.tanks)})"
         things = f"{_many(count.items, 'dip')}: {count.new - count.differing} new, {known} in the log already"
@@ -20,6 +23,15 @@ def count_words(count: Count, units: DisplayUnits) -> str:
         head = f"{count.name}: {_many(count.items, 'entry', 'entries')}{f' ({kinds})' if kinds else ''}"
         things = f"{count.new} new, {count.items - count.new} in the log already"
     return f"{head}{_span(count, units)}. {things}."
+
+
+def added_words(files: Importable, records: Sequence[Record]) -> str:
+    """What came into the log: dips and entries. files: as they were looked at; records: what was added of them."""
+    dips = sum(count.new for count in files.counts if count.what == "readings")
+    entries = sum(record.kind != SAMPLES for record in records)
+    said = [_many(dips, "dip")] if dips and len(records) > entries else []
+    said += [_many(entries, "entry", "entries")] if entries else []
+    return f"Added: {' and '.join(said)}." if said else "Added: the file; the log had all its dips already."
 
 
 def findings_words(files: Importable) -> str:

@@ -56,7 +56,7 @@ def test_files_are_added_and_the_warnings_that_they_raise_are_in_the_log(
     out, err = capsys.readouterr()
     assert err == ""
     assert "readings.csv: 3 rows, 6 dips, 6 new" in out
-    assert "Added: 2 records." in out
+    assert "Added: 6 dips and 1 entry." in out
     assert "RAISED  gain: Gain 10.7 bbl, limit 5.0 bbl" in out
     assert out.rstrip().endswith(CAUTION)
     assert kinds(log) == [RIG, SAMPLES, "remark", WARNING]

@@ -9,9 +9,11 @@ import pytest
 
 from app.real_desks import GAIN, HEAD, MIN, NOW, TANK, Hands, bench, make_log, rig_text
 from builders import IN
-from dipbook import store
+from dipbook import importing, store
 from dipbook.exchange.times import rfc3339
 from dipbook.records import Block, Dip, Draft
+from dipbook_app.display import DisplayUnits
+from dipbook_app.file_words import count_words
 
 pytestmark = pytest.mark.usefixtures("qapp")
 DAY = 24 * 60 * MIN
@@ -92,6 +94,18 @@ def test_a_longer_file_of_the_same_hours_adds_its_new_rows_and_raises_nothing_tw
         assert b.states() == {"gain": "over_acknowledged"}
         assert len(b.situation.trend.t_ms) == len(SWINGS) + 2
         assert len([r for r in b.transitions() if r.payload["state"] == "raised"]) == 1
+
+
+def test_what_was_added_is_said_in_dips(path: Path, hands: Hands, tmp_path: Path) -> None:
+    with bench(path, hands) as b:
+        b.desk.import_files(readings(tmp_path, [60.0, 61.0, 62.0], NOW - DAY), None)
+        assert b.said[-1] == "Added: 6 dips."
+        longer = importing.read(importing.load(readings(tmp_path, [60.0, 61.5, 62.0, 63.0], NOW - DAY)), None, b.situation.rig,
+                                b.situation.records, now_ms=NOW, author="R. Moe")
+        assert "8 dips: 2 new, 5 in the log already, 1 with another value" in count_words(
+            longer.counts[0], DisplayUnits(b.situation.rig))
+        b.desk.add(longer)
+        assert b.said[-1] == "Added: 3 dips."
 
 
 def test_one_bad_file_of_two_adds_nothing_of_either(path: Path, hands: Hands, tmp_path: Path) -> None:

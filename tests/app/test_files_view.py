@@ -91,9 +91,9 @@ def test_files_are_looked_at_by_keyboard_then_added(page: LogPage, b: Bench, tmp
     assert {r.kind for r in b.situation.records} <= {RIG, UNWATCHED}
     with qtbot.waitSignal(page.saved) as saved:
         QTest.keyClick(page.files.focusWidget(), Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
-    assert saved.args == ["Added: 3 records."]
+    assert saved.args == ["Added: 6 dips and 2 entries."]
     assert page.files.isHidden()
-    assert page.words.said == "Added: 3 records."
+    assert page.words.said == "Added: 6 dips and 2 entries."
     assert {"samples", "transfer", "remark"} <= {r.kind for r in b.situation.records}
 
 
