@@ -104,6 +104,19 @@ def test_after_saving_it_says_the_volume_and_the_difference(page: RoundPage, des
     assert all(not row.stick.text() for row in page.rows), "a saved round leaves the page ready for the next"
 
 
+def test_what_was_said_of_the_last_round_goes_when_the_next_begins(page: RoundPage) -> None:
+    for begin in (page.begin, lambda: QTest.keyClicks(page.focusWidget(), "6"), lambda: (page.hide(), page.show())):
+        for text in ("60", "60", "60"):
+            enter(page, text)
+        page.save()
+        assert page.words.tone == "done"
+        assert page.words.said.startswith("Round saved")
+        begin()
+        assert page.words.tone != "done"
+        page.discard()
+        page.discard()
+
+
 def test_same_by_key_and_not_gauged_are_two_things(page: RoundPage, desk: RecordingDesk) -> None:
     enter(page, "=")
     enter(page, "-")

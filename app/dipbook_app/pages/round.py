@@ -115,6 +115,8 @@ class RoundPage(RoundKept):
     def _come(self) -> None:
         if not self.in_progress and self.correction is None and self.mode != PAST:
             self._begin_at(self.desk.now_ms())
+            if self.words.tone == "done":  # of the round before
+                self._say_unsaved()
         self.focus_first()
 
     def correct(self, record: Record) -> None:
