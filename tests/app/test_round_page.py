@@ -108,7 +108,6 @@ def test_what_was_said_of_the_last_round_goes_when_the_next_begins(page: RoundPa
     for begin in (page.begin, lambda: QTest.keyClicks(page.focusWidget(), "6"), lambda: (page.hide(), page.show())):
         for text in ("60", "60", "60"):
             enter(page, text)
-        page.save()
         assert page.words.tone == "done"
         assert page.words.said.startswith("Round saved")
         begin()
