@@ -46,10 +46,14 @@ SIGNS_SHOWN = 2
 def signs(s: Situation, units: DisplayUnits) -> str:
     """What was logged that may be a sign of the well's, newest first; "" without any."""
     rig = s.rig
-    said = [f"{units.time_near(r.t_ms, s.now_ms)} "
-            + shown_words(describe(r, rig.units, rig.zone, rig.decimal)).rstrip(".") for r in s.signs[:SIGNS_SHOWN]]
+    said = []
+    for r in s.signs[:SIGNS_SHOWN]:
+        words = f"Flow check {r.payload.get('result')}" if r.kind == "flow check" else shown_words(
+            describe(r, rig.units, rig.zone, rig.decimal)).partition(", told ")[0].rstrip(".")
+        said.append(f"{units.time_near(r.t_ms, s.now_ms)} {words[:1].lower()}{words[1:]}")
     more = f"; and {len(s.signs) - SIGNS_SHOWN} more" if len(s.signs) > SIGNS_SHOWN else ""
-    return f"Seen: {'; '.join(said)}{more}. {PROCEDURES}" if said else ""
+    procedures = "" if s.shut_in is not None else f" {PROCEDURES}"  # which stands on the line above then
+    return f"Seen: {'; '.join(said)}{more}.{procedures}" if said else ""
 
 
 def rates(s: Situation, units: DisplayUnits) -> str:

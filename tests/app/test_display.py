@@ -153,9 +153,9 @@ def test_a_warning_that_a_partial_reading_can_not_end_says_what_it_had_been_and_
     """Not "GAIN −59.3 bbl": the difference fell by far, and the round that says so was partial."""
     gain = replace(warning(), value=-59.3 * BBL, worst=22.3 * BBL, limit=6.0 * BBL, partial=True)
     assert headline(gain, UNITS, NOW_MS).startswith(
-        "GAIN  had been 22.3 bbl, now −59.3 bbl in part, limit 6.0 bbl, active system, since ")
+        "GAIN  had been 22.3 bbl, now −59.3 bbl (partial), limit 6.0 bbl, active system, since ")
     more = replace(gain, value=8.0 * BBL)
-    assert headline(more, UNITS, NOW_MS).startswith("GAIN  8.0 bbl in part, limit 6.0 bbl, active system, since ")
+    assert headline(more, UNITS, NOW_MS).startswith("GAIN  8.0 bbl (partial), limit 6.0 bbl, active system, since ")
     low = replace(gain, kind="low", value=50.0 * BBL, worst=2.0 * BBL, limit=6.0 * BBL, partial=False)
     assert headline(low, UNITS, NOW_MS).startswith("LOW  had been 2.0 bbl, now 50.0 bbl, limit 6.0 bbl, ")
 

@@ -296,3 +296,16 @@ def test_a_handover_puts_who_takes_over_on_watch(made: Bench, window: Window, qt
     made.hands.pass_(1)
     assert made.log("handover", t_ms=made.hands.ms - 60 * MIN, leaving="K. Lind", arriving="R. Moe") == ()
     assert made.desk.on_watch == "J. Doe", "one from paper, of an hour ago, hands nothing over now"
+
+
+def test_what_was_seen_of_the_well_stands_on_the_page_in_brief(made: Bench, window: Window) -> None:
+    units = DisplayUnits(made.situation.rig)
+    t = made.hands.ms
+    assert made.log("gas", t_ms=t - 3 * MIN, gas="2.5", what="connection") == ()
+    assert made.log("drilling break", t_ms=t - 2 * MIN, speed="110 ft/h", speed_before="45 ft/h", told="driller") == ()
+    assert made.log("flow check", t_ms=t - MIN, end_ms=t, readings="0.4", result="flowing", seen_by="R. Moe") == ()
+    assert sentences_of_calls.signs(made.situation, units) == (
+        "Seen: 02:16 flow check flowing; 02:15 drills at 110 ft/h, before at 45 ft/h; and 1 more. "
+        "Follow the rig's own well-control procedures.")
+    assert made.log("shut-in", state="shut in") == ()
+    assert sentences_of_calls.signs(made.situation, units).endswith("and 1 more.")

@@ -122,7 +122,8 @@ def test_a_minute_that_was_not_read_stays_unknown() -> None:
 
 
 def test_signs_stay_before_the_crew_newest_first() -> None:
-    gas = entry("gas", 50 * MIN, gas_percent=2.5)
+    gas = entry("gas", 50 * MIN, gas_percent=2.5, what="connection")
+    assert shown(entry("gas", 50 * MIN, gas_percent=0.4, what="background"), now=100 * MIN).signs == ()
     old = entry("drilling break", 30 * MIN, speed_m_s=0.01)
     flows = entry("flow check", 60 * MIN, end_ms=65 * MIN, result="flowing", seen_by="K. Lind")
     bypass = entry("shakers", 20 * MIN, state="bypassed")

@@ -333,7 +333,7 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
         return f"{warning.kind.upper()} over{had}, limit {limit}, {_where(warning)}, {since}"
-    part = " in part" if warning.partial else ""
+    part = " (partial)" if warning.partial else ""
     if not _stands(warning):  # a partial reading ends nothing, and may lie anywhere
         return (f"{warning.kind.upper()}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
                 f"{limit}, {_where(warning)}, {since}")

@@ -6,7 +6,7 @@ from math import isfinite
 
 from dipbook import balance
 from dipbook.books import Books
-from dipbook.entries.kinds import BYPASSED, SHUT_IN
+from dipbook.entries.kinds import BYPASSED, GAS_KINDS, SHUT_IN
 from dipbook.records import Record
 from dipbook.situation import FlowCheckView, NoticeView, ShutInView
 
@@ -59,8 +59,8 @@ SIGNS_MS = 60 * 60_000
 
 def signs(books: Books, now_ms: int) -> tuple[Record, ...]:
     """What was logged that may be a sign of the well's, newest first: the last flow check unless it was static, shakers
-    that are bypassed, and of the last hour gas, drilling breaks, return flow that rises or falls, and mud that came out
-    lighter. Nothing is judged: it is what the crew logged.
+    that are bypassed, and of the last hour gas (not background gas), drilling breaks, return flow that rises or falls,
+    and mud that came out lighter. Nothing is judged: it is what the crew logged.
 
     books: of the log. now_ms: when [UTC ms].
     """
@@ -71,7 +71,7 @@ def signs(books: Books, now_ms: int) -> tuple[Record, ...]:
             continue
         if r.kind in ("flow check", "shakers"):
             last[r.kind] = r
-        elif r.t_ms > now_ms - SIGNS_MS and (r.kind in ("gas", "drilling break") or _changed(r)):
+        elif r.t_ms > now_ms - SIGNS_MS and (r.kind == "drilling break" or _changed(r)):
             found.append(r)
     if "flow check" in last and last["flow check"].payload.get("result") != "static":
         found.append(last["flow check"])
@@ -81,7 +81,10 @@ def signs(books: Books, now_ms: int) -> tuple[Record, ...]:
 
 
 def _changed(r: Record) -> bool:
-    """True for return flow that isn't steady, and for mud that came out lighter than it went in."""
+    """True for gas that isn't background gas, return flow that isn't steady, and mud that came out lighter than it went
+    in."""
+    if r.kind == "gas":
+        return r.payload.get("what") != GAS_KINDS[0]
     if r.kind == "return flow":
         return r.payload.get("trend") in ("rising", "falling")
     into, out = r.payload.get("density_in_kg_m3"), r.payload.get("density_out_kg_m3")
