@@ -356,6 +356,16 @@ class Window(QMainWindow):
         if waiting and (page := self.open_page(LOG)) is not None:
             page.resume(waiting[0])
 
+    def print_sheet(self) -> None:
+        """Write a blank dip sheet, from any page; what came of it is said where a person looks."""
+        page = self._pages.get(ROUND)
+        if page is None:
+            self.say("Open a log first: a dip sheet has the tanks of its rig.")
+            return
+        page.print_sheet()
+        if self.page != ROUND:
+            self.say(page.words.said, bad=page.words.tone == "error")
+
     def _waiting(self) -> tuple[Unsaved, ...]:
         page = self._pages.get(LOG)
         return page.unsaved() if page is not None and hasattr(page, "unsaved") else ()

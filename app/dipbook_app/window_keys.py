@@ -27,7 +27,7 @@ def add_keys(window: Window) -> None:
         "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
         "Ctrl+N": window.strip.show_next, "Ctrl+H": window.watch.take_hint,
         "Ctrl+W": window.status.ask_who, "F11": window.switch_theme, "F12": window.sound.test,
-        "Ctrl+U": window.next_units, unsaved.KEY: window.go_on,
+        "Ctrl+P": window.print_sheet, "Ctrl+U": window.next_units, unsaved.KEY: window.go_on,
         "Ctrl++": lambda: window.change_text(1), "Ctrl+=": lambda: window.change_text(1),
         "Ctrl+-": lambda: window.change_text(-1),
     }

@@ -203,7 +203,7 @@ def test_what_cannot_be_is_said_and_leaves_no_file(tmp_path: Path, capsys: pytes
     assert [path.name for path in tmp_path.iterdir()] == ["rig.toml"]
 
 
-def test_ctrl_p_writes_a_sheet_beside_the_log_and_shows_it(tmp_path: Path, qtbot: QtBot,
+def test_its_button_writes_a_sheet_beside_the_log_and_shows_it(tmp_path: Path, qtbot: QtBot,
                                                            monkeypatch: pytest.MonkeyPatch) -> None:
     opened: list[str] = []
     monkeypatch.setattr(QDesktopServices, "openUrl", lambda url: bool(opened.append(url.toLocalFile())) or True)
@@ -215,7 +215,7 @@ def test_ctrl_p_writes_a_sheet_beside_the_log_and_shows_it(tmp_path: Path, qtbot
     page.activateWindow()
     qtbot.waitUntil(page.isActiveWindow)
     page.rows[0].stick.setText("60")
-    QTest.keyClick(page.focusWidget(), Qt.Key.Key_P, Qt.KeyboardModifier.ControlModifier)
+    QTest.mouseClick(page.head.print_button, Qt.MouseButton.LeftButton)
     path = tmp_path / "dip sheet 2026-03-01 0220.pdf"
     assert opened == [str(path)]
     assert page.words.said == f"Dip sheet written beside the log: {path.name}. Print it from the window that opens."

@@ -17,6 +17,7 @@ from dipbook.cautions import CAUTION
 from dipbook_app import urgency
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.sound import Sound
+from dipbook_app.widgets.words_label import WordsLabel
 from dipbook_app.window import LEAST, Window
 
 
@@ -390,6 +391,30 @@ def test_pages_by_key_and_back(open_window, qtbot, preferences):
     assert preferences.now.page == "Log"
     window._pages["Log"].left.emit()
     assert window.page == "Watch"
+
+
+def test_the_rail_says_its_keys(open_window):
+    window, _ = open_window(quiet())
+    assert [key.text() for key in window.rail._keys.values()] == [
+        "Watch\nCtrl+1", "Round\nCtrl+2", "Log\nCtrl+3", "Limits\nCtrl+4", "Start\nCtrl+5"]
+    assert all(key.sizeHint().height() <= key.height() + 8 for key in window.rail._keys.values())
+
+
+def test_a_dip_sheet_is_made_from_any_page_and_said_there(open_window, qtbot):
+    window, _ = open_window(quiet())
+    page = window._pages["Round"]
+    page.words = WordsLabel(parent=page)
+    page.print_sheet = lambda: page.words.say("Dip sheet written beside the log: a.pdf.", "done")
+    press(window, qtbot, "Ctrl+P")
+    assert window.page == "Watch"
+    assert window.status.readings()[4] == "Dip sheet written beside the log: a.pdf."
+    page.print_sheet = lambda: page.words.say("Is there room on the disk?", "error")
+    window.show_page("Log")
+    press(window, qtbot, "Ctrl+P")
+    assert window.status.readings()[4] == "Is there room on the disk?"
+    window, _ = open_window(None)
+    press(window, qtbot, "Ctrl+P")
+    assert window.status.readings()[4].startswith("Open a log first")
 
 
 def test_theme_text_units_and_place_are_kept(open_window, qtbot, preferences):

@@ -63,7 +63,7 @@ class RoundPage(RoundKept):
         self.head.print_wanted.connect(self.print_sheet)
         # A button's own shortcut clicks it a tenth of a second later: what is typed meanwhile would go elsewhere.
         for key, act in (("Ctrl+B", lambda: self._turn_mode(SHORT)), ("Ctrl+L", lambda: self._turn_mode(PAST)),
-                         (SWAP_KEY, self.swap_rows), ("Ctrl+P", self.print_sheet)):
+                         (SWAP_KEY, self.swap_rows)):
             QShortcut(QKeySequence(key), self).activated.connect(act)
         for name, key in COLUMN_KEYS.items():
             QShortcut(QKeySequence(key), self).activated.connect(self.head.switches[name].toggle)
