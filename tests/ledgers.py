@@ -86,6 +86,13 @@ def rig_draft(text: str = RIG, minute: float = 0, **other: Any) -> Draft:
     return Draft("rig", t, t, author="Test", payload={"text": text, "effective": "change"}, **other)
 
 
+def spread(minute: float, step: float, **inches: float) -> Draft:
+    """A round whose dips are ``step`` minutes apart, each with its own time."""
+    t0 = round(minute * MIN)
+    taken = tuple(Dip(tank, t0 + round(i * step * MIN), f"{x} in", x * IN) for i, (tank, x) in enumerate(inches.items()))
+    return Draft("round", taken[-1].t_ms, taken[-1].t_ms, payload={"start_ms": t0, "end_ms": taken[-1].t_ms}, dips=taken)
+
+
 def dips(minute: float, **inches: float) -> Draft:
     """A round at one instant: tank=level in inches."""
     t = round(minute * MIN)

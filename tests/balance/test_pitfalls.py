@@ -20,8 +20,8 @@ from dipbook import balance, hints, watch
 from dipbook.entries.checks import make
 from dipbook.limits import Limit
 from dipbook.observations import observe
-from dipbook.records import Dip, Draft
-from ledgers import BBL, FT, IN, MIN, RIG, booked, dips, entry, history, in_bbl, minutes
+from dipbook.records import Draft
+from ledgers import BBL, FT, IN, MIN, RIG, booked, dips, entry, history, in_bbl, minutes, spread
 
 INCH = 240 / 12 * 1728 / 9702
 Ls, d, c, Ch = 93.0, 0.00759, 0.01776, 0.1458
@@ -53,13 +53,6 @@ def difference(books: Any, *at: float, of: str = "active") -> Any:
 
 def codes(books: Any) -> set[str]:
     return {f.code for f in balance.findings(books)}
-
-
-def spread(minute: float, step: float, **inches: float) -> Draft:
-    """A round whose dips are ``step`` minutes apart, each with its own time."""
-    t0 = round(minute * MIN)
-    taken = tuple(Dip(tank, t0 + round(i * step * MIN), f"{x} in", x * IN) for i, (tank, x) in enumerate(inches.items()))
-    return Draft("round", taken[-1].t_ms, taken[-1].t_ms, payload={"start_ms": t0, "end_ms": taken[-1].t_ms}, dips=taken)
 
 
 def typed(kind: str, minute: float, end: float | None = None, rig: str = RIG, **text: str) -> Draft:

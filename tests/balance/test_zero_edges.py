@@ -13,7 +13,7 @@ import pytest
 
 from dipbook import balance, composing
 from dipbook.records import Block, Dip, Draft
-from ledgers import BBL, IN, MIN, booked, dips, entry, in_bbl, minutes
+from ledgers import BBL, IN, MIN, booked, dips, entry, in_bbl, minutes, spread
 
 INCH = 240 / 12 * 1728 / 9702
 START = dips(0, Settling=60, Suction=60, Reserve=50, Trip=30)
@@ -29,14 +29,6 @@ def difference(books: Any, *at: float, of: str = "active") -> Any:
 
 def codes(books: Any) -> set[str]:
     return {f.code for f in balance.findings(books)}
-
-
-def spread(minute: float, step: float, **inches: float) -> Draft:
-    """A round whose dips are ``step`` minutes apart, each with its own time."""
-    t0 = round(minute * MIN)
-    taken = tuple(Dip(tank, t0 + round(i * step * MIN), f"{x} in", x * IN) for i, (tank, x) in enumerate(inches.items()))
-    end = taken[-1].t_ms
-    return Draft("round", end, end, payload={"start_ms": t0, "end_ms": end}, dips=taken)
 
 
 # --- a zero between rounds ------------------------------------------------------------------------------------------
