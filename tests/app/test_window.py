@@ -459,12 +459,42 @@ def test_long_words_on_the_status_line_are_read_whole(open_window):
     status = window.status
     assert not status._said.cut
     assert status._said.toolTip() == words
-    assert not any(key.isVisible() for key in status._keys.values())
+    assert not status._keys["sound"].isVisible()
+    assert not status._last.isVisible()
+    assert "Sound test F12" in status.toolTip(), "its key goes on working"
     desk.show(quiet(now_ms=NOW_MS + 10 * MIN))
     window._paint_newest()
     assert not status._keys["sound"].isVisible(), "what failed stays until something else is said"
     window.say("Saved.")
     assert all(key.isVisible() for key in status._keys.values())
+    assert status.toolTip() == ""
+
+
+def test_words_take_the_last_rounds_room_before_the_buttons(open_window, preferences):
+    preferences.change(text=1.3)
+    window, _ = open_window(quiet(on_watch=""))
+    window.resize(1280, 720)
+    window.say("Opened larkspur-demo.dipbook.")
+    QApplication.processEvents()
+    assert all(key.isVisible() for key in window.status._keys.values())
+    assert not window.status._said.cut
+
+
+@pytest.mark.parametrize("text", [1.0, 1.15, 1.3])
+def test_the_headline_is_whole_and_never_smaller_than_the_page(open_window, preferences, text):
+    preferences.change(text=text)
+    window, desk = open_window(raised())
+    window.resize(1280, 720)
+    for w in (warning(), warning(system="all surface", value=122.3 * BBL, limit=16.5 * BBL, raised_ms=NOW_MS - 30 * 60 * MIN),
+              warning(state="over", value=0.2 * BBL, worst=122.3 * BBL, system="all surface", actions=("close",))):
+        desk.show(raised(warnings=(w, HIGH)))
+        QApplication.processEvents()
+        line = window.strip._headline
+        assert not line.cut, line.text()
+        assert line.fontInfo().pixelSize() >= window.watch.fontInfo().pixelSize()
+        assert line.minimumSizeHint().height() <= line.height()
+        caution = window.strip._caution
+        assert caution.heightForWidth(caution.width()) <= caution.height() + 1
 
 
 def test_long_good_news_gives_its_room_back_after_a_while(open_window):

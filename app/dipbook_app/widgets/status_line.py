@@ -17,6 +17,8 @@ from dipbook_app.widgets.said_label import SaidLabel
 WRONG = "Log altered or damaged: run dipbook verify"
 """In brief; the Watch page says what was found."""
 GAP = 14
+FIRST_TO_STAY = ("theme", "units", "sound")
+"""Which of the buttons stay longest where words take their room."""
 SAID_MS = 20_000
 """For how long good news is shown [ms]; what failed stays until something else is said, or a click."""
 
@@ -198,16 +200,23 @@ class StatusLine(QWidget):
         self._share_room()
 
     def _share_room(self) -> None:
-        """Long words take the room of the last round and of the buttons, whose keys go on working: good news for a
-        while, bad news until something else is said or they are clicked on."""
-        beside = [self._clock, self._watch, self._last, *self._keys.values()]
-        room = self.width() - 20 - sum(part.sizeHint().width() + GAP for part in beside)
+        """Long words take the room of the last round, then of the buttons, whose keys go on working and stand in the
+        tool tip then: good news for a while, bad news until something else is said or they are clicked on."""
         lasting = self._unsaved.sizeHint().width() + GAP if self._unsaved.text() else 0
-        said = self._said.needed if self._said.text() else 0
-        wide = bool(said or lasting) and said + lasting > room
-        self._last.setVisible(not wide)
+        needed = lasting + (self._said.needed if self._said.text() else 0)
+        keys = {name: key for name, key in self._keys.items() if not (name == "units" and self._nothing)}
+        room = self.width() - 20 - sum(part.sizeHint().width() + GAP for part in (self._clock, self._watch))
+        shown = set()
+        for name in (*FIRST_TO_STAY, "last"):
+            part = self._last if name == "last" else keys.get(name)
+            if part is None or (needed and needed > room - part.sizeHint().width() - GAP):
+                continue
+            room -= part.sizeHint().width() + GAP
+            shown.add(name)
+        self._last.setVisible("last" in shown)
         for name, key in self._keys.items():
-            key.setVisible(not wide and not (name == "units" and self._nothing))
+            key.setVisible(name in shown)
+        self.setToolTip("  ".join(key.text() for name, key in keys.items() if name not in shown))
 
     def readings(self) -> tuple[str, ...]:
         """Clock, watch, last round, log, last words."""

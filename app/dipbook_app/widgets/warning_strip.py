@@ -78,7 +78,7 @@ class WarningStrip(QWidget):
         self._symbol = Symbol(look)
         self._rank = QLabel()
         self._rank.setProperty("part", "caution")
-        self._headline = LineLabel("", "title", smaller=("strong", "firm"))
+        self._headline = LineLabel("", "title", smaller=("strong",), lines=2)  # never below the page's own
         self._others = LineLabel("", "soft", smaller=("small", "caution"))
         self._note = _Note()
         self._note.setPlaceholderText("What was it, and what was done? Enter closes the warning, Esc leaves it open")
