@@ -22,6 +22,7 @@ from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program
 from dipbook_app.theme import DAY, Look
 from dipbook_app.widgets.difference_scale import DifferenceScale
+from dipbook_app.widgets.drop_list import ROOM
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.pair_label import PairLabel
 
@@ -116,6 +117,25 @@ def test_the_log_and_the_limits_need_no_sideways_scrolling(program: Program) -> 
     paint()
     assert limits.table.horizontalScrollBar().maximum() == 0
     assert "set by demo crew (invented), 2026-01-05 06:00. Demo value, not advice." in limits.detail.text()
+
+
+def test_beside_a_form_the_filters_stand_apart_and_the_stopwatch_is_whole(program: Program) -> None:
+    window = program.window
+    window.act("flow check")
+    paint()
+    log = window._pages["Log"]
+    parts = (log.kinds, log.tanks, log.spans, log.shown)
+    for one, other in pairwise(parts):
+        assert one.geometry().right() < other.geometry().left()
+    assert not log.shown.cut
+    for box in parts[:-1]:
+        assert box.fontMetrics().horizontalAdvance(box.currentText()) + ROOM + 8 <= box.width()
+    form = log.panel.form
+    assert form is not None
+    assert form.clock.height() >= form.clock.sizeHint().height()
+    shown = [part for part in (form.clock, form.minute, form.pumps, form.area, form.words, form.save_button) if part.isVisible()]
+    for one, other in pairwise(shown):
+        assert one.mapTo(form, one.rect().bottomLeft()).y() < other.mapTo(form, other.rect().topLeft()).y()
 
 
 def test_a_page_that_comes_up_has_the_cursor_where_its_keys_are(program: Program) -> None:

@@ -62,8 +62,9 @@ class FlowCheckForm(EntryForm):
         self.pumps.hide()
         layout = self.layout()
         if isinstance(layout, QVBoxLayout):
-            for place, part in enumerate((self.clock, self.minute, self.pumps, self.said)):
+            for place, part in enumerate((self.clock, self.minute, self.pumps)):
                 layout.insertWidget(2 + place, part)
+        self.column.insertWidget(0, self.said)  # in a low window it is scrolled with the fields, and cuts no figure
         self.help.hide()
         self.say_save("Finish")
         self.field(END).set_hint("now, when it is finished")

@@ -10,9 +10,12 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollA
 
 from dipbook.findings import Finding
 from dipbook_app.forms.field_row import FieldRow
+from dipbook_app.widgets.text_size import scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 SAVE_KEY = "Ctrl+Enter"
+LOW = 480
+"""Below this height the words under the fields keep room for one line only [px at the ordinary text]."""
 ROOM_AROUND = 8
 """Kept above and below the field that one is in [px]."""
 
@@ -194,6 +197,7 @@ class Form(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The field that one is in stays in sight."""
         super().resizeEvent(event)
+        self.words.set_lines(1 if self.height() < scaled(self, LOW) else 2)
         self._bring_here()
 
     def _bring_here(self) -> None:

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QPushButton,
+    QSizePolicy,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -30,6 +31,7 @@ from dipbook_app.unsaved import Unsaved
 from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.entry_panel import EntryPanel
 from dipbook_app.widgets.files_view import FilesView
+from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.running_strip import RunningStrip
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
@@ -45,6 +47,9 @@ SPANS: tuple[tuple[str, int | None], ...] = (
     ("Last 24 hours", 24 * HOUR_MS), ("Last 7 days", 168 * HOUR_MS))
 WIDTHS = {TIME: 124, KIND: 190, WHO: 182, LATE: 140}
 ROW = 36
+BOX_WIDTH, BOX_MOST = 110, 300
+"""The least and the largest width of a filter's list [px]."""
+KIND_BESIDE_A_FORM = 150
 LEAST_WHAT = 400
 """Room for a row's words before the other columns give way [px]."""
 BUTTON_WIDTH = 132
@@ -263,6 +268,9 @@ class LogPage(QWidget):
         self.table.verticalHeader().setDefaultSectionSize(scaled(self, ROW))
         room = self.width() - scaled(self, sum(WIDTHS.values()))
         beside_a_form = self.panel.isVisibleTo(self)
+        beside = room + scaled(self, WIDTHS[WHO] + WIDTHS[LATE]) - self.panel.width()
+        if beside_a_form and beside < scaled(self, LEAST_WHAT):
+            self.table.setColumnWidth(KIND, scaled(self, KIND_BESIDE_A_FORM))
         self.table.setColumnHidden(LATE, beside_a_form or room < scaled(self, LEAST_WHAT))
         self.table.setColumnHidden(WHO, beside_a_form)
 
@@ -333,13 +341,14 @@ class LogPage(QWidget):
         row.setSpacing(16)
         for box in (self.kinds, self.tanks, self.spans):
             box.setProperty("tall", True)
-            box.setMinimumWidth(190)
+            box.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+            box.setMinimumWidth(BOX_WIDTH)
+            box.setMaximumWidth(BOX_MOST)
             box.setMaxVisibleItems(24)
             box.currentIndexChanged.connect(self._filter)
-            row.addWidget(box)
-        self.shown = QLabel()
-        self.shown.setProperty("part", "soft")
-        row.addWidget(self.shown, 1)
+            row.addWidget(box, 3)
+        self.shown = LineLabel("", "soft", smaller=("small",))
+        row.addWidget(self.shown, 2)
         return row
 
     def _actions(self) -> QHBoxLayout:
