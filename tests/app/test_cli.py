@@ -293,3 +293,13 @@ def test_a_log_is_started_with_a_rig_file_and_kept_with_it(
     assert "no.toml" in capsys.readouterr().err
     assert not rig.with_name("no.dipbook").exists()
 
+
+
+def test_a_check_loads_neither_the_store_nor_qt() -> None:
+    """Each would be a good part of its time, and it needs neither."""
+    told = subprocess.run(
+        [sys.executable, "-c", "import sys; from dipbook_app.cli import main; code = main(sys.argv[1:]);"
+                               "print([m for m in ('sqlalchemy', 'PySide6', 'scipy', 'python_calamine', "
+                               "'charset_normalizer') if m in sys.modules], file=sys.stderr)",
+         "check", str(RIG), str(READINGS), "--entries", str(ENTRIES)], capture_output=True, text=True, check=False)
+    assert told.stderr.splitlines()[-1] == "[]", told.stderr

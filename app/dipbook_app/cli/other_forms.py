@@ -14,7 +14,6 @@ from dipbook.exchange.foreign import NOTHING_SAID, Foreign
 from dipbook.exchange.mapping import Mapping
 from dipbook.exchange.mapping_file import as_text, from_text
 from dipbook.rig import document
-from dipbook.store.beside import atomic_write
 
 HOW = ("Say it with --encoding, --separator, --decimal, --sheet or --mapping FILE.toml. Run it again with "
        "--save-mapping FILE.toml to have such a file written: fill in what is missing and give it as --mapping "
@@ -55,6 +54,8 @@ def save(other: Foreign | None, path: Path, say: Callable[[str], object] = print
     elif not other.headings:
         say("No mapping was written: the columns aren't known yet.")
     else:
+        from dipbook.store.beside import atomic_write  # the store is slow to load, and a check needs none of it
+
         atomic_write(path, as_text(other.mapping))
         say(f"Wrote the mapping {path}.")
 
