@@ -103,6 +103,25 @@ def test_a_rounds_rows_are_whole_in_width_and_stand_under_their_headings(program
         "R. Example") + 16
 
 
+def test_where_not_all_rows_fit_they_stand_closest_and_the_next_one_is_seen(program: Program) -> None:
+    window = program.window
+    window.act("round")
+    page = window._pages["Round"]
+    paint()
+    rows, view = page.rows, page.area.viewport()
+    for row, following in pairwise(rows):
+        row.focus()
+        paint()
+        for seen in (row, following):
+            top = seen.mapTo(view, seen.rect().topLeft()).y()
+            assert top >= 0
+            assert top + seen.height() <= view.height()
+    whole = sum(row.mapTo(view, row.rect().topLeft()).y() >= 0 and row.mapTo(view, row.rect().bottomLeft()).y() < view.height()
+                for row in rows)
+    assert whole == len(rows) or whole >= 5
+    assert whole == len(rows) or window._look.text > 1.2
+
+
 def test_the_log_and_the_limits_need_no_sideways_scrolling(program: Program) -> None:
     window = program.window
     window.show_page("Log")

@@ -374,7 +374,7 @@ class RoundPage(RoundKept):
 
     def _came_to(self, row: DipRow) -> None:
         """The row's words whole, where there is room for them."""
-        self.area.ensureWidgetVisible(row, 0, 0)
+        self.area.bring(row)
         if row.words.tone in ("doubt", "error") and row.words.said:
             self.words.say(f"{row.tank}: {row.words.said}", row.words.tone)
         elif self.words.tone != "done":

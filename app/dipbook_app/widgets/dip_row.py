@@ -23,8 +23,8 @@ from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
-HEIGHT, CLOSER = 50, 46
-"""Of a row [px]: the usual, and where all rows fit only if they stand closer."""
+HEIGHT, CLOSER, CLOSEST = 50, 46, 42
+"""Of a row [px]: the usual, where all rows fit only if they stand closer, and where not even so."""
 BUTTON_WIDTH = 80
 GAP = 8
 WORDS_BESIDE_FROM = 220
@@ -64,7 +64,7 @@ class DipRow(QFrame):
         super().__init__(parent)
         self.tank = tank
         self._beside = True
-        self._closer = False
+        self._height = HEIGHT
         self.setObjectName(f"row {tank}")
         self.name = LineLabel(tank, "strong")
         self.gauge = LineLabel("", "small")
@@ -155,10 +155,10 @@ class DipRow(QFrame):
                 restyle(widget)
             self._fit()
 
-    def set_closer(self, closer: bool) -> None:
-        """closer: all rows fit only if they are a little lower."""
-        if self._closer != closer:
-            self._closer = closer
+    def set_height(self, height: int) -> None:
+        """height: HEIGHT, CLOSER or CLOSEST [px]."""
+        if self._height != height:
+            self._height = height
             self._fit()
 
     def show_last(self, level: str, when: str) -> None:
@@ -220,7 +220,7 @@ class DipRow(QFrame):
                              ("second", self.second), ("time", self.time), ("flag", self.flag),
                              ("volume", self.volume), ("change", self.change)):
             widget.setFixedWidth(scaled(self, WIDTHS[name]))
-        height, edge = (CLOSER, 1) if self._closer else (HEIGHT, 2)
+        height, edge = self._height, 2 if self._height == HEIGHT else 1
         for button in (self.same_button, self.not_gauged_button):
             button.setFixedSize(scaled(self, BUTTON_WIDTH), scaled(self, height) - 2 * edge)
         frame = self.layout()

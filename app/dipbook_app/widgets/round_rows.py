@@ -9,7 +9,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from dipbook_app.widgets.dip_heading import DipHeading
-from dipbook_app.widgets.dip_row import CLOSER, HEIGHT, DipRow, width_needed
+from dipbook_app.widgets.dip_row import CLOSER, CLOSEST, HEIGHT, DipRow, width_needed
 from dipbook_app.widgets.text_size import BODY_PX, FONT_EVENTS, scaled
 
 WIDE_FROM = 1560
@@ -68,6 +68,14 @@ class RoundRows(QScrollArea):
         """Show the first row, once the rows have the place that they are to have: the cursor is elsewhere."""
         QTimer.singleShot(0, self.verticalScrollBar(), lambda: self.verticalScrollBar().setValue(0))
 
+    def bring(self, row: DipRow) -> None:
+        """Scroll a row into sight, with the one before it and the next, where there is room for them."""
+        place = self.rows.index(row)
+        roomy = self.viewport().height() >= 3 * (row.height() + SPACING)
+        near = self.rows[max(0, place - 1):place + 2] if roomy else []
+        for each in (*near, row):
+            self.ensureWidgetVisible(each, 0, 0)
+
     def show_columns(self, **columns: bool) -> None:
         """Show or hide the optional columns: second, time, flag."""
         self._columns = columns
@@ -96,10 +104,10 @@ class RoundRows(QScrollArea):
             row.set_wide(wide)
         usual, closer = (len(self.rows) * (scaled(self, height) + space) for height, space in (
             (HEIGHT, SPACING), (CLOSER, SPACING_CLOSER)))
-        close = not wide and closer <= self.height() < usual
-        self._column.setSpacing(SPACING_CLOSER if close else SPACING)
+        height = HEIGHT if wide or usual <= self.height() else CLOSER if closer <= self.height() else CLOSEST
+        self._column.setSpacing(SPACING if height == HEIGHT else SPACING_CLOSER)
         for row in self.rows:
-            row.set_closer(close)
+            row.set_height(height)
         if not self.rows:
             return
         room = self.viewport().width()
@@ -112,4 +120,4 @@ class RoundRows(QScrollArea):
         here = self.focusWidget()
         chosen = next((row for row in self.rows if here is not None and row.isAncestorOf(here)), None)
         if chosen is not None:
-            self.ensureWidgetVisible(chosen, 0, 0)
+            self.bring(chosen)
