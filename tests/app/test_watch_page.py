@@ -31,6 +31,8 @@ from situations import (
 
 from builders import BBL, FT, IN
 from dipbook.cautions import RETURN_FLOW
+from dipbook.findings import Finding
+from dipbook.records import Draft, numbered
 from dipbook.tanks.shapes import Box, Strapping, VerticalCylinder
 from dipbook_app.display import DisplayUnits
 from dipbook_app.pages.watch import WatchPage
@@ -113,6 +115,40 @@ def test_in_the_least_window_all_that_is_abnormal_stays_with_the_sound_line(page
     QApplication.processEvents()
     assert page.plot.isVisible(), "it comes back"
     assert page.tanks.isVisible()
+
+
+WATER = Finding(
+    "Water to Suction stands open at Suction and no rate in force runs into it: what runs in isn't booked and reads as a gain, which "
+    "hides an equal loss. Log its rate, or close it.", code="count_once", severity="warning", t_ms=NOW_MS - 9 * MIN)
+
+
+def shut_in_and_all(**changes):
+    """The well shut in on a gain, a flow check that flowed, tanks left out, a doubt of the books and no sound, all at once."""
+    seen = numbered((Draft("flow check", NOW_MS - 5 * MIN, NOW_MS, "A. Example", {"result": "flowing"}),), 1)
+    return raised(**{"shut_in": crowded().shut_in, "signs": tuple(seen), "findings": (WATER,), "unwatched": (), "hints": (),
+                     "running": (), "partial": True, "held": (("Desilter", NOW_MS - 72 * MIN), ("Pill", NOW_MS - 72 * MIN)),
+                     "not_gauged_m3": 100 * BBL, "stock": STOCK, "rates": (RAIN, RAIN), "pumps_on": False, **changes})
+
+
+@pytest.mark.parametrize("size", [(1190, 654), (1190, 574), (1830, 930)], ids=["1280x800", "1280x720", "1920x1080"])
+def test_the_volumes_stay_in_the_trend_while_the_well_is_shut_in(page, size):
+    page.resize(*size)
+    page.show_sound("No sound: no player was found on this computer.")
+    show(page, shut_in_and_all())
+    assert page.minimumSizeHint().height() <= size[1]
+    assert page.plot._upper.isVisible(), "it is what a shut-in is read by"
+    assert page.plot._upper.vb.height() >= 45
+    assert page.tanks.isVisible()
+    shown = [notice for notice in page._notices if notice.isVisible()]
+    assert [notice.text().split()[0] for notice in shown] == ["Well", "Seen:", "Partial:", "The"]
+    assert shown[1].y() == shown[2].y(), "two that are short share a line"
+    for one, other in itertools.combinations(shown, 2):
+        assert not one.geometry().intersects(other.geometry())
+    for notice in shown:
+        assert notice.heightForWidth(notice.width()) <= notice.height() + 1
+        assert notice.geometry().right() < page._flow.width()
+    show(page, quiet(unwatched=()))
+    assert not page._flow.isVisible(), "without notices nothing is kept for them"
 
 
 def test_the_big_keys_keep_their_places(page):

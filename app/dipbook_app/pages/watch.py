@@ -29,6 +29,7 @@ from dipbook_app.widgets.asking_line import AskingLine
 from dipbook_app.widgets.difference_figure import DifferenceFigure
 from dipbook_app.widgets.difference_scale import DifferenceScale
 from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.notice_flow import NoticeFlow
 from dipbook_app.widgets.notice_label import NoticeLabel
 from dipbook_app.widgets.notice_rows import NoticeRows
 from dipbook_app.widgets.pair_label import PairLabel
@@ -105,9 +106,9 @@ class WatchPage(QWidget):
         layout.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # the page decides what has room
         layout.setContentsMargins(12, 4, 12, 4)
         layout.setSpacing(3)
-        for notice in self._notices:
-            layout.addWidget(notice)
-            notice.turned.connect(self._squeeze)
+        self._flow = NoticeFlow(self._notices)
+        self._flow.turned.connect(self._squeeze)
+        layout.addWidget(self._flow)
         layout.addLayout(self._grid, 1)
         layout.addWidget(self._calls)
         offer = QHBoxLayout()
@@ -198,7 +199,8 @@ class WatchPage(QWidget):
 
     def _squeeze(self) -> None:
         """In a low window leave out what the rest repeats, never the figure, the limit, what is abnormal or the
-        cautions: short lists first, then the trend, then the tanks."""
+        cautions: short lists first, then the volumes of the trend, then the trend, then the tanks."""
+        self._flow.pack()
         if self._squeezing or self._state() == self._squeezed:
             return
         self._arrange()
@@ -206,17 +208,22 @@ class WatchPage(QWidget):
 
     def _arrange(self) -> None:
         self._squeezing = True
+        self._plot.hold(True)
         spare: list[QWidget] = [self._terms, self._scale, self._other, self._activity]
         for line, words in ((self._rates, self._rates.text()), (self._stock, self._stock.first.text())):
             line.setVisible(bool(words))
             spare[:0] = [line] if words else []
-        for part in spare:
-            part.show()
-        self._show_beside(*ARRANGEMENTS[0])
         self._calls.show_first_only(False)
-        for part in spare:
-            if not self._fits():
-                part.hide()
+        self._show_beside(*ARRANGEMENTS[0])
+        for volumes in (True, False):
+            self._plot.ask_for_volumes(volumes)
+            for part in spare:
+                part.show()
+            for part in spare:
+                if not self._fits() and not (volumes and part is self._activity):
+                    part.hide()
+            if self._fits():
+                break
         if not self._fits():
             self._calls.show_first_only(True)
         for arrangement in ARRANGEMENTS[1:]:
@@ -230,6 +237,7 @@ class WatchPage(QWidget):
         self._fits()
         self._squeezed = self._state()
         self._squeezing = False
+        self._plot.hold(False)
 
     def _show_beside(self, crowded: bool, plot: bool, tanks: bool) -> None:
         self._crowd(crowded)
@@ -243,7 +251,7 @@ class WatchPage(QWidget):
         optional = (*self._notices, self._offer, self._sound, self._lower)
         return (self.width(), self.height(), self.fontMetrics().height(), bool(self._stock.first.text()),
                 bool(self._rates.text()), self._calls.readings(),
-                *(notice.minimumHeight() for notice in self.findChildren(NoticeLabel)),
+                self._flow.height(), *(notice.minimumHeight() for notice in self.findChildren(NoticeLabel)),
                 *(not part.isHidden() for part in optional),
                 *(pair.two_lines for pair in self.findChildren(PairLabel)))
 

@@ -13,6 +13,8 @@ EDGE_X, EDGE_Y = 14, 6
 
 SLACK = 2
 """Left free where there is no edge: letters may reach out of their boxes [px]."""
+TO_SPARE = 12
+"""Words laid out in parts of a pixel may need so much more than they measure [px]."""
 EDGED = ("bad", "outlined")
 
 
@@ -40,6 +42,15 @@ class NoticeLabel(QLabel):
         self.setVisible(bool(words))
         self._fit()
 
+    @property
+    def needed(self) -> int:
+        """Width that the words take on one line, with their edge [px]."""
+        return self.fontMetrics().horizontalAdvance(self.text()) + (EDGE_X if self._edged else SLACK) + TO_SPARE
+
+    @property
+    def _edged(self) -> bool:
+        return self.property("part") in EDGED
+
     def sizeHint(self) -> QSize:
         return QSize(300, self.minimumHeight())
 
@@ -58,10 +69,9 @@ class NoticeLabel(QLabel):
             self._fit()
 
     def _fit(self) -> None:
-        edged = self.property("part") in EDGED
-        room = QRect(0, 0, max(1, self.width() - (EDGE_X if edged else SLACK)), 10_000)
+        room = QRect(0, 0, max(1, self.width() - (EDGE_X if self._edged else SLACK)), 10_000)
         height = self.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, self.text()).height()
-        height += EDGE_Y if edged else 0
+        height += EDGE_Y if self._edged else 0
         if height != self.minimumHeight():
             self.setFixedHeight(height)
             self.turned.emit()

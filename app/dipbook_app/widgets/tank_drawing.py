@@ -82,6 +82,10 @@ def _uncovered(left: float, right: float, covers: list[tuple[float, float]]) -> 
     return [*gaps, (left, right)] if left <= right - 1e-9 or not covers else gaps
 
 
+LEAST_SCALE = 5.0
+"""Below this a drawing would be a mark of some pixels that says nothing: only the words are shown [px/m]."""
+
+
 class TankDrawing(QWidget):
     """Shows one tank. Clicking asks for its readings."""
 
@@ -198,7 +202,7 @@ class TankDrawing(QWidget):
 
     def _paint_drawing(self, painter: QPainter, area: QRectF) -> None:
         view, tank, look = self._view, self._tank, self._look
-        if view is None or tank is None:
+        if view is None or tank is None or self._scale < LEAST_SCALE:
             return
         drawn = sections(tank.shape, tank.top_m)
         left, right = span_m(tank.shape, tank.top_m)

@@ -26,8 +26,11 @@ SPANS: tuple[tuple[str, int], ...] = (("4 h", 4 * HOUR_MS), ("12 h", 12 * HOUR_M
 FEW = 240
 """Up to so many readings each one is marked, with its ± 2u."""
 MARKS_IN_WORDS = 3
+LEAST_PX = 150
 LOW_PX = 125
 """Below this height, at text size 1, the volumes above leave their room to what is unexplained [px]."""
+WITH_VOLUMES_PX = 152
+"""Height, at text size 1, in which the words of both plots stand apart [px]."""
 QWIDGETSIZE_MAX = 16_777_215
 Floats = NDArray[np.float64]
 
@@ -104,16 +107,22 @@ class TrendPlot(QWidget):
         layout.addLayout(top)
         layout.addWidget(self._view, 1)
         layout.addWidget(self._empty, 1)
-        self._drawing = False
+        self._drawing = self._held = self._stale = False
         for plot in (self._upper, self._lower):
             plot.vb.sigResized.connect(self._draw_again)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
-        self.setMinimumHeight(150)
+        self._with_volumes = False
         self.set_look(look)
 
     def sizeHint(self) -> QSize:
         return QSize(600, 320)
+
+    def ask_for_volumes(self, ask: bool) -> None:
+        """ask: take so much height at least that the volumes are drawn too, and not only what is unexplained."""
+        self._with_volumes = ask
+        top = self._buttons[0].sizeHint().height() + 2
+        self.setMinimumHeight(max(LEAST_PX, self._look.px(WITH_VOLUMES_PX) + top) if ask else LEAST_PX)
 
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes."""
@@ -127,6 +136,7 @@ class TrendPlot(QWidget):
                 axis.setTickFont(look.font(12))
                 axis.setStyle(tickTextOffset=4, tickLength=-5, maxTickLevel=0)
             plot.getAxis("left").setWidth(look.px(54))
+        self.ask_for_volumes(self._with_volumes)
         self._axis.setHeight(look.px(22))
         for item, token in ((self._grid_up, "grid"), (self._grid_low, "grid"), (self._expected, "soft"),
                             (self._actual, "ink"), (self._marks, "soft"), (self._warned, "danger_edge"),
@@ -248,10 +258,19 @@ class TrendPlot(QWidget):
 
     def _draw_again(self) -> None:
         """The room has changed, and with it what fits."""
-        if not self._drawing:
+        if self._held:
+            self._stale = True
+        elif not self._drawing:
             self._drawing = True
             self._draw()
             self._drawing = False
+
+    def hold(self, held: bool) -> None:
+        """held: the page tries where it has room, and each size that it tries isn't worth drawing."""
+        self._held = held
+        if not held and self._stale:
+            self._stale = False
+            self._draw_again()
 
     def _title_share(self, plot: Any) -> float:
         """The share of a plot's height that its title takes."""

@@ -5,7 +5,7 @@ Never modal. It shows one warning, says what else is open, and carries the cauti
 
 from __future__ import annotations
 
-from PySide6.QtCore import QElapsedTimer, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QElapsedTimer, QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -118,6 +118,7 @@ class WarningStrip(QWidget):
         for button in self._buttons:
             self._row.addWidget(button)
         self._noting_row.hide()
+        self._caution.installEventFilter(self)
         self.set_look(look)
         self._refresh(None)
 
@@ -141,6 +142,12 @@ class WarningStrip(QWidget):
         super().resizeEvent(event)
         self._fit_height()
         self._fit_caution()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Other room for the caution, also where the headline has taken a second line."""
+        if watched is self._caution and event.type() == QEvent.Type.Resize:
+            self._fit_caution()
+        return super().eventFilter(watched, event)
 
     def _fit_caution(self) -> None:
         """The caution's letters as large as its room allows, never smaller than at the ordinary text size."""
