@@ -245,3 +245,11 @@ def test_near_misses_are_read_or_refused_and_never_break(text: str) -> None:
     except QuantityError:
         return
     assert reading.kind in ("unchanged", "not gauged") or reading.value >= 0
+
+
+@pytest.mark.parametrize(("text", "dimension", "said"), [
+    ("12", "density", "10,2 lbm/gal[US] or 1220 kg/m3"), ("5 bbl", "density", "such as 10,2 lbm/gal[US]"),
+    ("heavy", "volume", "24 bbl or 3,8 m3"), ("1,2 sgx @ 1000 kg/m3", "density", "1,20 sg @ 1000 kg/m3")])
+def test_an_example_has_the_rigs_decimal_sign(text, dimension, said):
+    with pytest.raises(QuantityError, match=re.escape(said)):
+        read(text, dimension, decimal=",")

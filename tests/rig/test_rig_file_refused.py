@@ -421,3 +421,18 @@ def test_a_file_of_more_than_a_megabyte_is_refused(tmp_path):
 def test_a_path_that_cannot_be_one_is_refused():
     with pytest.raises(RigFileError, match="can't be opened"):
         read("rig\0.toml")
+
+
+@pytest.mark.parametrize(("typed", "said"), [
+    ('"2.5 m"', 'Expected something like "2,5 m".'), ('"8.0 ft"', 'Expected something like "8,0 ft".'),
+    ('"2.500 m"', 'Expected something like "9 ft".'),  # it may be thousands: nobody guesses which
+    ('"2.5 mm3"', 'Expected something like "9 ft".')])
+def test_an_example_has_the_files_own_decimal_sign(typed, said):
+    text = TEXT.replace('decimal = "."', 'decimal = ","').replace('width = "8 ft"', f"width = {typed}")
+    (found,) = [problem for problem in problems(text) if "shape.width" in problem]
+    assert said in found
+
+
+def test_an_example_of_a_capacity_has_the_files_own_decimal_sign():
+    text = TEXT.replace('decimal = "."', 'decimal = ","').replace('capacity = "0.1458 bbl/ft"', "capacity = true")
+    assert any('like "0,1458 bbl/ft"' in problem for problem in problems(text))

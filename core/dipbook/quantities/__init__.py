@@ -11,7 +11,7 @@ from dipbook.quantities.factors import (
     to_unit,
     unit,
 )
-from dipbook.quantities.reading import DipReading, Quantity, read, read_dip
+from dipbook.quantities.reading import DipReading, Quantity, read, read_dip, written_with
 from dipbook.quantities.shares import Readings, read_list, read_percent
 from dipbook.quantities.unit_sets import UNIT_SETS, UnitSet
 from dipbook.quantities.writing import UNKNOWN, write, write_level, write_number
@@ -39,4 +39,5 @@ __all__ = [
     "write",
     "write_level",
     "write_number",
+    "written_with",
 ]

@@ -126,18 +126,25 @@ def read(
         return _feet_and_inches(text, feet["feet"], feet["rest"], below_zero)
     if dimension == "density" and "@" in clean:
         return _specific_gravity(text, clean, decimal)
-    number, rest = leading_number(text, clean, _EXAMPLES[dimension])
+    example = written_with(decimal, _EXAMPLES[dimension])
+    number, rest = leading_number(text, clean, example)
     if rest:
-        symbol = _unit_of(text, rest, dimension)
+        symbol = _unit_of(text, rest, dimension, example)
     elif bare is None:
-        raise QuantityError(f"{shown(text)} has no unit. Write it, for example {_EXAMPLES[dimension]}.")
+        raise QuantityError(f"{shown(text)} has no unit. Write it, for example {example}.")
     else:
         symbol = canonical(bare, dimension)
     if symbol == FEET_INCHES:
-        raise QuantityError(f"{shown(text)} could be feet or inches. Write 5' 3\", 63 in or 5.25 ft.")
+        raise QuantityError(f"{shown(text)} could be feet or inches. Write 5' 3\", 63 in or "
+                            f"{written_with(decimal, '5.25 ft')}.")
     if below_zero:
         number = Numeral(-number.top, number.bottom, number.per)
-    return _quantity(number, UNITS[symbol], dimension, text)
+    return _quantity(number, UNITS[symbol], dimension, text, decimal)
+
+
+def written_with(decimal: str, words: str) -> str:
+    """Examples as a rig writes them. decimal: its decimal sign; words: with points."""
+    return words if decimal == "." else re.sub(r"(?<=\d)\.(?=\d)", decimal, words)
 
 
 def read_dip(text: str, *, decimal: str, level_unit: str, volume_unit: str, percent_of: str) -> DipReading:
@@ -166,12 +173,12 @@ def read_dip(text: str, *, decimal: str, level_unit: str, volume_unit: str, perc
     return DipReading(kind, quantity.value, text, quantity.step, quantity.unit)
 
 
-def _quantity(number: Numeral, u: Unit, dimension: str, text: str) -> Quantity:
+def _quantity(number: Numeral, u: Unit, dimension: str, text: str, decimal: str = ".") -> Quantity:
     """The number as kept. One correctly rounded division, so 63 1/2 in is exactly what 1.6129 m is."""
     if u.dimension != dimension:
         raise QuantityError(
             f"{shown(text)}: {u.symbol} is {_NAMES[u.dimension]}, and {_NAMES[dimension]} is wanted, "
-            f"such as {_EXAMPLES[dimension]}."
+            f"such as {written_with(decimal, _EXAMPLES[dimension])}."
         )
     factor = u.factor
     value = (number.top * factor.numerator) / (number.bottom * factor.denominator)
@@ -216,14 +223,14 @@ def _feet_and_inches(text: str, feet: str, rest: str, below_zero: bool) -> Quant
     )
 
 
-def _unit_of(text: str, rest: str, dimension: str) -> str:
+def _unit_of(text: str, rest: str, dimension: str, example: str) -> str:
     """The canonical symbol of what follows the number."""
     try:
         return canonical(rest, dimension)
     except QuantityError:
         if re.search(r"(?:^|\s)[+-]?[\d.]*\d(?![^\s]*[a-zA-Z])", rest, re.ASCII):
             raise QuantityError(
-                f"{shown(text)} holds more than one number. Write one, like {_EXAMPLES[dimension]}."
+                f"{shown(text)} holds more than one number. Write one, like {example}."
             ) from None
         raise
 
@@ -231,9 +238,10 @@ def _unit_of(text: str, rest: str, dimension: str) -> str:
 def _specific_gravity(text: str, clean: str, decimal: str) -> Quantity:
     """``1.20 sg @ 1000 kg/m3``: a specific gravity with its base."""
     left, _, right = clean.partition("@")
-    number, word = leading_number(text, left.strip(), _EXAMPLES["density"])
+    number, word = leading_number(text, left.strip(), written_with(decimal, _EXAMPLES["density"]))
     if word.casefold().rstrip(".") not in ("sg", "s.g"):
-        raise QuantityError(f"{shown(text)}: only a specific gravity has a base. Write 1.20 sg @ 1000 kg/m3.")
+        raise QuantityError(f"{shown(text)}: only a specific gravity has a base. Write "
+                            f"{written_with(decimal, '1.20 sg @ 1000 kg/m3')}.")
     base = read(right.strip().replace(".", decimal), "density", decimal=decimal)
     if base.value <= 0:
         raise QuantityError(f"{shown(text)}: the base is a density above zero, such as 1000 kg/m3.")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from dipbook.errors import QuantityError
 from dipbook.quantities.aliases import shown
 from dipbook.quantities.numerals import cleaned, leading_number, without_sign
-from dipbook.quantities.reading import NOT_GAUGED, Quantity, read
+from dipbook.quantities.reading import NOT_GAUGED, Quantity, read, written_with
 
 LONGEST_LIST = 4000
 """Characters that a list may have."""
@@ -83,7 +83,8 @@ def _pieces(text: str, decimal: str) -> list[str]:
     """The readings' texts; none is blank."""
     stripped = text.strip().rstrip(";").strip()
     if not stripped:
-        raise QuantityError("Nothing is written here. Write the readings, like 0.4; 0.2; 0.1 bbl.")
+        like = written_with(decimal, "0.4; 0.2; 0.1 bbl")
+        raise QuantityError(f"Nothing is written here. Write the readings, like {like}.")
     if ";" in stripped or "\n" in stripped:
         pieces = re.split(r"[;\n]", stripped)
     elif "," in stripped and decimal == ".":

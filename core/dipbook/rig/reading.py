@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from dipbook.errors import QuantityError
 from dipbook.findings import Finding
-from dipbook.quantities import DIMENSIONS, to_unit, write_level
+from dipbook.quantities import DIMENSIONS, to_unit, write_level, written_with
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path, Places
 
@@ -177,7 +178,7 @@ class TableReader:
             return si
         if si <= 0:
             self.report.problem(path, f"{shown(value)} isn't {'0 or more' if zero else 'above 0'}; "
-                                      f"expected a size like {EXAMPLES[dimension]}")
+                                      f"expected a size like {written_with(self.ways.decimal, EXAMPLES[dimension])}")
         elif not low <= si <= high:
             wrong = "small" if si < low else "large"
             self.report.problem(path, f"{shown(value)} is too {wrong} to be real; expected from "
@@ -201,9 +202,22 @@ class TableReader:
         """A level in words, in the file's unit."""
         return write_level(value_m, self.ways.units.get("level", "m"), self.ways.decimal)
 
+    def _meant(self, written: str, dimension: str) -> str:
+        """What is written with the other decimal sign as this file writes it, in quotes; "" where that isn't it, or
+        where it may be thousands."""
+        other = "," if self.ways.decimal == "." else "."
+        if written.count(other) != 1 or self.ways.decimal in written or re.search(rf"\{other}\d{{3}}(?!\d)", written):
+            return ""
+        swapped = written.replace(other, self.ways.decimal)
+        try:
+            read_quantity(swapped, dimension, decimal=self.ways.decimal)
+        except QuantityError:
+            return ""
+        return f'"{swapped}"'
+
     def si(self, value: Any, path: Path, dimension: str, bare: str) -> float | None:
         """A quantity [SI] of any size, or None with a problem."""
-        example = EXAMPLES[dimension]
+        example = written_with(self.ways.decimal, EXAMPLES[dimension])
         number = plain_number(value)
         if number is not None:
             if not bare:
@@ -223,7 +237,7 @@ class TableReader:
         try:
             quantity = read_quantity(written, dimension, decimal=self.ways.decimal, bare=unit or None)
         except QuantityError as error:
-            self.report.problem(path, f"{error} Expected something like {example}.")
+            self.report.problem(path, f"{error} Expected something like {self._meant(written, dimension) or example}.")
             return None
         if not math.isfinite(quantity.value):
             self.report.problem(path, f"{shown(value)} isn't a finite number; expected a {dimension} like {example}")
