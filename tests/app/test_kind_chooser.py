@@ -158,6 +158,15 @@ def test_another_draft_of_the_kind_does_not_come_up_under_the_word(tmp_path: Pat
     assert (again.field("what").text(), again.field("rate").text()) == ("rain", "3 bbl/h")
 
 
+def test_a_drafts_blank_takes_the_word(tmp_path: Path, qtbot: QtBot) -> None:
+    panel = EntryPanel(RecordingDesk(tmp_path / "d.json"), Drafts(tmp_path / "drafts.json"))
+    qtbot.addWidget(panel)
+    panel.show()
+    found(panel, "rate in").field("rate").set_text("3 bbl/h")
+    again = found(panel, "rain")
+    assert (again.field("what").text(), again.field("rate").text()) == ("rain", "3 bbl/h")
+
+
 def test_the_one_sand_trap_is_filled_in(tmp_path: Path, qtbot: QtBot) -> None:
     desk = RecordingDesk(tmp_path / "d.json")
     panel = EntryPanel(desk)

@@ -72,7 +72,11 @@ class EntryForm(KeptForm):
         # What is offered for a moment, or asked for by name, comes before an older draft of another, which stays.
         offered = (values or {}).get("t_ms") is not None or (not draft and self._of_another(values or {}))
         self._draft_name = draft or self._name_draft(fresh=offered)
+        asked_for = {name: self.field(name).text() for name in values or {} if self._has(name)}
         self.remember(self._rig.zone, self._opened_ms, restore=not offered)
+        for name, text in asked_for.items():
+            if text and not self.field(name).text():  # a draft's blank says nothing against it
+                self.field(name).set_text(text)
         self._show_announced()
         self.finish()
         self._ramp_timer = QTimer(self)
