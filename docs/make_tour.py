@@ -117,9 +117,9 @@ class Film:
             raise SystemExit(f"It is {self.local():%H:%M} already, past {clock}.")
         self.wait(self.minutes_to(clock))
 
-    def settle(self) -> None:
-        """Let the window paint."""
-        for _ in range(3):
+    def settle(self, times: int = 3) -> None:
+        """Let the window paint. times: longer where a file is read meanwhile."""
+        for _ in range(times):
             self.app.processEvents()
             QTest.qWait(90)
 

@@ -293,7 +293,7 @@ def sensors(film: Film) -> None:
     film.choose("Date", "Time of day", "Trip: level", "cm", "Ignore it")
     film.back_to("Dates")
     film.choose("day first: 31/03/2026", "the rig's zone (Etc/GMT+6)")
-    film.settle()
+    film.settle(15)
     film.shoot("file-said", "Said, and looked at", "Down and Enter in each list.",
                "Its first rows as they will be read; the next file with these headings is read the same way.")
     film.press("Ctrl+Return")
