@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -32,15 +33,21 @@ SIZES = [((1280, 800), 1.0), ((1280, 800), 1.3), ((1280, 720), 1.0), ((1280, 720
 """1280×720 is 1920×1080 at 150 %."""
 
 
+@pytest.fixture(scope="module")
+def demo_log(tmp_path_factory: pytest.TempPathFactory, qapp: object) -> Path:
+    """The demo's log, made once."""
+    return demo.make_log(round(NOW_S * 1000), tmp_path_factory.mktemp("demo"))
+
+
 @pytest.fixture(params=SIZES, ids=lambda p: f"{p[0][0]}x{p[0][1]} text {p[1]}")
-def program(request: pytest.FixtureRequest, tmp_path: Path, qapp: object, qtbot: QtBot) -> Iterator[Program]:
+def program(request: pytest.FixtureRequest, tmp_path: Path, demo_log: Path, qtbot: QtBot) -> Iterator[Program]:
     size, text = request.param
     preferences = PreferencesFile(tmp_path / "p.json")
     preferences.change(text=text)
     made = Program(preferences, Clock(wall=lambda: NOW_S, steady=lambda: 0.0))
     made.window.resize(*size)
     made.window.show()
-    made.open_log(demo.make_log(round(NOW_S * 1000), tmp_path))
+    made.open_log(Path(shutil.copy(demo_log, tmp_path)))
     paint()
     yield made
     made.window._pages["Log"].running._timer.stop()
