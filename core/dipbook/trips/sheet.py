@@ -1,0 +1,200 @@
+"""The trip sheet: stand by stand what the hole should take and what it took, each, over the last few, and in all.
+
+A row is a stand, a fill or a refill. The hole takes what the trip tanks lose while no refill runs; a refill is told
+from the levels on both its sides, with no pipe moving between them. Pipe moved over rows without a level waits for the
+next level. Signs as in the books: a difference above 0 is more mud on surface than expected, so the hole took less
+(or gave back more).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import hypot, isfinite, isnan, nan, sqrt
+
+from dipbook.findings import Finding
+from dipbook.tanks.tank import Tank
+from dipbook.tanks.uncertainty import tank_uncertainty
+from dipbook.trips.ways import Expected, Way, expected
+from dipbook.well import String
+
+STAND, FILL, REFILL, FLOW_CHECK = "stand", "fill", "refill", "flow check"
+KINDS = (STAND, FILL, REFILL, FLOW_CHECK)
+REFILL_MOVED = ("Pipe moved between the two levels of a refill: what the hole took then isn't known. Log the level "
+                "before and after it, with no pipe moving.")
+ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give its bit "
+               "depth, and the pump's output where it was filled by strokes.")
+LAST_N = 5
+"""Rows of stands whose differences are summed beside the total: five, the number of stands of 30 CFR 250.456(c)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row as it was logged. t_ms: when [UTC ms]. kind: of KINDS. stand: its number, None if not given. bit_m: bit
+    depth after it [m], NaN not given. levels_m: trip tank -> level above its bottom [m]. strokes: pumped into the hole
+    since the row before, 0 for none. remark; line: in its file."""
+
+    t_ms: int
+    kind: str
+    stand: int | None = None
+    bit_m: float = nan
+    levels_m: Mapping[str, float] = field(default_factory=dict)
+    strokes: float = 0.0
+    remark: str = ""
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the sheet. Volumes [m3], fill positive into the hole, NaN unknown; differences and u as in the books,
+    u one standard uncertainty (k = 1). least_m3, most_m3: bounds of the expected fill. cumulative_m3, cumulative_u_m3:
+    since the trip's first level. state: how the pipe was moved. row: as logged."""
+
+    row: Row
+    stand: int | None
+    bit_m: float
+    expected_m3: float
+    least_m3: float
+    most_m3: float
+    actual_m3: float
+    difference_m3: float
+    u_m3: float
+    last_n_m3: float
+    cumulative_m3: float
+    cumulative_u_m3: float
+    state: str
+
+
+@dataclass(slots=True)
+class _Tanks:
+    """What the trip tanks hold on the way through the rows. A tank that a row gives no level of stands as it stood:
+    another one is in use.
+
+    held: tank -> (volume [m3], its variance [m6]) by its last level. start: tank -> variance of the level that it is
+    counted from, the trip's first or the last refill's [m6]; closed: of both ends of what was counted before a refill.
+    """
+
+    tanks: Mapping[str, Tank]
+    held: dict[str, tuple[float, float]] = field(default_factory=dict)
+    start: dict[str, float] = field(default_factory=dict)
+    read_since: set[str] = field(default_factory=set)
+    closed: float = 0.0
+
+    def read(self, row: Row, findings: list[Finding]) -> set[str]:
+        """Take a row's levels. The tanks read; one outside its table is left out, with a finding."""
+        read: set[str] = set()
+        for name, level in row.levels_m.items():
+            if not isfinite(level):
+                continue
+            volume = float(self.tanks[name].volume(level))
+            if isnan(volume):
+                findings.append(_finding(row, f"{name}: this level is outside its shape or table; the row is taken as "
+                                              "without it.", "outside_table"))
+                continue
+            self.held[name] = (volume, float(tank_uncertainty(self.tanks[name], level)) ** 2)
+            read.add(name)
+        return read
+
+    def begin(self, names: set[str], before: Mapping[str, tuple[float, float]]) -> None:
+        """Count anew from their levels: the first, or those after a refill. before: what was held until then."""
+        for name in names:
+            if name in self.read_since:
+                self.closed += self.start[name] + before[name][1]
+            self.read_since.discard(name)
+            self.start[name] = self.held[name][1]
+
+    def variance(self) -> float:
+        """Of what all of them gave since the trip began [m6]: a level that ends one row and begins the next cancels."""
+        return self.closed + sum(self.start[n] + self.held[n][1] for n in self.read_since)
+
+
+@dataclass(slots=True)
+class _Pipe:
+    """The pipe on the way through the rows. bit_m [m], stand: after the last row. waiting: expected since the last
+    level; pumped: into the hole by strokes since then [m3]; moved: it moved since; state: how."""
+
+    bit_m: float = nan
+    stand: int | None = None
+    waiting: Expected = Expected(0.0, 0.0)
+    pumped: float = 0.0
+    moved: bool = False
+    state: str = ""
+
+    def settle(self) -> None:
+        """A level was read: what was expected until then is done with."""
+        self.waiting, self.pumped, self.moved = Expected(0.0, 0.0), 0.0, False
+
+
+def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tank], *, stand_m: float,
+          stroke_m3: float = nan, last_n: int = LAST_N) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
+    """The lines of a trip, one a row that has a level, and findings.
+
+    rows: by time; the first holds the levels and the bit depth that it starts from. string: in the hole. way: how pipe
+    is moved. tanks: the trip tanks by name. stand_m: length of a stand, where no bit depth is given [m]. stroke_m3:
+    output of the pump that fills by strokes [m3], NaN unknown. last_n: rows summed in ``last_n_m3``. What isn't known
+    of a row is left out of the sums, with a finding, so that the other rows still count.
+    """
+    lines: list[Line] = []
+    findings: list[Finding] = []
+    pipe, level = _Pipe(), _Tanks(tanks)
+    total, recent = 0.0, list[float]()
+    for row in rows:
+        _move(pipe, row, string, way, stand_m, findings)
+        if row.strokes:
+            pipe.pumped += row.strokes * stroke_m3
+        before = dict(level.held)
+        read = level.read(row, findings)
+        if not read:
+            continue
+        new = read - before.keys()
+        if not before or row.kind == REFILL:
+            if before and pipe.moved:
+                findings.append(_finding(row, REFILL_MOVED, "refill_moved"))
+            level.begin(read, before)
+            pipe.settle()
+            continue
+        if new:
+            names = ", ".join(sorted(new))
+            findings.append(_finding(row, f"{names}: the first level. It counts from here, and what it gave before "
+                                          "isn't known.", "tank_first_level"))
+            level.begin(new, before)
+        level.read_since |= read - new
+        actual = sum(before[n][0] - level.held[n][0] for n in before) + pipe.pumped
+        u = hypot(sqrt(sum(before[n][1] + level.held[n][1] for n in read - new)),
+                  (pipe.waiting.most_m3 - pipe.waiting.least_m3) / 2.0 / sqrt(3.0))
+        difference = pipe.waiting.mean_m3 - actual
+        if isfinite(difference):
+            total += difference
+            recent = [*recent, difference][-last_n:]
+        else:
+            findings.append(_finding(row, ROW_UNKNOWN, "row_unknown"))
+        state = FLOW_CHECK if row.kind == FLOW_CHECK and not pipe.moved else pipe.state if pipe.moved else row.kind
+        due = pipe.waiting
+        lines.append(Line(row, pipe.stand, pipe.bit_m, due.mean_m3, due.least_m3, due.most_m3, actual, difference, u,
+                          sum(recent), total, sqrt(level.variance()), state))
+        pipe.settle()
+    return tuple(lines), tuple(findings)
+
+
+def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findings: list[Finding]) -> None:
+    """Where the bit is after a row, and what the hole should take for the move. Counted by stands where no depth is
+    given."""
+    at = row.bit_m
+    if not isfinite(at):
+        at = pipe.bit_m
+        if row.stand is not None and pipe.stand is not None and row.stand != pipe.stand and isfinite(at):
+            at -= (row.stand - pipe.stand) * stand_m
+            findings.append(_finding(row, "No bit depth: counted by stands of the rig's length, upward.",
+                                     "counted_by_stands", severity="note"))
+    if isfinite(pipe.bit_m) and isfinite(at) and at != pipe.bit_m:
+        pipe.moved, pipe.state = True, way.name(pipe.bit_m, at)
+        step = expected(string, pipe.bit_m, at, way)
+        pipe.waiting = Expected(pipe.waiting.least_m3 + step.least_m3, pipe.waiting.most_m3 + step.most_m3)
+    elif not isfinite(at):
+        pipe.waiting = Expected(nan, nan)
+    pipe.bit_m = at
+    pipe.stand = row.stand if row.stand is not None else pipe.stand
+
+
+def _finding(row: Row, what: str, code: str, *, severity: str = "warning") -> Finding:
+    return Finding(what, code=code, severity=severity, line=row.line, t_ms=row.t_ms)
