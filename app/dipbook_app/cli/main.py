@@ -29,6 +29,15 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("--entries", type=Path, metavar="ENTRIES.csv", help="what explains the changes")
     check.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
     add_options(check)
+    trip = commands.add_parser("trip", help="work out a trip's sheet, without a window")
+    trip.add_argument("rig", type=Path, metavar="RIG.toml")
+    trip.add_argument("trip", type=Path, metavar="TRIP.csv")
+    trip.add_argument("--pulled", choices=("dry", "wet", "bucket"), help="how the pipe is pulled")
+    trip.add_argument("--returned", type=_share, default=0.0, metavar="SHARE",
+                      help="share of the pipe's mud that a bucket returns to the trip tank, 0 to 1")
+    trip.add_argument("--run", choices=("closed", "open", "self-filling"), help="the float, running in")
+    trip.add_argument("--last", type=_count, default=5, metavar="N", help="rows summed beside the total; 5 by default")
+    trip.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
     watch = commands.add_parser("watch", help="open a log in the window (also without a command)")
     watch.add_argument("log", type=Path, nargs="?", metavar="LOG.dipbook", help="the log; the last one by default")
     watch.add_argument("--rig", type=Path, metavar="RIG.toml", help="start the log with this rig file")
@@ -60,6 +69,22 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def _share(text: str) -> float:
+    """A share from 0 to 1."""
+    value = float(text)
+    if not 0.0 <= value <= 1.0:
+        raise ValueError
+    return value
+
+
+def _count(text: str) -> int:
+    """A number of rows, 1 or more."""
+    value = int(text)
+    if value < 1:
+        raise ValueError
+    return value
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command. arguments: as after ``dipbook``; None for the process's own. Returns the exit code."""
     asked = parser().parse_args(arguments)
@@ -73,6 +98,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             case "demo":
                 from dipbook_app.cli.opening import demo
                 return demo(asked.picture)
+            case "trip":
+                return _trip(asked)
             case "verify":
                 return _verify(asked.log)
             case "backup":
@@ -130,6 +157,20 @@ def _check(asked: argparse.Namespace) -> int:
         print(f"\n{CAUTION}")
     sys.stdout.flush()
     return checked.exit_code
+
+
+def _trip(asked: argparse.Namespace) -> int:
+    from dipbook import tripping
+    from dipbook.cautions import CAUTION
+
+    done = tripping.run(asked.rig, asked.trip, pulled=asked.pulled, running=asked.run, returned=asked.returned,
+                        last_n=asked.last)
+    for text in tripping.json_lines(done) if asked.json else tripping.text_lines(done):
+        sys.stdout.write(text + "\n")
+    if not asked.json:
+        print(f"\n{CAUTION}")
+    sys.stdout.flush()
+    return done.exit_code
 
 
 def _verify(log: Path) -> int:

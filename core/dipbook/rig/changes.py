@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from dipbook.limits import Limit
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
 from dipbook.rig.model import DrainBack, Equipment, Hole, Pipe, Pump, Rig, Valve
@@ -9,6 +11,7 @@ from dipbook.rig.shape_words import shape_in_words
 from dipbook.rig.writing import same_limit
 from dipbook.tanks.shapes import Shape, Strapping
 from dipbook.tanks.tank import Tank
+from dipbook.well import String
 
 _SAME = 1e-9
 NOT_SET = "not set"
@@ -33,8 +36,21 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _drain_back(words, old.drain_back, new.drain_back)
     _equipment(words, old.equipment, new.equipment, new)
     _valves(words, old.valves, new.valves, new)
+    _note(words, "String", _string(old.string, new), _string(new.string, new))
     _limits(words, old, new)
     return tuple(words)
+
+
+def _string(string: String | None, rig: Rig) -> str:
+    """The parts from the bit up, in words."""
+    if string is None:
+        return NOT_SET
+    said = []
+    for p in string.parts:
+        length = "the rest" if p.length_m == inf else _amount(p.length_m, "length", rig)
+        said.append(f"{length} of {p.name} ({_amount(p.steel_m2, 'capacity', rig)} steel, "
+                    f"{_amount(p.bore_m2, 'capacity', rig)} bore)")
+    return ", ".join(said)
 
 
 def _note(words: list[str], what: str, a: str, b: str) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dipbook.limits import Limit
 from dipbook.tanks.tank import Tank
+from dipbook.well import String
 
 ROLES = ("sand trap", "settling", "degasser", "desander", "desilter", "intermediate", "suction",
          "reserve", "slug", "pill", "trip", "chemical", "premix")
@@ -115,7 +116,8 @@ class Rig:
     name; invented: True for demo rigs; zone: IANA name; decimal: "." or ",".
     units: dimension ("level", "volume", "length", "density", "flow", "temperature", "pressure", "speed") -> unit
     symbol, for bare numbers and display.
-    tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves: None or () where not described.
+    tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves, string (from the bit up): None or ()
+    where not described.
     limits: as set.
     """
 
@@ -132,6 +134,7 @@ class Rig:
     limits: tuple[Limit, ...] = ()
     equipment: tuple[Equipment, ...] = ()
     valves: tuple[Valve, ...] = ()
+    string: String | None = None
 
     def tank(self, name: str) -> Tank:
         """The tank called ``name``. Raises KeyError if there is none."""

@@ -115,7 +115,7 @@ class _Pipe:
 
     bit_m: float = nan
     stand: int | None = None
-    waiting: Expected = Expected(0.0, 0.0)
+    waiting: Expected = field(default_factory=lambda: Expected(0.0, 0.0))
     pumped: float = 0.0
     moved: bool = False
     state: str = ""

@@ -1,0 +1,219 @@
+"""``dipbook trip``: a rig file and a trip file in, the sheet's lines out.
+
+Limits of kind trip_last_n and trip_total, where the rig file sets them, are told of: a hole that took less than it
+should is swab or influx, one that took more is losses; both in the words of the cautions, and neither is decided here.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+from dipbook.errors import ImportFileError
+from dipbook.exchange import trip_file
+from dipbook.exchange.times import rfc3339, rig_time
+from dipbook.findings import Finding
+from dipbook.limits import Limit
+from dipbook.quantities import write
+from dipbook.rig import document
+from dipbook.rig.model import Rig
+from dipbook.trips import LAST_N, Line, Row, Way, sheet
+from dipbook.trips.ways import CLOSED, DRY, OPEN
+from dipbook.well import Part, String
+
+LAST, TOTAL = "trip_last_n", "trip_total"
+WIDTHS = (23, 5, 10, 17, 8, 10, 8, 8, 6)
+"""Of the sheet's columns [characters]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Raised:
+    """A limit that the trip passed. line: at which. value_m3: of the last rows, or of the trip, with the books' sign.
+    """
+
+    limit: Limit
+    line: Line
+    value_m3: float
+
+
+@dataclass(frozen=True)
+class Tripped:
+    """What a trip came to. lines: of the sheet. raised: limits passed, by time. findings. rig. last_n: rows summed."""
+
+    rig: Rig
+    lines: tuple[Line, ...]
+    raised: tuple[Raised, ...]
+    findings: tuple[Finding, ...]
+    last_n: int
+
+    @property
+    def exit_code(self) -> int:
+        """0 nothing raised, 1 raised."""
+        return 1 if self.raised else 0
+
+
+def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: str | None = None,
+        returned: float = 0.0, last_n: int = LAST_N) -> Tripped:
+    """Work a trip out. rig_path, trip_path: the files. pulled, running, returned: how pipe is moved, as of ``Way``;
+    None: pulled dry, and run on the rig file's float, with a finding. last_n: rows summed beside the total.
+
+    Raises RigFileError or ImportFileError, with file, line and column, for what can't be read, and where the rig file
+    describes neither string nor pipe.
+    """
+    doc = document.read(rig_path)
+    try:
+        data = trip_path.read_bytes()
+    except OSError as error:
+        raise ImportFileError(f"{trip_path.name}: can't be opened ({error.strerror or error}): {trip_path}") from None
+    file = trip_file.parse(data, trip_path.name, doc.rig)
+    wrong = [f for f in file.findings if f.severity == "error"]
+    if wrong:
+        raise ImportFileError("\n".join(f"{f.where}: {f.what}" for f in wrong))
+    string = string_of(doc.rig)
+    if string is None:
+        raise ImportFileError(f"{rig_path.name}: describes neither [[string]] nor [pipe]: what the hole should take "
+                              "isn't known. Nothing was worked out.")
+    pump = doc.rig.pumps[0].output_m3 if len(doc.rig.pumps) == 1 else float("nan")
+    way, taken = _way(doc.rig, file.rows, pulled, running, returned)
+    lines, found = sheet(file.rows, string, way, {name: doc.rig.tank(name) for name in file.tanks},
+                         stand_m=doc.rig.pipe.stand_m if doc.rig.pipe else float("nan"), stroke_m3=pump, last_n=last_n)
+    named = tuple(Finding(f.what, code=f.code, severity=f.severity, file=trip_path.name, line=f.line, t_ms=f.t_ms,
+                          kept=f.kept) for f in found)
+    return Tripped(doc.rig, lines, _raised(doc.rig, lines),
+                   (*file.findings, *taken, *named, *_unset(doc.rig)), last_n)
+
+
+def _way(rig: Rig, rows: tuple[Row, ...], pulled: str | None, running: str | None, returned: float,
+         ) -> tuple[Way, tuple[Finding, ...]]:
+    """How pipe is moved, and findings on what nobody said of it."""
+    depths = [r.bit_m for r in rows if isfinite(r.bit_m)]
+    found: list[Finding] = []
+    if pulled is None and any(b < a for a, b in pairwise(depths)):
+        found.append(Finding("Nobody said how the pipe was pulled: dry is taken, which expects the least. If it was "
+                             "pulled wet the hole should have taken its bore too, and an influx hides behind that.",
+                             code="way_taken"))
+    closed = rig.pipe.float_closed if rig.pipe is not None else None
+    if running is None and closed is None and any(b > a for a, b in pairwise(depths)):
+        found.append(Finding("Neither the rig file nor anybody says whether the float is closed: a closed one is "
+                             "taken. If it was open the pipe gave back its steel alone, and an influx hides behind "
+                             "that.",
+                             code="float_taken"))
+    return Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned), tuple(found)
+
+
+def string_of(rig: Rig) -> String | None:
+    """The string of a rig: its parts, or else its drill pipe alone; None without either. rig: as described."""
+    if rig.string is not None:
+        return rig.string
+    if rig.pipe is None:
+        return None
+    return String((Part("drill pipe", "drill pipe", rig.pipe.steel, rig.pipe.bore),))
+
+
+def _raised(rig: Rig, lines: tuple[Line, ...]) -> tuple[Raised, ...]:
+    """Each time a sum passes a limit that it stood within; it is told again once it has been back by the deadband."""
+    found: list[Raised] = []
+    for limit in rig.limits:
+        if limit.kind not in (LAST, TOTAL):
+            continue
+        beyond = False
+        for line in lines:
+            value = line.last_n_m3 if limit.kind == LAST else line.cumulative_m3
+            if not beyond and abs(value) >= limit.value:
+                found.append(Raised(limit, line, value))
+                beyond = True
+            elif beyond and abs(value) <= limit.value - limit.deadband:
+                beyond = False
+    return tuple(sorted(found, key=lambda r: r.line.row.t_ms))
+
+
+def _unset(rig: Rig) -> tuple[Finding, ...]:
+    if any(limit.kind in (LAST, TOTAL) for limit in rig.limits):
+        return ()
+    return (Finding("No limit is set on trips (trip_last_n, trip_total): nothing is warned of here.",
+                    code="no_trip_limits"),)
+
+
+def said(raised: Raised, last_n: int, rig: Rig) -> str:
+    """A limit that was passed, in words. raised: which. last_n: rows summed. rig: its units."""
+    unit = rig.units.get("volume", "m3")
+    amount, limit = (write(abs(x), unit, decimal=rig.decimal) for x in (raised.value_m3, raised.limit.value))
+    over = f"over the last {last_n} rows" if raised.limit.kind == LAST else "in all"
+    moved = "took {} less" if raised.value_m3 > 0 else "took {} more"
+    if raised.line.expected_m3 < 0:
+        moved = "gave back {} more" if raised.value_m3 > 0 else "gave back {} less"
+    sign = "swab or influx" if raised.value_m3 > 0 else "losses"
+    return (f"The hole {moved.format(amount)} than it should {over}, limit {limit}: a sign of {sign}. Stop, "
+            "flow-check, and act as the rig's own procedures say.")
+
+
+def json_lines(tripped: Tripped) -> Iterator[str]:
+    """The contract's lines: findings, then stand and warning lines by time, then the summary. SI, RFC 3339 UTC.
+
+    tripped: what a trip came to.
+    """
+    def dump(line: dict[str, Any]) -> str:
+        return json.dumps(line, ensure_ascii=False, allow_nan=False)
+
+    for f in tripped.findings:
+        where = {k: v for k, v in (("file", f.file), ("line", f.line), ("column", f.column)) if v}
+        yield dump({"type": "finding", "time": None if f.t_ms is None else rfc3339(f.t_ms), "where": where,
+                    "what": f.what, "kept": f.kept})
+    waiting = list(tripped.raised)
+    for line in tripped.lines:
+        yield dump({
+            "type": "stand", "time": rfc3339(line.row.t_ms), "stand": line.stand, "bit_depth_m": _plain(line.bit_m),
+            "fill_expected_m3": _plain(line.expected_m3), "fill_actual_m3": _plain(line.actual_m3),
+            "difference_m3": _plain(line.difference_m3), "last_n_m3": _plain(line.last_n_m3),
+            "cumulative_m3": _plain(line.cumulative_m3), "u_m3": _plain(line.u_m3), "state": line.state})
+        while waiting and waiting[0].line is line:
+            r = waiting.pop(0)
+            at = rfc3339(line.row.t_ms)
+            yield dump({"type": "warning", "time": at, "learned": at, "name": r.limit.name, "kind": r.limit.kind,
+                        "system": "trip", "tank": "", "state": "raised", "value": _plain(r.value_m3),
+                        "limit": r.limit.value, "unit": "m3", "text": said(r, tripped.last_n, tripped.rig)})
+    last = tripped.lines[-1] if tripped.lines else None
+    yield dump({"type": "summary", "rows": len(tripped.lines), "findings": len(tripped.findings),
+                "from": rfc3339(tripped.lines[0].row.t_ms) if last else None,
+                "to": rfc3339(last.row.t_ms) if last else None,
+                "cumulative_m3": _plain(last.cumulative_m3) if last else None,
+                "warnings_raised": len(tripped.raised)})
+
+
+def text_lines(tripped: Tripped) -> Iterator[str]:
+    """The sheet for people, in the rig's units. tripped: what a trip came to."""
+    rig = tripped.rig
+    volume, length = rig.units.get("volume", "m3"), rig.units.get("length", "m")
+
+    def amount(value: float, *, sign: bool = False) -> str:
+        return "unknown" if value != value else write(value, volume, digits=2, decimal=rig.decimal,
+                                                      sign=sign).removesuffix(f" {volume}")
+
+    for f in tripped.findings:
+        yield f"{f.where}: {f.what}" if f.where else f.what
+    heads = ("time", "stand", f"bit, {length}", f"should take, {volume}", "took", "difference",
+             f"last {tripped.last_n}", "in all", "±2u")
+    yield "  ".join([*(f"{text:>{width}}" for text, width in zip(heads, WIDTHS, strict=True)), "how"])
+    waiting = list(tripped.raised)
+    for line in tripped.lines:
+        bit = "unknown" if line.bit_m != line.bit_m else write(line.bit_m, length, decimal=rig.decimal).removesuffix(
+            f" {length}")
+        stand = "" if line.stand is None else str(line.stand)
+        sums = (amount(x, sign=True) for x in (line.difference_m3, line.last_n_m3, line.cumulative_m3))
+        cells = zip((rig_time(line.row.t_ms, rig.zone), stand, bit, amount(line.expected_m3), amount(line.actual_m3),
+                     *sums, amount(2 * line.u_m3)), WIDTHS, strict=True)
+        how = f"{line.state}  {line.row.remark}".rstrip()
+        yield "  ".join([*(f"{text:>{width}}" for text, width in cells), how])
+        while waiting and waiting[0].line is line:
+            yield f"WARNING  {said(waiting.pop(0), tripped.last_n, rig)}"
+    yield "+ is more mud on surface than expected: the hole took less, or gave back more."
+
+
+def _plain(value: float) -> float | None:
+    """Rounded to 1e-9 m3, None where unknown."""
+    return None if value != value else round(value, 9) + 0.0
