@@ -287,17 +287,19 @@ def held_at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM) -> list[tuple[tu
     return out
 
 
-def u_of_change(books: Books, from_ms: int, to_ms: int, name: str = ACTIVE_SYSTEM) -> float:
+def u_of_change(books: Books, from_ms: int, to_ms: Any, name: str = ACTIVE_SYSTEM) -> Any:
     """One standard uncertainty (k=1) of how a system's difference changed between two readings [m3], of the dips and of
     rounds that take minutes; a tank that wasn't gauged in between counts 0, NaN where a dip's isn't known.
 
-    books: of the log. from_ms, to_ms: ends of the readings [UTC ms]. name: "active", "all surface" or a tank.
+    books: of the log. from_ms, to_ms: ends of the readings [UTC ms]; to_ms one, or an array of them. name: "active",
+    "all surface" or a tank.
     """
     of = system(books, name)
-    t = np.array([to_ms], dtype=np.int64)
+    t = np.atleast_1d(np.asarray(to_ms, dtype=np.int64))
     samples = _samples(books, of)
     reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
-    return float(np.hypot(_uncertainty(books, of, t, from_ms, reading), _round_spread(books, of, t, from_ms))[0])
+    u = np.hypot(_uncertainty(books, of, t, from_ms, reading), _round_spread(books, of, t, from_ms))
+    return u if np.ndim(to_ms) else float(u[0])
 
 
 def findings(books: Books) -> tuple[Finding, ...]:

@@ -18,7 +18,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("observations",),
     ("watch",),
     ("alarms",),
-    ("hints", "stock"),
+    ("hints", "stock", "flowback"),
     ("targets",),
     ("balance",),
     ("terms",),

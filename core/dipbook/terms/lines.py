@@ -85,7 +85,10 @@ def held_in_lines(books: Books, system: System, t_ms: int) -> tuple[float, float
 
 
 def held_at(drain: DrainBack, flow_m3_s: float) -> float:
-    """G(Q) [m3] at a flow [m3/s]: straight between the typed rows, G(0) = 0, the last row beyond the last."""
+    """G(Q) [m3]: straight between the typed rows, G(0) = 0, the last row beyond the last.
+
+    drain: as the rig file has it. flow_m3_s: Q [m3/s].
+    """
     flows = [0.0, *(q for q, _ in drain.at)]
     return float(np.interp(flow_m3_s, flows, [0.0, *(v for _, v in drain.at)]))
 
