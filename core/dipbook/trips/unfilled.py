@@ -7,7 +7,7 @@ is vertical near surface.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor
+from math import floor, isfinite
 
 GRAVITY = 9.80665
 """Standard gravity [m/s2], exact."""
@@ -59,8 +59,13 @@ def allowed(stand_m: float, taken_m2: float, inside_m2: float, density_kg_m3: fl
 
     stand_m: its length [m]. taken_m2: what a length of it takes along, steel, or steel and bore pulled wet [m3/m].
     inside_m2: of the casing at surface [m3/m]. density_kg_m3: of the mud. pressure_pa, stands: the rule's, by default
-    those of 30 CFR 250.456(c). 0 stands where not even one may be pulled unfilled: the hole is filled all along.
+    those of 30 CFR 250.456(c). 0 stands where not even one may be pulled unfilled: the hole is filled all along. Raises
+    ValueError where that can't be told: something unknown or not above zero, or pipe as wide as the casing.
     """
+    known = all(isfinite(x) and x > 0.0 for x in (stand_m, taken_m2, inside_m2, density_kg_m3))
+    if not (known and taken_m2 < inside_m2 and isfinite(pressure_pa) and pressure_pa >= 0.0 and stands >= 0):
+        raise ValueError("stands between fills: stand, pipe, casing and mud must be known and above zero, and the pipe "
+                         "narrower than the casing")
     by_pressure = floor(length_for(pressure_pa, density_kg_m3, inside_m2, taken_m2) / stand_m + 1e-9)
     count = min(by_pressure, stands)
     volume = count * stand_m * taken_m2
