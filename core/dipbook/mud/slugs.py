@@ -1,6 +1,6 @@
 """Slugs planned: how much, how heavy, and what it does, by the balance of two columns.
 
-A slug of volume Vs and density ρs stands on mud of density ρm in pipe of length L, whose bore holds c for a length. When
+A slug of volume Vs and density ρs stands on mud of density ρm in pipe of length L whose bore holds c for a length. When
 the pumps stop it falls until both sides weigh the same, ρs Vs/c + ρm (L − Vs/c − Ldry) inside and ρm L outside: of the
 bore Ldry = (Vs/c)(ρs − ρm)/ρm is empty then (Lapeyrouse, Formulas and Calculations for Drilling, Production and
 Workover, 2nd ed., ch. 2). It holds in a vertical pipe of one bore while the whole slug is in it. What the books make of
