@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance, hints, quantities, watch
+from dipbook import balance, flowback, hints, quantities, watch
 from dipbook.books import Books, build
 from dipbook.errors import ImportFileError
 from dipbook.exchange import any_file
@@ -146,7 +146,8 @@ def _must_be_good(findings: tuple[Finding, ...], name: str) -> None:
 
 
 def lines(checked: Checked) -> Iterator[dict[str, Any]]:
-    """The contract's lines: findings, then balance and warning by time, then the summary. SI, times RFC 3339 UTC.
+    """The contract's lines: findings, then balance and warning by time, connections, then the summary. SI, times RFC
+    3339 UTC.
 
     checked: what was found.
     """
@@ -163,7 +164,17 @@ def lines(checked: Checked) -> Iterator[dict[str, Any]]:
             yield warning_line(waiting.pop(0))
     for w in waiting:
         yield warning_line(w)
+    for c in flowback.find(checked.books):
+        yield {"type": "connection", "time": rfc3339(c.off_ms), "until": None if c.on_ms is None else rfc3339(c.on_ms),
+               "flow_m3_s": _plain([c.flow_m3_s])[0], "hole_depth_m": _plain([c.hole_m])[0],
+               "lines_m3": _plain([c.lines_m3])[0],
+               "back": [{"minute": m, "back_m3": _plain([back])[0]} for m, back in _back(c)]}
     yield summary(checked)
+
+
+def _back(c: flowback.Connection) -> list[tuple[float, float]]:
+    """What had come back at the fixed minutes that a connection reached: (minute, [m3])."""
+    return [(m, back) for m in flowback.MINUTES if not np.isnan(back := c.at(m * 60.0))]
 
 
 def _where(f: Finding) -> Mapping[str, Any]:
@@ -240,6 +251,10 @@ def text_lines(checked: Checked) -> Iterator[str]:
             yield warned(waiting.pop(0))
     for w in waiting:
         yield warned(w)
+    for c in flowback.find(checked.books):
+        back = ", ".join(f"{v(x)} after {m:g} min" for m, x in _back(c))
+        holds = "" if np.isnan(c.lines_m3) else f" (the lines hold {v(c.lines_m3)} by the rig file)"
+        yield f"{rig_time(c.off_ms, rig.zone)[:16]}  pumps off, came back [{volume}]: {back}{holds}"
     readings, raised, found = len(b.t_ms), checked.raised, len(checked.findings)
     yield (f"{readings} {'reading' if readings == 1 else 'readings'}, "
            f"{raised} {'warning' if raised == 1 else 'warnings'} raised, "

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from dipbook import balance
+from dipbook import balance, checking
 from dipbook.flowback import Connection, envelope, excess, find, stopped_s
 from dipbook.records import Draft
 from ledgers import BBL, GPM, RIG, booked, dips, entry, minutes
@@ -120,3 +120,23 @@ def test_when_the_flow_had_died_away() -> None:
     assert stopped_s(clean, limit) == pytest.approx(300, abs=31)
     (flows,) = found(connection(30, kick=0.5))
     assert math.isnan(stopped_s(flows, limit))
+
+
+def test_a_check_tells_of_its_connections(tmp_path: Any) -> None:
+    """From the pump column of a readings file, 30 s apart: pumps off at 02:30, on again at 02:42."""
+    rows = ["time,Settling [in],Suction [in],flow in"]
+    for s in range(0, 3600, 30):
+        off = 1800 <= s < 2520
+        since = s - 1800 if off else 0 if s < 1800 else None
+        back = drained(since) if since is not None else 20 * (1 - (1 - math.exp(-12)) * (1 - math.exp(-(s - 2520) / 40)))
+        rows.append(f"2026-03-01 02:{s // 60:02}:{s % 60:02},60,{60 + back / INCH:.5f},{0 if off else 300}")
+    (tmp_path / "rig.toml").write_text(RIG, encoding="utf-8")
+    (tmp_path / "r.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    done = checking.check(tmp_path / "rig.toml", tmp_path / "r.csv")
+    (line,) = [x for x in checking.lines(done) if x["type"] == "connection"]
+    assert (line["time"], line["until"]) == ("2026-03-01T08:30:00.000Z", "2026-03-01T08:42:00.000Z")
+    assert line["back"][0]["minute"] == 1.0
+    assert line["back"][0]["back_m3"] / BBL == pytest.approx(drained(60), abs=0.01)
+    assert line["lines_m3"] / BBL == pytest.approx(20)
+    (said,) = [text for text in checking.text_lines(done) if "came back" in text]
+    assert said.startswith("2026-03-01 02:30  pumps off, came back [bbl]: 12.6 after 1 min, 17.3 after 2 min")
