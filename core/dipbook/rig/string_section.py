@@ -45,11 +45,13 @@ def _part(row: dict[str, Any], n: int, last: bool, report: Report, ways: Ways) -
             reader.problem("pipe", f"{error}")
             return None
     elif steel is None or bore is None:
-        reader.problem("pipe", 'is missing; expected a pipe of the catalogue like "5 19.50 NC50", or steel and bore '
-                               "from its data sheet")
+        if not reader.has("pipe") and not (reader.has("steel") and reader.has("bore")):
+            reader.problem("pipe", 'is missing; expected a pipe of the catalogue like "5 19.50 NC50", or steel and '
+                                   "bore from its data sheet")
         return None
     if length is None and not last:
-        reader.problem("length", "is missing; only the last part, at the top, may be without a length")
+        if not reader.has("length"):
+            reader.problem("length", "is missing; only the last part, at the top, may be without a length")
         return None
     return Part(name or (known.name if known else "pipe"), kind or (known.kind if known else KINDS[0]),
                 steel if steel is not None else known.steel_m2 if known else 0.0,
