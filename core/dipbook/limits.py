@@ -10,6 +10,9 @@ KINDS = ("gain", "loss", "high", "low", "overdue")
 LATER_KINDS = ("rate", "trip_last_n", "trip_total", "flow_back", "drift", "suspect")
 """Known to the rig file's format, not watched by this version: read, kept and reported as not watched."""
 
+TRIP_KINDS = ("trip_last_n", "trip_total")
+"""Of the later kinds, those that a trip worked out by itself is held against."""
+
 ACTIVITIES = ("drilling", "connection", "circulating", "static", "tripping", "out of hole", "casing", "cementing",
               "displacement", "mixing", "wireline", "well control", "unknown")
 """What the rig may be doing; a limit may apply to one of them or to any."""

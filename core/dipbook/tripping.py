@@ -7,7 +7,7 @@ should is swab or influx, one that took more is losses; both in the words of the
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite
@@ -19,7 +19,7 @@ from dipbook.exchange import trip_file
 from dipbook.exchange.times import rfc3339, rig_time
 from dipbook.findings import Finding
 from dipbook.limits import Limit
-from dipbook.quantities import write
+from dipbook.quantities import write, written_with
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 from dipbook.trips import LAST_N, Line, Row, Way, sheet
@@ -29,6 +29,9 @@ from dipbook.well import Part, String
 LAST, TOTAL = "trip_last_n", "trip_total"
 WIDTHS = (23, 5, 10, 17, 8, 10, 8, 8, 6)
 """Of the sheet's columns [characters]."""
+
+TOLERANCE = 1e-9
+"""By which rounding may keep a sum from a limit that it stands at [m3], as of the other limits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,21 +87,27 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
                          stand_m=doc.rig.pipe.stand_m if doc.rig.pipe else float("nan"), stroke_m3=pump, last_n=last_n)
     named = tuple(Finding(f.what, code=f.code, severity=f.severity, file=trip_path.name, line=f.line, t_ms=f.t_ms,
                           kept=f.kept) for f in found)
+    told = (*file.findings, *taken, *_of_strokes(doc.rig, file.rows, trip_path.name), *named, *_nothing(lines),
+            *_unset(doc.rig))
     return Tripped(doc.rig, lines, _raised(doc.rig, lines),
-                   (*file.findings, *taken, *named, *_unset(doc.rig)), last_n)
+                   tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n)
 
 
 def _way(rig: Rig, rows: tuple[Row, ...], pulled: str | None, running: str | None, returned: float,
          ) -> tuple[Way, tuple[Finding, ...]]:
     """How pipe is moved, and findings on what nobody said of it."""
     depths = [r.bit_m for r in rows if isfinite(r.bit_m)]
+    stands = [r.stand for r in rows if r.stand is not None]
+    counted = pairwise(stands) if any(not isfinite(r.bit_m) for r in rows) else ()
+    ups, downs = zip(*[(b < a, b > a) for a, b in pairwise(depths)], *[(b > a, b < a) for a, b in counted],
+                     (False, False), strict=True)
     found: list[Finding] = []
-    if pulled is None and any(b < a for a, b in pairwise(depths)):
+    if pulled is None and any(ups):
         found.append(Finding("Nobody said how the pipe was pulled: dry is taken, which expects the least. If it was "
                              "pulled wet the hole should have taken its bore too, and an influx hides behind that.",
                              code="way_taken"))
     closed = rig.pipe.float_closed if rig.pipe is not None else None
-    if running is None and closed is None and any(b > a for a, b in pairwise(depths)):
+    if running is None and closed is None and any(downs):
         found.append(Finding("Neither the rig file nor anybody says whether the float is closed: a closed one is "
                              "taken. If it was open the pipe gave back its steel alone, and an influx hides behind "
                              "that.",
@@ -116,25 +125,51 @@ def string_of(rig: Rig) -> String | None:
 
 
 def _raised(rig: Rig, lines: tuple[Line, ...]) -> tuple[Raised, ...]:
-    """Each time a sum passes a limit that it stood within; it is told again once it has been back by the deadband."""
-    found: list[Raised] = []
+    """Each time a sum passes a limit that it stood within, or stood beyond with the other sign; it is told again once
+    it has been back by the deadband."""
+    found: list[tuple[int, Raised]] = []
     for limit in rig.limits:
         if limit.kind not in (LAST, TOTAL):
             continue
-        beyond = False
-        for line in lines:
+        beyond = 0.0    # the sum that was told, with its sign; 0 within
+        for n, line in enumerate(lines):
             value = line.last_n_m3 if limit.kind == LAST else line.cumulative_m3
-            if not beyond and abs(value) >= limit.value:
-                found.append(Raised(limit, line, value))
-                beyond = True
-            elif beyond and abs(value) <= limit.value - limit.deadband:
-                beyond = False
-    return tuple(sorted(found, key=lambda r: r.line.row.t_ms))
+            if abs(value) >= limit.value - TOLERANCE and beyond * value <= 0.0:
+                found.append((n, Raised(limit, line, value)))
+                beyond = value
+            elif abs(value) <= limit.value - limit.deadband + TOLERANCE:
+                beyond = 0.0
+    return tuple(r for _, r in sorted(found, key=lambda one: one[0]))
+
+
+def _of_strokes(rig: Rig, rows: Sequence[Row], name: str) -> tuple[Finding, ...]:
+    """Where it was filled by strokes and their volume isn't known."""
+    first = next((r for r in rows if r.strokes), None)
+    if first is None or len(rig.pumps) == 1:
+        return ()
+    why = "The rig file describes no pump" if not rig.pumps else (
+        f"The rig file describes {len(rig.pumps)} pumps, and which of them filled the hole isn't known")
+    return (Finding(f"{why}: the volume of strokes isn't known, and rows with strokes are left out of the sums. Work "
+                    "the trip out with a rig file that has the pump that filled, and no other.", code="strokes_unknown",
+                    file=name, line=first.line),)
+
+
+def _nothing(lines: tuple[Line, ...]) -> tuple[Finding, ...]:
+    if lines:
+        return ()
+    return (Finding("No row has a level after the first one that has: nothing was worked out, and nothing is warned "
+                    "of. Log the trip tank's level with each row, also where the hole is filled by strokes.",
+                    code="no_lines"),)
 
 
 def _unset(rig: Rig) -> tuple[Finding, ...]:
-    if any(limit.kind in (LAST, TOTAL) for limit in rig.limits):
-        return ()
+    limits = [limit for limit in rig.limits if limit.kind in (LAST, TOTAL)]
+    if limits:
+        like = written_with(rig.decimal, "1.5 bbl")
+        return tuple(Finding(f"Limit {limit.name} has no volume above 0 as its value"
+                             f"{f' ({limit.as_typed})' if limit.as_typed else ''}: it warns of nothing. Give it one in "
+                             f"the rig file, like {like}.", code="limit_not_a_volume")
+                     for limit in limits if limit.value_is != "volume" or not isfinite(limit.value))
     return (Finding("No limit is set on trips (trip_last_n, trip_total): nothing is warned of here.",
                     code="no_trip_limits"),)
 
@@ -161,7 +196,7 @@ def json_lines(tripped: Tripped) -> Iterator[str]:
         return json.dumps(line, ensure_ascii=False, allow_nan=False)
 
     for f in tripped.findings:
-        where = {k: v for k, v in (("file", f.file), ("line", f.line), ("column", f.column)) if v}
+        where = {k: v for k, v in (("file", f.file), ("line", f.line), ("column", f.column), ("tank", f.tank)) if v}
         yield dump({"type": "finding", "time": None if f.t_ms is None else rfc3339(f.t_ms), "where": where,
                     "what": f.what, "kept": f.kept})
     waiting = list(tripped.raised)

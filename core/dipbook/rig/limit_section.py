@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from dipbook.errors import QuantityError
-from dipbook.limits import ACTIVITIES, KINDS, LATER_KINDS, Limit
+from dipbook.limits import ACTIVITIES, KINDS, LATER_KINDS, TRIP_KINDS, Limit
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path
 from dipbook.rig.reading import Report, TableReader, Ways, one_of, plain_number, shown
@@ -55,7 +55,10 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
             reader.take(key)
         reader.end()
         return None
-    if kind in LATER_KINDS or reader.has("automatic"):
+    if kind in TRIP_KINDS and not reader.has("automatic"):
+        value, value_is, as_typed, deadband = _of_a_trip(reader, name)
+        growth, watched = None, False
+    elif kind in LATER_KINDS or reader.has("automatic"):
         value, value_is, as_typed = _unwatched_value(reader, kind)
         deadband, growth, watched = 0.0, None, False
         if kind in KINDS:
@@ -152,6 +155,34 @@ def _level_or_volume(reader: TableReader) -> str:
     reader.problem("value", f"{shown(value)} isn't a level or a volume with its unit; "
                             'expected one like "8 ft" or "200 bbl"')
     return ""
+
+
+def _of_a_trip(reader: TableReader, name: str) -> tuple[float, str, str, float]:
+    """Value [m3] (NaN if it is no volume above 0), what it is, as typed, and deadband [m3] of a limit on trips. What is
+    wrong is a finding: files that hold such limits were adopted when nothing was read of them."""
+    report, ways = reader.report, reader.ways
+
+    def volume(key: str) -> float:
+        raw = reader.take(key)
+        number = plain_number(raw)
+        text = str(raw) if number is None else f"{number:.9f}".replace(".", ways.decimal)
+        try:
+            return read_quantity(text, "volume", decimal=ways.decimal, bare=ways.units.get("volume")).value
+        except QuantityError:
+            return math.nan
+
+    value, deadband, typed = volume("value"), volume("deadband"), _as_typed(reader)
+    if not 0.0 < value < math.inf:
+        report.finding(reader.path, "limit_not_watched", f"Limit {name} has no volume above 0 as its value: nothing "
+                       "will warn of it, in a trip either.")
+        return math.nan, "", typed, 0.0
+    report.finding(reader.path, "limit_not_watched", f"Limit {name} is held against a trip file (dipbook trip); the "
+                   "log isn't watched by it, and won't warn of it.")
+    if not 0.0 <= deadband < value:
+        report.finding(reader.path, "no_deadband", f"Limit {name} has no deadband below its value: 0 is taken, and the "
+                       "warning may come and go with every row.", severity="note")
+        deadband = 0.0
+    return value, "volume", typed, deadband
 
 
 def _unwatched_value(reader: TableReader, kind: str) -> tuple[float, str, str]:
