@@ -19,11 +19,11 @@ from dipbook.exchange import trip_file
 from dipbook.exchange.times import rfc3339, rig_time
 from dipbook.findings import Finding
 from dipbook.limits import Limit
-from dipbook.quantities import write, written_with
+from dipbook.quantities import read, write, written_with
 from dipbook.rig import document
 from dipbook.rig.model import Rig
-from dipbook.trips import LAST_N, Line, Row, Way, sheet
-from dipbook.trips.ways import CLOSED, DRY, OPEN
+from dipbook.trips import LAST_N, Allowed, Line, Row, Way, allowed, sheet
+from dipbook.trips.ways import CLOSED, DRY, OPEN, WET
 from dipbook.well import Part, String
 
 LAST, TOTAL = "trip_last_n", "trip_total"
@@ -46,13 +46,16 @@ class Raised:
 
 @dataclass(frozen=True)
 class Tripped:
-    """What a trip came to. lines: of the sheet. raised: limits passed, by time. findings. rig. last_n: rows summed."""
+    """What a trip came to. lines: of the sheet. raised: limits passed, by time. findings. rig. last_n: rows summed.
+    posted: what is to be posted, where the mud's weight was given.
+    """
 
     rig: Rig
     lines: tuple[Line, ...]
     raised: tuple[Raised, ...]
     findings: tuple[Finding, ...]
     last_n: int
+    posted: tuple[Posted, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -61,9 +64,10 @@ class Tripped:
 
 
 def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: str | None = None,
-        returned: float = 0.0, last_n: int = LAST_N) -> Tripped:
+        returned: float = 0.0, last_n: int = LAST_N, mud: str = "") -> Tripped:
     """Work a trip out. rig_path, trip_path: the files. pulled, running, returned: how pipe is moved, as of ``Way``;
     None: pulled dry, and run on the rig file's float, with a finding. last_n: rows summed beside the total.
+    mud: the mud's weight as typed, "" for none: for what is to be posted.
 
     Raises RigFileError or ImportFileError, with file, line and column, for what can't be read, and where the rig file
     describes neither string nor pipe.
@@ -90,7 +94,13 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
     told = (*file.findings, *taken, *_of_strokes(doc.rig, file.rows, trip_path.name), *named, *_nothing(lines),
             *_unset(doc.rig))
     return Tripped(doc.rig, lines, _raised(doc.rig, lines),
-                   tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n)
+                   tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n,
+                   posted(doc.rig, way, _density(mud, doc.rig)) if mud else ())
+
+
+def _density(text: str, rig: Rig) -> float:
+    """A mud's weight as typed [kg/m3]. Raises QuantityError."""
+    return read(text, "density", decimal=rig.decimal, bare=rig.units.get("density")).value
 
 
 def _way(rig: Rig, rows: tuple[Row, ...], pulled: str | None, running: str | None, returned: float,
@@ -113,6 +123,34 @@ def _way(rig: Rig, rows: tuple[Row, ...], pulled: str | None, running: str | Non
                              "that.",
                              code="float_taken"))
     return Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned), tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """What is to be posted for one kind of pipe: name, and what the reference allows between two fills."""
+
+    name: str
+    allowed: Allowed
+
+
+def posted(rig: Rig, way: Way, density_kg_m3: float) -> tuple[Posted, ...]:
+    """Stands between two fills, and the volume that fills then, for each part of the string; () where the rig file
+    doesn't describe the hole's sections or a stand. By 30 CFR 250.456(c): five stands or 75 psi, the smaller, as a
+    reference; the rig's own rule goes first.
+
+    rig: as described. way: how pipe is pulled. density_kg_m3: of the mud.
+    """
+    string = string_of(rig)
+    if string is None or rig.sections is None or rig.pipe is None:
+        return ()
+    inside = rig.sections.sections[0].capacity_m2
+    share = {DRY: 0.0, WET: 1.0}.get(way.out, 1.0 - way.returned)
+    found = []
+    for part in string.parts:
+        taken = part.steel_m2 + share * part.bore_m2
+        if taken < inside:
+            found.append(Posted(part.name, allowed(rig.pipe.stand_m, taken, inside, density_kg_m3)))
+    return tuple(found)
 
 
 def string_of(rig: Rig) -> String | None:
@@ -231,6 +269,11 @@ def text_lines(tripped: Tripped) -> Iterator[str]:
 
     for f in tripped.findings:
         yield f"{f.where}: {f.what}" if f.where else f.what
+    for p in tripped.posted:
+        a = p.allowed
+        fills = f"{a.stands} stands, {amount(a.volume_m3)} {volume}" if a.stands else "fill it all along"
+        yield (f"Between two fills, {p.name}: {fills} (by {a.by} of 30 CFR 250.456(c), a reference: the rig's own rule "
+               "goes first).")
     heads = ("time", "stand", f"bit, {length}", f"should take, {volume}", "took", "difference",
              f"last {tripped.last_n}", "in all", "±2u")
     yield "  ".join([*(f"{text:>{width}}" for text, width in zip(heads, WIDTHS, strict=True)), "how"])

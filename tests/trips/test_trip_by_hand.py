@@ -71,3 +71,20 @@ def test_the_demo_files_are_what_their_maker_makes(tmp_path: Path) -> None:
     for name, rows in zip(("clean", "swabbed"), json.loads(made.stdout), strict=True):
         text = (DEMO / f"larkspur-trip-{name}.csv").read_text(encoding="utf-8").splitlines()[1:]
         assert [line.split(",")[:5] for line in text] == [row[:5] for row in rows]
+
+
+def test_what_is_to_be_posted_for_each_kind_of_pipe() -> None:
+    """12.415 in casing holds 0.14973 bbl/ft, mud of 12 lb/gal 0.62338 psi/ft. Pipe dry: 75 (0.14973 − 0.00759)/(0.62338 ×
+    0.00759) = 2253 ft, 24 stands: five are the smaller, 3.53 bbl. Collars dry: 75 × 0.09523/(0.62338 × 0.0545) = 210 ft,
+    two stands of 93 ft, 10.1 bbl. Wet collars of 0.0622 bbl/ft: 169 ft, one stand, 5.78 bbl."""
+    done = tripping.run(DEMO / "rig-larkspur-trips.toml", DEMO / "larkspur-trip-clean.csv", pulled="dry", mud="12 lb/gal")
+    said = {p.name: (p.allowed.stands, round(p.allowed.volume_m3 / BBL, 2), p.allowed.by) for p in done.posted}
+    assert said["drill pipe"] == (5, 3.53, "the number of stands")
+    assert said["collars"] == (2, 10.14, "the pressure")
+    wet = tripping.run(DEMO / "rig-larkspur-trips.toml", DEMO / "larkspur-trip-clean.csv", pulled="wet", mud="12 lb/gal")
+    assert {p.name: p.allowed.stands for p in wet.posted}["collars"] == 1
+    (line,) = [text for text in tripping.text_lines(done) if "collars" in text]
+    assert line == ("Between two fills, collars: 2 stands, 10.14 bbl (by the pressure of 30 CFR 250.456(c), a reference: the "
+                    "rig's own rule goes first).")
+    unsaid = tripping.run(DEMO / "rig-larkspur-trips.toml", DEMO / "larkspur-trip-clean.csv", pulled="dry")
+    assert unsaid.posted == ()

@@ -36,6 +36,8 @@ def parser() -> argparse.ArgumentParser:
     trip.add_argument("--returned", type=_share, default=0.0, metavar="SHARE",
                       help="share of the pipe's mud that a bucket returns to the trip tank, 0 to 1")
     trip.add_argument("--run", choices=("closed", "open", "self-filling"), help="the float, running in")
+    trip.add_argument("--mud", default="", metavar="WEIGHT",
+                      help="the mud's weight, like \"12 lb/gal\": says what may be pulled between two fills")
     trip.add_argument("--last", type=_count, default=5, metavar="N", help="rows summed beside the total; 5 by default")
     trip.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
     watch = commands.add_parser("watch", help="open a log in the window (also without a command)")
@@ -164,7 +166,7 @@ def _trip(asked: argparse.Namespace) -> int:
     from dipbook.cautions import CAUTION
 
     done = tripping.run(asked.rig, asked.trip, pulled=asked.pulled, running=asked.run, returned=asked.returned,
-                        last_n=asked.last)
+                        last_n=asked.last, mud=asked.mud)
     for text in tripping.json_lines(done) if asked.json else tripping.text_lines(done):
         sys.stdout.write(text + "\n")
     if not asked.json:

@@ -11,6 +11,7 @@ from dipbook.rig.shape_words import shape_in_words
 from dipbook.rig.writing import same_limit
 from dipbook.tanks.shapes import Shape, Strapping
 from dipbook.tanks.tank import Tank
+from dipbook.well import Hole as Sections
 from dipbook.well import String
 
 _SAME = 1e-9
@@ -37,6 +38,7 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _equipment(words, old.equipment, new.equipment, new)
     _valves(words, old.valves, new.valves, new)
     _note(words, "String", _string(old.string, new), _string(new.string, new))
+    _note(words, "Hole's sections", _sections(old.sections, new), _sections(new.sections, new))
     _limits(words, old, new)
     return tuple(words)
 
@@ -51,6 +53,14 @@ def _string(string: String | None, rig: Rig) -> str:
         said.append(f"{length} of {p.name} ({_amount(p.steel_m2, 'capacity', rig)} steel, "
                     f"{_amount(p.bore_m2, 'capacity', rig)} bore)")
     return ", ".join(said)
+
+
+def _sections(hole: Sections | None, rig: Rig) -> str:
+    """The sections from the rotary down, in words."""
+    if hole is None:
+        return NOT_SET
+    return ", ".join(f"{s.name} to {_amount(s.bottom_m, 'length', rig)} ({_amount(s.diameter_m, 'level', rig)}"
+                     + (f", washed out by {s.washout:g}" if s.washout else "") + ")" for s in hole.sections)
 
 
 def _note(words: list[str], what: str, a: str, b: str) -> None:

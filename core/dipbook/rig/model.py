@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dipbook.limits import Limit
 from dipbook.tanks.tank import Tank
+from dipbook.well import Hole as Sections
 from dipbook.well import String
 
 ROLES = ("sand trap", "settling", "degasser", "desander", "desilter", "intermediate", "suction",
@@ -116,8 +117,8 @@ class Rig:
     name; invented: True for demo rigs; zone: IANA name; decimal: "." or ",".
     units: dimension ("level", "volume", "length", "density", "flow", "temperature", "pressure", "speed") -> unit
     symbol, for bare numbers and display.
-    tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves, string (from the bit up): None or ()
-    where not described.
+    tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves, string (from the bit up), sections (of
+    the hole, from the rotary down): None or () where not described.
     limits: as set.
     """
 
@@ -135,6 +136,7 @@ class Rig:
     equipment: tuple[Equipment, ...] = ()
     valves: tuple[Valve, ...] = ()
     string: String | None = None
+    sections: Sections | None = None
 
     def tank(self, name: str) -> Tank:
         """The tank called ``name``. Raises KeyError if there is none."""

@@ -19,6 +19,7 @@ from dipbook.rig.limit_section import read_limits
 from dipbook.rig.locating import Places, locate
 from dipbook.rig.model import Rig
 from dipbook.rig.reading import Report, TableReader, Ways, shown
+from dipbook.rig.sections import read_sections
 from dipbook.rig.string_section import read_string
 from dipbook.rig.tank_section import read_tanks
 from dipbook.rig.valve_section import read_valves
@@ -100,7 +101,7 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
     ways = Ways(decimal if decimal in (".", ",") else ".", units)
     top = TableReader(data, (), report, ways)
     for key in ("rig", "zone", "decimal", "units", "tank", "pump", "hole", "pipe", "drain_back", "equipment", "valve",
-                "limit", "string"):
+                "limit", "string", "section"):
         top.known.append(key)
     top.choice("decimal", (".", ","), "a decimal sign")
     zone = _zone(top)
@@ -128,6 +129,7 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
     tank_names = tuple(str(row["name"]).strip() for row in tank_rows if isinstance(row.get("name"), str))
     equipment = read_equipment(_array(data, "equipment", report), report, ways)
     valves = read_valves(_array(data, "valve", report), tanks, tank_names, report, ways)
+    sections = read_sections(_array(data, "section", report), report, ways)
     string = read_string(_array(data, "string", report), report, ways)
     limits = read_limits(_array(data, "limit", report), tanks, tank_names, report, ways)
     top.end()
@@ -135,14 +137,14 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
         return None
     rig = Rig(name=name, invented=bool(invented), zone=zone, decimal=ways.decimal, units=units, tanks=tanks,
               pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
-              equipment=equipment, valves=valves, string=string)
+              equipment=equipment, valves=valves, string=string, sections=sections)
     _findings(rig, report)
     return rig
 
 
 def _titles(data: dict[str, Any], report: Report) -> None:
     """Names of rows, so that messages say tank.Suction and not the second tank."""
-    for key in ("tank", "pump", "equipment", "valve", "limit", "string"):
+    for key in ("tank", "pump", "equipment", "valve", "limit", "string", "section"):
         rows = data.get(key)
         for n, row in enumerate(rows if isinstance(rows, list) else ()):
             name = row.get("name") if isinstance(row, dict) else None

@@ -1,0 +1,39 @@
+"""Reads the [[section]] tables of a rig file: the hole from the rotary down.
+
+The bounds only catch slips (common practice, no source): no section is wider than 1.5 m or deeper than 15 km.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dipbook.rig.reading import Report, TableReader, Ways
+from dipbook.well import Hole, Section
+from dipbook.well.hole import KINDS
+
+
+def read_sections(rows: list[dict[str, Any]], report: Report, ways: Ways) -> Hole | None:
+    """Read the [[section]] tables, from the rotary down; None without any, or where one is wrong.
+
+    rows: as they stand. report: takes problems. ways: how the file writes values. Each begins where the one above ends.
+    """
+    found: list[Section] = []
+    top = 0.0
+    for n, row in enumerate(rows):
+        reader = TableReader(row, ("section", n), report, ways)
+        name = reader.text("name", needed='a name in quotes, like "9 5/8 casing"', longest=40)
+        kind = reader.choice("kind", KINDS, "a kind of section", needed=True)
+        bottom = reader.quantity("bottom", "length", 0.1, 15_000.0, bare="length",
+                                 needed='the measured depth where it ends, like "5000 ft"')
+        diameter = reader.quantity("diameter", "length", 0.02, 1.5, needed='its inside, like "8.835 in"')
+        washout = reader.number("washout", 0.0, 1.0, "a share of the diameter")
+        reader.end()
+        if washout and kind != "open hole":
+            reader.problem("washout", "is of open hole only; expected none in a riser, casing or liner")
+        if bottom is not None and bottom <= top:
+            reader.problem("bottom", "isn't below the section above it; expected sections from the rotary down")
+        elif None not in (name, kind, bottom, diameter):
+            found.append(Section(str(name), str(kind), top, float(bottom or 0.0), float(diameter or 0.0),
+                                 washout or 0.0))
+        top = bottom if bottom is not None else top
+    return Hole(tuple(found)) if rows and len(found) == len(rows) else None
