@@ -70,7 +70,7 @@ def parse(data: bytes, name: str, rig: Rig) -> TripFile:
     known = [c.name or c.what for c in columns]
     findings += [_error(name, table.heading_line, c.heading, "this column stands here twice: keep one", "heading_twice")
                  for n, c in enumerate(columns) if (c.name or c.what) in known[:n]]
-    if not any(c.what in ("tank", "strokes") for c in columns):
+    if not any(f.code == "heading" for f in findings) and not any(c.what in ("tank", "strokes") for c in columns):
         findings.append(_error(name, table.heading_line, "", "there is no trip tank and no strokes among the columns: "
                                "what the hole took can't be told", "no_tank"))
     if any(f.severity == "error" for f in findings):
