@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from math import hypot, isfinite, isnan, nan, sqrt
+from math import copysign, hypot, isfinite, isnan, nan, sqrt
 
 from dipbook.findings import Finding
 from dipbook.tanks.tank import Tank
@@ -24,6 +24,8 @@ REFILL_MOVED = ("Pipe moved between the two levels of a refill: what the hole to
                 "before and after it, with no pipe moving.")
 ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give its bit "
                "depth, and the pump's output where it was filled by strokes.")
+DEPTH_UNKNOWN = ("A stand without bit depth or a number to count by: what the hole should take isn't known for this row. "
+                 "What it took counts with the next row that gives a bit depth.")
 LAST_N = 5
 """Rows of stands whose differences are summed beside the total: five, the number of stands of 30 CFR 250.456(c)."""
 
@@ -110,19 +112,33 @@ class _Tanks:
 
 @dataclass(slots=True)
 class _Pipe:
-    """The pipe on the way through the rows. bit_m [m], stand: after the last row. waiting: expected since the last
-    level; pumped: into the hole by strokes since then [m3]; moved: it moved since; state: how."""
+    """The pipe on the way through the rows. bit_m: the last depth known [m]; stand_there: its stand; adrift: it was
+    moved since, nobody said where to; stand: of the last row. per_stand: +1 where stands' numbers rise as it is run, −1
+    as it is pulled. waiting: expected since the last level; pumped: into the hole by strokes since then [m3]; moved: it
+    moved since; state: how."""
 
     bit_m: float = nan
+    stand_there: int | None = None
+    adrift: bool = False
     stand: int | None = None
+    per_stand: float = -1.0
     waiting: Expected = field(default_factory=lambda: Expected(0.0, 0.0))
     pumped: float = 0.0
     moved: bool = False
     state: str = ""
 
     def settle(self) -> None:
-        """A level was read: what was expected until then is done with."""
+        """A level was read: what was expected until then is done with. Adrift, the next depth is one to begin from."""
         self.waiting, self.pumped, self.moved = Expected(0.0, 0.0), 0.0, False
+        if self.adrift:
+            self.bit_m, self.stand_there, self.adrift = nan, None, False
+
+    def counted(self, row: Row, stand_m: float) -> float:
+        """Bit depth after a row that gives none [m], NaN unknown: as it was where no pipe moved, else by stands."""
+        if row.stand is not None and self.stand_there is not None:
+            step = (row.stand - self.stand_there) * stand_m * self.per_stand
+            return nan if step < 0.0 and self.bit_m <= 0.0 else self.bit_m + step
+        return nan if row.kind == STAND or self.adrift else self.bit_m
 
 
 def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tank], *, stand_m: float,
@@ -160,40 +176,56 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             level.begin(new, before)
         level.read_since |= read - new
         actual = sum(before[n][0] - level.held[n][0] for n in before) + pipe.pumped
+        due = Expected(nan, nan) if pipe.adrift else pipe.waiting
         u = hypot(sqrt(sum(before[n][1] + level.held[n][1] for n in read - new)),
-                  (pipe.waiting.most_m3 - pipe.waiting.least_m3) / 2.0 / sqrt(3.0))
-        difference = pipe.waiting.mean_m3 - actual
+                  (due.most_m3 - due.least_m3) / 2.0 / sqrt(3.0))
+        difference = due.mean_m3 - actual
         if isfinite(difference):
             total += difference
             recent = [*recent, difference][-last_n:]
+        elif pipe.adrift and isfinite(actual):
+            findings.append(_finding(row, DEPTH_UNKNOWN, "depth_unknown"))
         else:
             findings.append(_finding(row, ROW_UNKNOWN, "row_unknown"))
         state = FLOW_CHECK if row.kind == FLOW_CHECK and not pipe.moved else pipe.state if pipe.moved else row.kind
-        due = pipe.waiting
-        lines.append(Line(row, pipe.stand, pipe.bit_m, due.mean_m3, due.least_m3, due.most_m3, actual, difference, u,
+        bit = nan if pipe.adrift else pipe.bit_m
+        lines.append(Line(row, pipe.stand, bit, due.mean_m3, due.least_m3, due.most_m3, actual, difference, u,
                           sum(recent), total, sqrt(level.variance()), state))
-        pipe.settle()
+        if pipe.adrift and isfinite(actual):
+            level.held |= before  # it waits for the next depth
+        else:
+            pipe.settle()
     return tuple(lines), tuple(findings)
 
 
 def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findings: list[Finding]) -> None:
     """Where the bit is after a row, and what the hole should take for the move. Counted by stands where no depth is
-    given."""
+    given, the way that their numbers went before; upward where that isn't known. Nothing else is taken for granted."""
     at = row.bit_m
     if not isfinite(at):
-        at = pipe.bit_m
-        if row.stand is not None and pipe.stand is not None and row.stand != pipe.stand and isfinite(at):
-            at -= (row.stand - pipe.stand) * stand_m
-            findings.append(_finding(row, "No bit depth: counted by stands of the rig's length, upward.",
+        at = pipe.counted(row, stand_m)
+        if isfinite(at) and at != pipe.bit_m:
+            where = "downward" if at > pipe.bit_m else "upward"
+            findings.append(_finding(row, f"No bit depth: counted by stands of the rig's length, {where}.",
                                      "counted_by_stands", severity="note"))
-    if isfinite(pipe.bit_m) and isfinite(at) and at != pipe.bit_m:
-        pipe.moved, pipe.state = True, way.name(pipe.bit_m, at)
-        step = expected(string, pipe.bit_m, at, way)
-        pipe.waiting = Expected(pipe.waiting.least_m3 + step.least_m3, pipe.waiting.most_m3 + step.most_m3)
-    elif not isfinite(at):
-        pipe.waiting = Expected(nan, nan)
-    pipe.bit_m = at
+    elif row.stand is not None and pipe.stand_there is not None and row.stand != pipe.stand_there and at != pipe.bit_m:
+        pipe.per_stand = copysign(1.0, (at - pipe.bit_m) * (row.stand - pipe.stand_there))
     pipe.stand = row.stand if row.stand is not None else pipe.stand
+    if not isfinite(at):
+        if row.kind == STAND:
+            pipe.adrift = pipe.moved = True
+            pipe.state = STAND
+        return
+    if isfinite(pipe.bit_m):
+        if at != pipe.bit_m:
+            pipe.moved, pipe.state = True, way.name(pipe.bit_m, at)
+            step = expected(string, pipe.bit_m, at, way)
+            pipe.waiting = Expected(pipe.waiting.least_m3 + step.least_m3, pipe.waiting.most_m3 + step.most_m3)
+    elif row.kind == STAND or pipe.adrift:
+        pipe.moved, pipe.state, pipe.waiting = True, STAND, Expected(nan, nan)
+    if row.stand is not None or at != pipe.bit_m:
+        pipe.stand_there = row.stand
+    pipe.bit_m, pipe.adrift = at, False
 
 
 def _finding(row: Row, what: str, code: str, *, severity: str = "warning") -> Finding:
