@@ -22,10 +22,11 @@ STAND, FILL, REFILL, FLOW_CHECK = "stand", "fill", "refill", "flow check"
 KINDS = (STAND, FILL, REFILL, FLOW_CHECK)
 REFILL_MOVED = ("Pipe moved between the two levels of a refill: what the hole took then isn't known. Log the level "
                 "before and after it, with no pipe moving.")
-ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give its bit "
-               "depth, and the pump's output where it was filled by strokes.")
-DEPTH_UNKNOWN = ("A stand without bit depth or a number to count by: what the hole should take isn't known for this row. "
-                 "What it took counts with the next row that gives a bit depth.")
+ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give bit depths "
+               "within the string's length, the pump's output where it was filled by strokes, and a level of each tank "
+               "after a refill that pipe moved over.")
+DEPTH_UNKNOWN = ("A stand without bit depth, or a number to count by: what the hole should take isn't known for this row. "
+                 "It counts with the next row that gives a bit depth.")
 LAST_N = 5
 """Rows of stands whose differences are summed beside the total: five, the number of stands of 30 CFR 250.456(c)."""
 
@@ -74,12 +75,16 @@ class _Tanks:
 
     held: tank -> (volume [m3], its variance [m6]) by its last level. start: tank -> variance of the level that it is
     counted from, the trip's first or the last refill's [m6]; closed: of both ends of what was counted before a refill.
+    refilled: one was filled up, and no level read since. lost: tanks whose last level lies before a span that isn't
+    known: what they lost since can't be set against what was expected after it.
     """
 
     tanks: Mapping[str, Tank]
     held: dict[str, tuple[float, float]] = field(default_factory=dict)
     start: dict[str, float] = field(default_factory=dict)
     read_since: set[str] = field(default_factory=set)
+    lost: set[str] = field(default_factory=set)
+    refilled: bool = False
     closed: float = 0.0
 
     def read(self, row: Row, findings: list[Finding]) -> set[str]:
@@ -98,7 +103,9 @@ class _Tanks:
         return read
 
     def begin(self, names: set[str], before: Mapping[str, tuple[float, float]]) -> None:
-        """Count anew from their levels: the first, or those after a refill. before: what was held until then."""
+        """Count anew from their levels: the first, or those after what isn't known. before: what was held until then.
+        """
+        self.lost -= names
         for name in names:
             if name in self.read_since:
                 self.closed += self.start[name] + before[name][1]
@@ -160,40 +167,46 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             pipe.pumped += row.strokes * stroke_m3
         before = dict(level.held)
         read = level.read(row, findings)
+        level.refilled |= row.kind == REFILL
         if not read:
             continue
-        new = read - before.keys()
-        if not before or row.kind == REFILL:
+        new, again = read - before.keys(), read & level.lost
+        if not before or level.refilled:
+            level.begin(read, before)
+            level.refilled = False
             if before and pipe.moved:
                 findings.append(_finding(row, REFILL_MOVED, "refill_moved"))
-            level.begin(read, before)
-            pipe.settle()
+                level.lost |= before.keys() - read
+            if not before or pipe.moved:  # else nothing was expected, and what was pumped still counts
+                pipe.settle()
             continue
         if new:
             names = ", ".join(sorted(new))
             findings.append(_finding(row, f"{names}: the first level. It counts from here, and what it gave before "
                                           "isn't known.", "tank_first_level"))
             level.begin(new, before)
-        level.read_since |= read - new
-        actual = sum(before[n][0] - level.held[n][0] for n in before) + pipe.pumped
+        known = read - new
+        actual = nan if again else sum(before[n][0] - level.held[n][0] for n in known) + pipe.pumped
         due = Expected(nan, nan) if pipe.adrift else pipe.waiting
-        u = hypot(sqrt(sum(before[n][1] + level.held[n][1] for n in read - new)),
+        u = hypot(sqrt(sum(before[n][1] + level.held[n][1] for n in known)),
                   (due.most_m3 - due.least_m3) / 2.0 / sqrt(3.0))
         difference = due.mean_m3 - actual
         if isfinite(difference):
+            level.read_since |= known
             total += difference
             recent = [*recent, difference][-last_n:]
         elif pipe.adrift and isfinite(actual):
             findings.append(_finding(row, DEPTH_UNKNOWN, "depth_unknown"))
+            level.held |= before  # it waits for the next depth
         else:
             findings.append(_finding(row, ROW_UNKNOWN, "row_unknown"))
+            level.begin(known, before)
+            level.lost |= set() if again else before.keys() - read
         state = FLOW_CHECK if row.kind == FLOW_CHECK and not pipe.moved else pipe.state if pipe.moved else row.kind
         bit = nan if pipe.adrift else pipe.bit_m
         lines.append(Line(row, pipe.stand, bit, due.mean_m3, due.least_m3, due.most_m3, actual, difference, u,
                           sum(recent), total, sqrt(level.variance()), state))
-        if pipe.adrift and isfinite(actual):
-            level.held |= before  # it waits for the next depth
-        else:
+        if not (pipe.adrift and isfinite(actual)):
             pipe.settle()
     return tuple(lines), tuple(findings)
 
