@@ -22,11 +22,13 @@ STAND, FILL, REFILL, FLOW_CHECK = "stand", "fill", "refill", "flow check"
 KINDS = (STAND, FILL, REFILL, FLOW_CHECK)
 REFILL_MOVED = ("Pipe moved between the two levels of a refill: what the hole took then isn't known. Log the level "
                 "before and after it, with no pipe moving.")
-ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give bit depths "
-               "within the string's length, the pump's output where it was filled by strokes, and a level of each tank "
-               "after a refill that pipe moved over.")
-DEPTH_UNKNOWN = ("A stand without bit depth, or a number to count by: what the hole should take isn't known for this row. "
-                 "It counts with the next row that gives a bit depth.")
+ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give bit "
+               "depths within the string's length, the pump's output where it was filled by strokes, and a level of "
+               "each tank after a refill that pipe moved over.")
+DEPTH_UNKNOWN = ("A stand without bit depth, or a number to count by: what the hole should take isn't known for this "
+                 "row. It counts with the next row that gives a bit depth.")
+NO_LEVEL_AFTER = ("Pipe moved after the last row that could be told: what the hole took for it isn't known. Log a "
+                  "level, and the bit depth.")
 LAST_N = 5
 """Rows of stands whose differences are summed beside the total: five, the number of stands of 30 CFR 250.456(c)."""
 
@@ -51,7 +53,9 @@ class Row:
 class Line:
     """One line of the sheet. Volumes [m3], fill positive into the hole, NaN unknown; differences and u as in the books,
     u one standard uncertainty (k = 1). least_m3, most_m3: bounds of the expected fill. cumulative_m3, cumulative_u_m3:
-    since the trip's first level. state: how the pipe was moved. row: as logged."""
+    since the trip's first level; its uncertainty adds up the bounds of a self-filling float, which lets in the same on
+    every stand. Levels alone count in both: of strokes nobody says how far they can be trusted, and where there are no
+    trip tanks u is NaN. state: how the pipe was moved. row: as logged."""
 
     row: Row
     stand: int | None
@@ -150,34 +154,36 @@ class _Pipe:
 
 def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tank], *, stand_m: float,
           stroke_m3: float = nan, last_n: int = LAST_N) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
-    """The lines of a trip, one a row that has a level, and findings.
+    """The lines of a trip, one a row that has a level, or strokes where no tanks are given, and findings.
 
     rows: by time; the first holds the levels and the bit depth that it starts from. string: in the hole. way: how pipe
-    is moved. tanks: the trip tanks by name. stand_m: length of a stand, where no bit depth is given [m]. stroke_m3:
-    output of the pump that fills by strokes [m3], NaN unknown. last_n: rows summed in ``last_n_m3``. What isn't known
-    of a row is left out of the sums, with a finding, so that the other rows still count.
+    is moved. tanks: the trip tanks by name, none where the hole is filled by strokes alone. stand_m: length of a stand,
+    where no bit depth is given [m]. stroke_m3: output of the pump that fills by strokes [m3], NaN unknown. last_n: rows
+    summed in ``last_n_m3``. What isn't known of a row is left out of the sums, with a finding, so that the other rows
+    still count; a stand whose depth alone isn't known waits for the next depth.
     """
     lines: list[Line] = []
     findings: list[Finding] = []
     pipe, level = _Pipe(), _Tanks(tanks)
-    total, recent = 0.0, list[float]()
-    for row in rows:
+    total, band, recent = 0.0, 0.0, list[float]()
+    for i, row in enumerate(rows):
         _move(pipe, row, string, way, stand_m, findings)
         if row.strokes:
             pipe.pumped += row.strokes * stroke_m3
         before = dict(level.held)
         read = level.read(row, findings)
-        level.refilled |= row.kind == REFILL
-        if not read:
+        level.refilled |= row.kind == REFILL and bool(tanks)
+        if not (read if tanks else row.strokes or i == 0):
             continue
         new, again = read - before.keys(), read & level.lost
-        if not before or level.refilled:
+        started = bool(before) if tanks else i > 0
+        if not started or level.refilled:
             level.begin(read, before)
             level.refilled = False
-            if before and pipe.moved:
+            if started and pipe.moved:
                 findings.append(_finding(row, REFILL_MOVED, "refill_moved"))
                 level.lost |= before.keys() - read
-            if not before or pipe.moved:  # else nothing was expected, and what was pumped still counts
+            if not started or pipe.moved:  # else nothing was expected, and what was pumped still counts
                 pipe.settle()
             continue
         if new:
@@ -188,12 +194,12 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
         known = read - new
         actual = nan if again else sum(before[n][0] - level.held[n][0] for n in known) + pipe.pumped
         due = Expected(nan, nan) if pipe.adrift else pipe.waiting
-        u = hypot(sqrt(sum(before[n][1] + level.held[n][1] for n in known)),
-                  (due.most_m3 - due.least_m3) / 2.0 / sqrt(3.0))
+        u = hypot(sqrt(sum(before[n][1] + level.held[n][1] for n in known)) if tanks else nan, _spread(due.width_m3))
         difference = due.mean_m3 - actual
         if isfinite(difference):
             level.read_since |= known
             total += difference
+            band += due.width_m3
             recent = [*recent, difference][-last_n:]
         elif pipe.adrift and isfinite(actual):
             findings.append(_finding(row, DEPTH_UNKNOWN, "depth_unknown"))
@@ -205,9 +211,11 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
         state = FLOW_CHECK if row.kind == FLOW_CHECK and not pipe.moved else pipe.state if pipe.moved else row.kind
         bit = nan if pipe.adrift else pipe.bit_m
         lines.append(Line(row, pipe.stand, bit, due.mean_m3, due.least_m3, due.most_m3, actual, difference, u,
-                          sum(recent), total, sqrt(level.variance()), state))
+                          sum(recent), total, hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state))
         if not (pipe.adrift and isfinite(actual)):
             pipe.settle()
+    if rows and pipe.moved:
+        findings.append(_finding(rows[-1], NO_LEVEL_AFTER, "no_level_after"))
     return tuple(lines), tuple(findings)
 
 
@@ -239,6 +247,11 @@ def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findi
     if row.stand is not None or at != pipe.bit_m:
         pipe.stand_there = row.stand
     pipe.bit_m, pipe.adrift = at, False
+
+
+def _spread(width_m3: float) -> float:
+    """Standard uncertainty of what lies anywhere within bounds [m3]: half their distance over √3, as of a dip."""
+    return width_m3 / 2.0 / sqrt(3.0)
 
 
 def _finding(row: Row, what: str, code: str, *, severity: str = "warning") -> Finding:

@@ -52,6 +52,11 @@ class Expected:
         """Between the bounds [m3]."""
         return (self.least_m3 + self.most_m3) / 2.0
 
+    @property
+    def width_m3(self) -> float:
+        """How far apart the bounds are [m3]."""
+        return self.most_m3 - self.least_m3
+
 
 def expected(string: String, from_m: float, to_m: float, way: Way) -> Expected:
     """What the hole should take for a move of the bit.
