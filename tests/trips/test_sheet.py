@@ -371,6 +371,17 @@ def test_an_unknown_pump_leaves_its_row_out_and_the_sums_go_on() -> None:
     assert lines[-1].cumulative_u_m3 / BBL == pytest.approx(2 * U, rel=1e-6)
 
 
+def test_what_another_tank_gave_over_a_row_that_isnt_known_is_no_loss_after_it() -> None:
+    # Stand 1 by strokes of no known output, read on Trip alone. Other's level after stand 2 spans both stands, of which only the
+    # second was due: unknown too, and stands 3 and 4, one from each tank, count.
+    lines, findings = trip(row(0, stand=0, bit=START, Trip=50, Other=80), row(3, stand=1, bit=START - 93, strokes=3, Trip=50),
+                           row(6, stand=2, bit=START - 186, Other=79), row(9, stand=3, bit=START - 279, Other=79 - DRY),
+                           row(12, stand=4, bit=START - 372, Trip=50 - DRY), stroke=nan)
+    assert codes(findings) == ["row_unknown", "row_unknown"]
+    assert bbl(lines, "difference") == near(nan, nan, 0, 0)
+    assert bbl(lines, "cumulative") == near(0, 0, 0, 0)
+
+
 # --- where the bit is
 
 
