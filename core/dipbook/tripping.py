@@ -86,13 +86,14 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
         raise ImportFileError(f"{rig_path.name}: describes neither [[string]] nor [pipe]: what the hole should take "
                               "isn't known. Nothing was worked out.")
     pump = doc.rig.pumps[0].output_m3 if len(doc.rig.pumps) == 1 else float("nan")
-    way, taken = _way(doc.rig, file.rows, pulled, running, returned)
+    closed = doc.rig.pipe.float_closed if doc.rig.pipe else None
+    way = Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned)
     lines, found = sheet(file.rows, string, way, {name: doc.rig.tank(name) for name in file.tanks},
                          stand_m=doc.rig.pipe.stand_m if doc.rig.pipe else float("nan"), stroke_m3=pump, last_n=last_n)
     named = tuple(Finding(f.what, code=f.code, severity=f.severity, file=trip_path.name, line=f.line, t_ms=f.t_ms,
                           kept=f.kept) for f in found)
-    told = (*file.findings, *taken, *_of_strokes(doc.rig, file.rows, trip_path.name), *named, *_nothing(lines),
-            *_unset(doc.rig))
+    told = (*file.findings, *_taken(file.rows, lines, pulled, closed if running is None else running),
+            *_of_strokes(doc.rig, file.rows, trip_path.name), *named, *_nothing(lines), *_unset(doc.rig))
     return Tripped(doc.rig, lines, _raised(doc.rig, lines),
                    tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n,
                    posted(doc.rig, way, _density(mud, doc.rig)) if mud else ())
@@ -103,26 +104,23 @@ def _density(text: str, rig: Rig) -> float:
     return read(text, "density", decimal=rig.decimal, bare=rig.units.get("density")).value
 
 
-def _way(rig: Rig, rows: tuple[Row, ...], pulled: str | None, running: str | None, returned: float,
-         ) -> tuple[Way, tuple[Finding, ...]]:
-    """How pipe is moved, and findings on what nobody said of it."""
-    depths = [r.bit_m for r in rows if isfinite(r.bit_m)]
-    stands = [r.stand for r in rows if r.stand is not None]
-    counted = pairwise(stands) if any(not isfinite(r.bit_m) for r in rows) else ()
-    ups, downs = zip(*[(b < a, b > a) for a, b in pairwise(depths)], *[(b > a, b < a) for a, b in counted],
-                     (False, False), strict=True)
+def _taken(rows: Sequence[Row], lines: Sequence[Line], pulled: str | None, running: str | bool | None,
+           ) -> tuple[Finding, ...]:
+    """Findings on what nobody said of how pipe is moved. running: as asked, or the rig file's float."""
+    given = [r.bit_m for r in rows if isfinite(r.bit_m)]
+    counted = [*given[:1], *(n.bit_m for n in lines if isfinite(n.bit_m))]  # by stands, where no depth was given
+    moves = [b - a for depths in (given, counted) for a, b in pairwise(depths)]
     found: list[Finding] = []
-    if pulled is None and any(ups):
+    if pulled is None and any(move < 0.0 for move in moves):
         found.append(Finding("Nobody said how the pipe was pulled: dry is taken, which expects the least. If it was "
                              "pulled wet the hole should have taken its bore too, and an influx hides behind that.",
                              code="way_taken"))
-    closed = rig.pipe.float_closed if rig.pipe is not None else None
-    if running is None and closed is None and any(downs):
+    if running is None and any(move > 0.0 for move in moves):
         found.append(Finding("Neither the rig file nor anybody says whether the float is closed: a closed one is "
                              "taken. If it was open the pipe gave back its steel alone, and an influx hides behind "
                              "that.",
                              code="float_taken"))
-    return Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned), tuple(found)
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,9 +193,8 @@ def _of_strokes(rig: Rig, rows: Sequence[Row], name: str) -> tuple[Finding, ...]
 def _nothing(lines: tuple[Line, ...]) -> tuple[Finding, ...]:
     if lines:
         return ()
-    return (Finding("No row has a level after the first one that has: nothing was worked out, and nothing is warned "
-                    "of. Log the trip tank's level with each row, also where the hole is filled by strokes.",
-                    code="no_lines"),)
+    return (Finding("No row after the first level has one: nothing was worked out, and nothing is warned of. Log the "
+                    "trip tank's level with each row, or the strokes in a file without tanks.", code="no_lines"),)
 
 
 def _unset(rig: Rig) -> tuple[Finding, ...]:

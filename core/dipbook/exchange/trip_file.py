@@ -78,8 +78,9 @@ def parse(data: bytes, name: str, rig: Rig) -> TripFile:
     clock = next(c for c in columns if c.what == "time")
     stamps, wrong = times.parse_all([row[clock.index].strip() for row in table.rows], rig.zone)
     findings += [_error(name, table.lines[i], clock.heading, what, "time") for i, what in wrong]
-    rows = [_row(cells, line, int(t), columns, rig, name, findings)
+    read = [_row(cells, line, int(t), columns, rig, name, findings)
             for cells, line, t in zip(table.rows, table.lines, stamps.tolist(), strict=True)]
+    rows = [row for row in read if row is not None]
     if not wrong:
         findings += _which_first(rows, clock, name)
     told = tables.told_once(sorted(findings, key=lambda f: f.line or 0))
@@ -127,8 +128,8 @@ def _column(index: int, heading: str, rig: Rig) -> _Column:
 
 
 def _row(cells: Sequence[str], line: int, t_ms: int, columns: Sequence[_Column], rig: Rig, name: str,
-         findings: list[Finding]) -> Row:
-    """One row; what can't be read is an error among ``findings``."""
+         findings: list[Finding]) -> Row | None:
+    """One row, None where it says nothing but a time; what can't be read is an error among ``findings``."""
     kind, stand, bit, strokes, remark = STAND, None, nan, 0.0, ""
     levels: dict[str, float] = {}
     for c in columns:
@@ -163,8 +164,10 @@ def _row(cells: Sequence[str], line: int, t_ms: int, columns: Sequence[_Column],
                     remark = text
         except QuantityError as error:
             findings.append(_error(name, line, c.heading, str(error), "unreadable"))
-    if isnan(bit) and stand is None and not levels and not strokes and not remark:
-        findings.append(Finding("this row says nothing", code="blank_row", severity="note", file=name, line=line))
+    if not any(cells[c.index].strip() for c in columns if c.what != "time"):
+        findings.append(Finding("this row says nothing but a time: it is passed over", code="blank_row",
+                                severity="note", file=name, line=line, kept=False))
+        return None
     return Row(t_ms, kind, stand, bit, levels, strokes, remark, line)
 
 
