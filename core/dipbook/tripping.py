@@ -23,7 +23,7 @@ from dipbook.quantities import read, write, written_with
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 from dipbook.trips import LAST_N, Allowed, Line, Row, Way, allowed, sheet
-from dipbook.trips.ways import CLOSED, DRY, OPEN, WET
+from dipbook.trips.ways import CLOSED, DRY, OPEN
 from dipbook.well import Part, String
 
 LAST, TOTAL = "trip_last_n", "trip_total"
@@ -142,12 +142,12 @@ def posted(rig: Rig, way: Way, density_kg_m3: float) -> tuple[Posted, ...]:
     if string is None or rig.sections is None or rig.pipe is None:
         return ()
     inside = rig.sections.sections[0].capacity_m2
-    share = {DRY: 0.0, WET: 1.0}.get(way.out, 1.0 - way.returned)
     found = []
     for part in string.parts:
-        taken = part.steel_m2 + share * part.bore_m2
-        if taken < inside:
-            found.append(Posted(part.name, allowed(rig.pipe.stand_m, taken, inside, density_kg_m3)))
+        # What a bucket gives back goes to the trip tank, not into the hole that stands unfilled.
+        taken = part.steel_m2 if way.out == DRY else part.closed_m2
+        found.append(Posted(part.name, allowed(rig.pipe.stand_m, taken, inside, density_kg_m3) if taken < inside else
+                            Allowed(0, 0.0, "the pressure", 0.0)))
     return tuple(found)
 
 

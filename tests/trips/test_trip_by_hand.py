@@ -83,6 +83,9 @@ def test_what_is_to_be_posted_for_each_kind_of_pipe() -> None:
     assert said["collars"] == (2, 10.14, "the pressure")
     wet = tripping.run(DEMO / "rig-larkspur-trips.toml", DEMO / "larkspur-trip-clean.csv", pulled="wet", mud="12 lb/gal")
     assert {p.name: p.allowed.stands for p in wet.posted}["collars"] == 1
+    bucket = tripping.run(DEMO / "rig-larkspur-trips.toml", DEMO / "larkspur-trip-clean.csv", pulled="bucket", returned=0.8,
+                          mud="12 lb/gal")
+    assert bucket.posted == wet.posted, "what the bucket gives back goes to the trip tank, not into the hole"
     (line,) = [text for text in tripping.text_lines(done) if "collars" in text]
     assert line == ("Between two fills, collars: 2 stands, 10.14 bbl (by the pressure of 30 CFR 250.456(c), a reference: the "
                     "rig's own rule goes first).")
