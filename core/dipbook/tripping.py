@@ -14,12 +14,14 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from dipbook.errors import ImportFileError
+from dipbook.entries.plausible import DENSITIES
+from dipbook.errors import ImportFileError, QuantityError
 from dipbook.exchange import trip_file
 from dipbook.exchange.times import rfc3339, rig_time
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.quantities import read, write, written_with
+from dipbook.quantities.aliases import shown
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 from dipbook.trips import LAST_N, Allowed, Line, Row, Way, allowed, sheet
@@ -90,18 +92,29 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
     way = Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned)
     lines, found = sheet(file.rows, string, way, {name: doc.rig.tank(name) for name in file.tanks},
                          stand_m=doc.rig.pipe.stand_m if doc.rig.pipe else float("nan"), stroke_m3=pump, last_n=last_n)
+    fills = posted(doc.rig, way, _density(mud, doc.rig)) if mud else ()
     named = tuple(Finding(f.what, code=f.code, severity=f.severity, file=trip_path.name, line=f.line, t_ms=f.t_ms,
                           kept=f.kept) for f in found)
     told = (*file.findings, *_taken(file.rows, lines, pulled, closed if running is None else running),
-            *_of_strokes(doc.rig, file.rows, trip_path.name), *named, *_nothing(lines), *_unset(doc.rig))
+            *_of_strokes(doc.rig, file.rows, trip_path.name), *named, *_nothing(lines), *_unset(doc.rig),
+            *_unposted(bool(mud), fills))
     return Tripped(doc.rig, lines, _raised(doc.rig, lines),
-                   tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n,
-                   posted(doc.rig, way, _density(mud, doc.rig)) if mud else ())
+                   tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n, fills)
 
 
 def _density(text: str, rig: Rig) -> float:
     """A mud's weight as typed [kg/m3]. Raises QuantityError."""
-    return read(text, "density", decimal=rig.decimal, bare=rig.units.get("density")).value
+    density = read(text, "density", decimal=rig.decimal, bare=rig.units.get("density")).value
+    if not DENSITIES[0] <= density <= DENSITIES[1]:
+        raise QuantityError(f"A mud of {shown(text)} can't be right: check the unit.")
+    return density
+
+
+def _unposted(asked: bool, found: tuple[Posted, ...]) -> tuple[Finding, ...]:
+    if found or not asked:
+        return ()
+    return (Finding("What may be pulled between two fills isn't known: that needs the hole's [[section]] and the "
+                    "[pipe]'s stand in the rig file, and pipe that is narrower than the hole.", code="not_posted"),)
 
 
 def _taken(rows: Sequence[Row], lines: Sequence[Line], pulled: str | None, running: str | bool | None,

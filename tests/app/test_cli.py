@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 from random import Random
 
@@ -302,4 +304,96 @@ def test_a_check_loads_neither_the_store_nor_qt() -> None:
                                "print([m for m in ('sqlalchemy', 'PySide6', 'scipy', 'python_calamine', "
                                "'charset_normalizer') if m in sys.modules], file=sys.stderr)",
          "check", str(RIG), str(READINGS), "--entries", str(ENTRIES)], capture_output=True, text=True, check=False)
+    assert told.stderr.splitlines()[-1] == "[]", told.stderr
+
+
+# --- a trip -----------------------------------------------------------------------------------------------------------
+
+TRIPS = DEMO / "rig-larkspur-trips.toml"
+CLEAN, SWABBED = DEMO / "larkspur-trip-clean.csv", DEMO / "larkspur-trip-swabbed.csv"
+
+
+def test_trip_exits_with_0_where_nothing_was_raised_and_1_where_it_was(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["trip", str(TRIPS), str(CLEAN), "--pulled", "dry"]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert "WARNING" not in out
+    assert out.rstrip().endswith(CAUTION)
+    assert main(["trip", str(TRIPS), str(SWABBED), "--pulled", "dry"]) == 1
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert [line.split(", limit")[0] for line in out.splitlines() if line.startswith("WARNING")] == [
+        "WARNING  The hole took 1.7 bbl less than it should over the last 5 rows",
+        "WARNING  The hole took 3.0 bbl less than it should in all"]
+
+
+def test_trip_json_is_one_valid_object_a_line_and_nothing_else(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["trip", str(TRIPS), str(SWABBED), "--json", "--mud", "12 lb/gal"]) == 1
+    out, err = capsys.readouterr()
+    assert err == ""
+    lines = [json.loads(line, parse_constant=lambda name: pytest.fail(name)) for line in out.splitlines()]
+    assert [x["type"] for x in lines].count("stand") == 104
+    assert [x["type"] for x in lines].count("warning") == lines[-1]["warnings_raised"] == 2
+    assert next(x["what"] for x in lines if x["type"] == "finding").startswith("Nobody said how the pipe was pulled")
+
+
+def test_trip_sums_as_many_rows_as_asked_and_goes_by_how_the_pipe_was_pulled(capsys: pytest.CaptureFixture[str]) -> None:
+    """A stand of the demo's pipe is 0.71 bbl dry and 2.36 wet (0.00759 and 0.02535 bbl/ft, 93 ft)."""
+    for options, takes in (((), "0.71"), (("--pulled", "wet"), "2.36"), (("--pulled", "bucket", "--returned", "1"), "0.71")):
+        main(["trip", str(TRIPS), str(CLEAN), "--last", "3", *options])
+        head, first = next((a, b) for a, b in pairwise(capsys.readouterr().out.splitlines()) if "should take" in a)
+        assert "last 3" in head
+        assert first.split()[5] == takes
+
+
+@pytest.mark.parametrize(("rig", "trip", "words"), [
+    (TRIPS, DEMO / "none.csv", "none.csv: can't be opened"), (TRIPS, DEMO, "can't be opened"),
+    (DEMO / "none.toml", CLEAN, "there is no such file"), (CLEAN, CLEAN, "isn't TOML"),
+    (TRIPS, TRIPS, "the first row must be the headings, one of them `time`"),
+    (TRIPS, READINGS, "larkspur-readings.csv, line 1, column ")])
+def test_trip_exits_with_2_and_says_why_where_it_cant_be_worked_out(rig: Path, trip: Path, words: str,
+                                                                    capsys: pytest.CaptureFixture[str]) -> None:
+    for options in ([], ["--json"]):
+        assert main(["trip", str(rig), str(trip), *options]) == 2
+        out, err = capsys.readouterr()
+        assert out == ""
+        assert words in err
+
+
+@pytest.mark.parametrize("mud", ["heavy", "0 kg/m3", "12 bbl", "-12 lb/gal", "120 lb/gal", "nan"])
+def test_trip_refuses_a_mud_that_can_t_be(mud: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["trip", str(TRIPS), str(CLEAN), f"--mud={mud}"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert f"“{mud}”" in err
+
+
+def test_trip_says_where_it_can_t_tell_what_may_be_pulled(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    bare = tmp_path / "rig.toml"
+    bare.write_text(re.sub(r"(?ms)^\[\[section\]\].*?(?=^\[)", "", TRIPS.read_text(encoding="utf-8")), encoding="utf-8")
+    assert main(["trip", str(bare), str(CLEAN), "--mud", "12 lb/gal"]) == 0
+    assert "What may be pulled between two fills isn't known" in capsys.readouterr().out
+    assert main(["trip", str(TRIPS), str(CLEAN), "--mud", "12 lb/gal"]) == 0
+    out = capsys.readouterr().out
+    assert "isn't known" not in out
+    assert "Between two fills, drill pipe: 5 stands, 3.53 bbl" in out
+
+
+@pytest.mark.parametrize("options", [["--pulled", "fast"], ["--run", "in"], ["--returned", "1.5"], ["--returned", "nan"],
+                                     ["--returned", "most"], ["--last", "0"], ["--last", "1.5"], ["--last", "x"]])
+def test_trip_refuses_options_that_mean_nothing(options: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["trip", str(TRIPS), str(CLEAN), *options])
+    assert left.value.code == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert options[0] in err
+
+
+def test_a_trip_loads_neither_the_store_nor_qt() -> None:
+    told = subprocess.run(
+        [sys.executable, "-c", "import sys; from dipbook_app.cli import main; code = main(sys.argv[1:]);"
+                               "print([m for m in ('sqlalchemy', 'PySide6', 'scipy', 'python_calamine', "
+                               "'charset_normalizer') if m in sys.modules], file=sys.stderr)",
+         "trip", str(TRIPS), str(CLEAN)], capture_output=True, text=True, check=False)
     assert told.stderr.splitlines()[-1] == "[]", told.stderr
