@@ -270,7 +270,8 @@ def test_a_fill_by_strokes_of_who_knows_which_pump_is_unknown_and_told(files: Fi
 def test_a_trip_filled_by_strokes_alone_has_its_sheet(files: Files) -> None:
     done = files.run([PIPE, PUMP, limit("trip_total")], ["9000,0", "8907,7", "8814,", "8721,0", "8628,3"],
                      "time,bit depth,strokes", pulled="dry")
-    assert [in_bbl(n.expected_m3, n.actual_m3) for n in done.lines] == [[STEEL, 0.7], [round(3 * STEEL, 6), 0.3]]
+    assert [in_bbl(n.expected_m3, n.actual_m3) for n in done.lines] \
+        == [[STEEL, 0.7], [round(2 * STEEL, 6), 0.0], [STEEL, 0.3]], "a blank waits for the next; a 0 pumped nothing"
     assert raised(done) == [("trip_total", None, 1.82348)]
     assert {json.loads(x)["u_m3"] for x in tripping.json_lines(done) if '"stand"' in x[:20]} == {None}
 

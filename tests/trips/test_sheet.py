@@ -39,7 +39,7 @@ STROKE = 0.1
 START = 9000
 
 
-def row(t_min: float, kind: str = "stand", stand: int | None = None, bit: float = nan, *, strokes: float = 0.0, **barrels: float) -> Row:
+def row(t_min: float, kind: str = "stand", stand: int | None = None, bit: float = nan, *, strokes: float | None = None, **barrels: float) -> Row:
     """A row: time [min], kind, stand, bit depth [ft], strokes, and what each trip tank holds [bbl], an inch each."""
     return Row(round(t_min * 60_000), kind, stand, bit * FT, {name: v * IN for name, v in barrels.items()}, strokes)
 

@@ -130,7 +130,7 @@ def _column(index: int, heading: str, rig: Rig) -> _Column:
 def _row(cells: Sequence[str], line: int, t_ms: int, columns: Sequence[_Column], rig: Rig, name: str,
          findings: list[Finding]) -> Row | None:
     """One row, None where it says nothing but a time; what can't be read is an error among ``findings``."""
-    kind, stand, bit, strokes, remark = STAND, None, nan, 0.0, ""
+    kind, stand, bit, strokes, remark = STAND, None, nan, None, ""
     levels: dict[str, float] = {}
     for c in columns:
         text = cells[c.index].strip()

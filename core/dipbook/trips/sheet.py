@@ -37,14 +37,14 @@ LAST_N = 5
 class Row:
     """One row as it was logged. t_ms: when [UTC ms]. kind: of KINDS. stand: its number, None if not given. bit_m: bit
     depth after it [m], NaN not given. levels_m: trip tank -> level above its bottom [m]. strokes: pumped into the hole
-    since the row before, 0 for none. remark; line: in its file."""
+    since the row before, 0 pumped nothing and None not told. remark; line: in its file."""
 
     t_ms: int
     kind: str
     stand: int | None = None
     bit_m: float = nan
     levels_m: Mapping[str, float] = field(default_factory=dict)
-    strokes: float = 0.0
+    strokes: float | None = None
     remark: str = ""
     line: int | None = None
 
@@ -168,12 +168,12 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
     total, band, recent = 0.0, 0.0, list[float]()
     for i, row in enumerate(rows):
         _move(pipe, row, string, way, stand_m, findings)
-        if row.strokes:
+        if row.strokes is not None:
             pipe.pumped += row.strokes * stroke_m3
         before = dict(level.held)
         read = level.read(row, findings)
         level.refilled |= row.kind == REFILL and bool(tanks)
-        if not (read if tanks else row.strokes or i == 0):
+        if not (read if tanks else row.strokes is not None or i == 0):
             continue
         new, again = read - before.keys(), read & level.lost
         started = bool(before) if tanks else i > 0
