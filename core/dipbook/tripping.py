@@ -25,7 +25,7 @@ from dipbook.quantities.aliases import shown
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 from dipbook.trips import LAST_N, Allowed, Line, Row, Way, allowed, sheet
-from dipbook.trips.ways import CLOSED, DRY, OPEN
+from dipbook.trips.ways import BUCKET, CLOSED, DRY, OPEN
 from dipbook.well import Part, String
 
 LAST, TOTAL = "trip_last_n", "trip_total"
@@ -66,14 +66,17 @@ class Tripped:
 
 
 def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: str | None = None,
-        returned: float = 0.0, last_n: int = LAST_N, mud: str = "") -> Tripped:
+        returned: float | None = None, last_n: int = LAST_N, mud: str = "") -> Tripped:
     """Work a trip out. rig_path, trip_path: the files. pulled, running, returned: how pipe is moved, as of ``Way``;
     None: pulled dry, and run on the rig file's float, with a finding. last_n: rows summed beside the total.
     mud: the mud's weight as typed, "" for none: for what is to be posted.
 
-    Raises RigFileError or ImportFileError, with file, line and column, for what can't be read, and where the rig file
-    describes neither string nor pipe.
+    Raises QuantityError for a share returned without a bucket; RigFileError or ImportFileError, with file, line and
+    column, for what can't be read, and where the rig file describes neither string nor pipe.
     """
+    if returned is not None and pulled != BUCKET:
+        raise QuantityError("A share of the pipe's mud comes back from a bucket only: say that the pipe was pulled "
+                            "with one too, or leave the share out.")
     doc = document.read(rig_path)
     try:
         data = trip_path.read_bytes()
@@ -89,15 +92,15 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
                               "isn't known. Nothing was worked out.")
     pump = doc.rig.pumps[0].output_m3 if len(doc.rig.pumps) == 1 else float("nan")
     closed = doc.rig.pipe.float_closed if doc.rig.pipe else None
-    way = Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned)
+    way = Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned or 0.0)
     lines, found = sheet(file.rows, string, way, {name: doc.rig.tank(name) for name in file.tanks},
                          stand_m=doc.rig.pipe.stand_m if doc.rig.pipe else float("nan"), stroke_m3=pump, last_n=last_n)
     fills = posted(doc.rig, way, _density(mud, doc.rig)) if mud else ()
     named = tuple(Finding(f.what, code=f.code, severity=f.severity, file=trip_path.name, line=f.line, t_ms=f.t_ms,
                           kept=f.kept) for f in found)
     told = (*file.findings, *_taken(file.rows, lines, pulled, closed if running is None else running),
-            *_of_strokes(doc.rig, file.rows, trip_path.name), *named, *_nothing(lines), *_unset(doc.rig),
-            *_unposted(bool(mud), fills))
+            *_share_taken(pulled, returned), *_of_strokes(doc.rig, file.rows, trip_path.name), *named,
+            *_nothing(lines), *_unset(doc.rig), *_not_heeded(doc.rig), *_unposted(bool(mud), fills))
     return Tripped(doc.rig, lines, _raised(doc.rig, lines),
                    tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n, fills)
 
@@ -134,6 +137,13 @@ def _taken(rows: Sequence[Row], lines: Sequence[Line], pulled: str | None, runni
                              "that.",
                              code="float_taken"))
     return tuple(found)
+
+
+def _share_taken(pulled: str | None, returned: float | None) -> tuple[Finding, ...]:
+    if pulled != BUCKET or returned is not None:
+        return ()
+    return (Finding("Nobody said what share of the pipe's mud the bucket gave back: none is taken, as if pulled wet, "
+                    "which expects the most. What it did give back shows as more mud on surface.", code="share_taken"),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +230,21 @@ def _unset(rig: Rig) -> tuple[Finding, ...]:
                      for limit in limits if limit.value_is != "volume" or not isfinite(limit.value))
     return (Finding("No limit is set on trips (trip_last_n, trip_total): nothing is warned of here.",
                     code="no_trip_limits"),)
+
+
+def _not_heeded(rig: Rig) -> tuple[Finding, ...]:
+    """What limits on trips ask for and a trip worked out by itself doesn't heed: it warns sooner for it, never later.
+    """
+    found = []
+    for limit in (one for one in rig.limits if one.kind in (LAST, TOTAL)):
+        asked = [what for what, there in (
+            ("activity", limit.activity not in ("any", "tripping")),
+            ("after", limit.after_ms > 0 or limit.after_readings > 1)) if there]
+        if asked:
+            found.append(Finding(f"Limit {limit.name}: its {' and '.join(asked)} count{'s' if len(asked) == 1 else ''} "
+                                 "for nothing here. Every row is held against it, and the first that passes it is "
+                                 "told.", code="limit_not_heeded"))
+    return tuple(found)
 
 
 def said(raised: Raised, last_n: int, rig: Rig) -> str:

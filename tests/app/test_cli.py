@@ -390,6 +390,13 @@ def test_trip_refuses_options_that_mean_nothing(options: list[str], capsys: pyte
     assert options[0] in err
 
 
+def test_trip_refuses_a_share_that_no_bucket_returns(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["trip", str(TRIPS), str(CLEAN), "--pulled", "wet", "--returned", "0.8"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "comes back from a bucket only" in err
+
+
 def test_a_trip_loads_neither_the_store_nor_qt() -> None:
     told = subprocess.run(
         [sys.executable, "-c", "import sys; from dipbook_app.cli import main; code = main(sys.argv[1:]);"

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from builders import BBL, FT
 from dipbook import tripping
-from dipbook.errors import ImportFileError, RigFileError
+from dipbook.errors import ImportFileError, QuantityError, RigFileError
 from dipbook.exchange.times import rfc3339
 from dipbook.tripping import Tripped
 from dipbook_app.cli import main
@@ -155,9 +155,9 @@ def test_a_trip_out_with_drill_pipe_by_hand(files: Files) -> None:
 
 
 @pytest.mark.parametrize(("pulled", "returned", "bbl"), [
-    ("dry", 0.0, 0.3795 + 2.3435), ("wet", 0.0, 0.3795 + 2.3435 + 0.888 + 0.3311),
+    ("dry", None, 0.3795 + 2.3435), ("wet", None, 0.3795 + 2.3435 + 0.888 + 0.3311),
     ("bucket", 0.8, 0.3795 + 2.3435 + 0.2 * (0.888 + 0.3311)), ("bucket", 0.0, 0.3795 + 2.3435 + 0.888 + 0.3311)])
-def test_a_stand_over_the_top_of_the_collars_by_hand(files: Files, pulled: str, returned: float, bbl: float) -> None:
+def test_a_stand_over_the_top_of_the_collars_by_hand(files: Files, pulled: str, returned: float | None, bbl: float) -> None:
     """The bit from 650 to 557 ft, of 600 ft of collars: 50 ft of pipe and 43 ft of collars leave the hole. Steel 50 ·
     0.00759 + 43 · 0.0545, bore 50 · 0.01776 + 43 · 0.0077 bbl."""
     done = files.run([CLOSED, STRING], ["stand,0,650,100,,", "stand,1,557,94,,"], pulled=pulled, returned=returned)
@@ -242,6 +242,24 @@ def test_files_that_cant_be_read_are_refused_in_words(files: Files, tmp_path: Pa
         tripping.run(tmp_path / "none.toml", files.trip)
 
 
+# --- a bucket ---------------------------------------------------------------------------------------------------------
+
+
+def test_a_bucket_of_which_nobody_said_the_share_is_told_and_expects_as_wet(files: Files) -> None:
+    done = files.run([PIPE], differences(0.0), pulled="bucket")
+    assert codes(done).count("share_taken") == 1
+    assert in_bbl(done.lines[0].expected_m3) == [round(STEEL + BORE, 6)]
+    said = files.run([PIPE], differences(0.0), pulled="bucket", returned=0.0)
+    assert "share_taken" not in codes(said)
+    assert said.lines == done.lines
+
+
+@pytest.mark.parametrize("pulled", [None, "dry", "wet"])
+def test_a_share_without_a_bucket_is_refused(files: Files, pulled: str | None) -> None:
+    with pytest.raises(QuantityError, match="comes back from a bucket only"):
+        files.run([PIPE], differences(0.0), pulled=pulled, returned=0.8)
+
+
 # --- strokes ----------------------------------------------------------------------------------------------------------
 
 
@@ -290,6 +308,22 @@ def test_a_trip_without_a_second_level_says_that_nothing_was_worked_out(files: F
 
 def raised(done: Tripped) -> list[tuple[str, int | None, float]]:
     return [(r.limit.kind, r.line.stand, round(r.value_m3 / BBL, 6)) for r in done.raised]
+
+
+@pytest.mark.parametrize(("asks", "words"), [
+    ('after = "2 readings"\n', "my trip_total: its after counts for nothing here"),
+    ('after = "15 s"\n', "its after counts"),
+    ('activity = "drilling"\nafter = "3 readings"\n', "its activity and after count for nothing")])
+def test_what_a_limit_asks_for_that_a_trip_doesnt_heed_is_told_and_delays_nothing(files: Files, asks: str, words: str) -> None:
+    done = files.run([PIPE, limit("trip_total") + asks], differences(1.6, 0.0), pulled="dry")
+    (told,) = [f for f in done.findings if f.code == "limit_not_heeded"]
+    assert words in told.what
+    assert raised(done) == [("trip_total", 1, 1.6)]
+
+
+@pytest.mark.parametrize("asks", ["", 'activity = "tripping"\n', 'activity = "any"\nafter = "1 reading"\n'])
+def test_a_limit_of_which_all_counts_is_not_told_of(files: Files, asks: str) -> None:
+    assert "limit_not_heeded" not in codes(files.run([PIPE, limit("trip_total") + asks], differences(0.0), pulled="dry"))
 
 
 def test_the_total_raises_once_and_again_only_after_the_deadband(files: Files) -> None:

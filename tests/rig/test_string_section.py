@@ -190,3 +190,23 @@ def test_limits_on_trips_are_volumes_with_their_deadband(value: str, deadband: s
             "volume", pytest.approx(has[0]), pytest.approx(has[1]))
         assert "the log isn't watched by it" in told.what
         assert ("no_deadband" in {f.code for f in found.findings}) == (deadband in ('"3 bbl"', '"soon"'))
+
+
+def disagreements(*sections: str) -> list[str]:
+    return [f.what for f in read(*sections).findings if f.code == "pipe_disagrees"]
+
+
+@pytest.mark.parametrize(("steel", "bore", "words"), [
+    ("0.00713", "0.01776", ["The pipe's steel is 6.5 % more than that of top"]),    # 0.00759 / 0.00713 is 1.0645
+    ("0.00759", "0.02053", ["The pipe's bore is 13 % less than that of top"]),    # 0.01776 / 0.02053 is 0.865
+    ("0.00765", "0.01764", ["The pipe's steel is 0.78 % less", "The pipe's bore is 0.68 % more"]),
+    ("0.007589", "0.01776", []),
+])
+def test_a_pipe_that_isnt_the_top_of_the_string_is_told(steel: str, bore: str, words: list[str]) -> None:
+    lower = '[[string]]\nsteel = "0.0545 bbl/ft"\nbore = "0.0077 bbl/ft"\nlength = "600 ft"\n'
+    found = disagreements(lower, f'[[string]]\nname = "top"\nsteel = "{steel} bbl/ft"\nbore = "{bore} bbl/ft"\n')
+    assert [part[:len(word)] for part, word in zip(found, words, strict=True)] == words
+
+
+def test_a_pipe_of_the_catalogue_agrees_with_its_published_figures() -> None:
+    assert disagreements(STRING) == []

@@ -33,8 +33,8 @@ def parser() -> argparse.ArgumentParser:
     trip.add_argument("rig", type=Path, metavar="RIG.toml")
     trip.add_argument("trip", type=Path, metavar="TRIP.csv")
     trip.add_argument("--pulled", choices=("dry", "wet", "bucket"), help="how the pipe is pulled")
-    trip.add_argument("--returned", type=_share, default=0.0, metavar="SHARE",
-                      help="share of the pipe's mud that a bucket returns to the trip tank, 0 to 1")
+    trip.add_argument("--returned", type=_share, metavar="SHARE",
+                      help="with --pulled bucket: share of the pipe's mud that it gives back to the trip tank, 0 to 1")
     trip.add_argument("--run", choices=("closed", "open", "self-filling"), help="the float, running in")
     trip.add_argument("--mud", default="", metavar="WEIGHT",
                       help="the mud's weight, like \"12 lb/gal\": says what may be pulled between two fills")

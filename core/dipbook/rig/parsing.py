@@ -23,7 +23,7 @@ from dipbook.rig.sections import read_sections
 from dipbook.rig.string_section import read_string
 from dipbook.rig.tank_section import read_tanks
 from dipbook.rig.valve_section import read_valves
-from dipbook.rig.well_section import pipe_fits, read_drain_back, read_hole, read_pipe, read_pumps
+from dipbook.rig.well_section import pipe_agrees, pipe_fits, read_drain_back, read_hole, read_pipe, read_pumps
 
 UNIT_DIMENSIONS = MappingProxyType(
     {"level": "length", "volume": "volume", "length": "length", "density": "density", "flow": "rate",
@@ -231,6 +231,8 @@ def _findings(rig: Rig, report: Report) -> None:
     if rig.pipe is None:
         report.finding((), "no_pipe", "The rig file doesn't describe the pipe ([pipe]): pipe moved and stands filled "
                        "can't be booked.")
+    else:
+        pipe_agrees(rig.pipe, rig.string, report)
     if rig.drain_back is None:
         report.finding((), "no_drain_back", "The rig file doesn't say what drains back ([drain_back]): what drains "
                        "from the lines when the pumps stop is not explained, it counts as 0.")

@@ -7,15 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import pairwise
+from math import isclose
 from typing import Any
 
 from dipbook.pumps import duplex_output, triplex_output
 from dipbook.rig.locating import Path
 from dipbook.rig.model import DrainBack, Hole, Pipe, Pump
 from dipbook.rig.reading import Report, TableReader, Ways, shown
+from dipbook.well import String
 
 TYPES = ("triplex", "duplex")
 """Single-acting triplex, double-acting duplex."""
+
+PIPE_AGREES = 0.005
+"""How far [pipe] and the top of the string may be apart, as a share: what rounding to three digits leaves."""
 
 
 def read_pumps(rows: list[dict[str, Any]], report: Report, ways: Ways) -> tuple[Pump, ...]:
@@ -125,6 +130,21 @@ def pipe_fits(hole: Hole | None, pipe: Pipe | None, report: Report) -> None:
             pipe.steel + pipe.bore >= hole.capacity:
         report.problem(("hole", "capacity"), "isn't more than the pipe's steel and bore together; "
                                              "expected a hole that the pipe goes into")
+
+
+def pipe_agrees(pipe: Pipe, string: String | None, report: Report) -> None:
+    """Tell where [pipe], by which the window books pipe moved, isn't the top part of the string, by which a trip is
+    worked out: one of the two would be wrong unseen."""
+    if string is None:
+        return
+    top = string.parts[-1]
+    for what, here, there in (("steel", pipe.steel, top.steel_m2), ("bore", pipe.bore, top.bore_m2)):
+        if not isclose(here, there, rel_tol=PIPE_AGREES):
+            apart = f"{100 * abs(here / there - 1):.2g} % {'more' if here > there else 'less'}"
+            report.finding(("pipe", what), "pipe_disagrees",
+                           f"The pipe's {what} is {apart} than that of {top.name}, the top part of the string. The log "
+                           "books pipe moved by [pipe], a trip is worked out by the string: give both "
+                           "what the pipe's own data sheet says.")
 
 
 def read_drain_back(table: dict[str, Any], report: Report, ways: Ways) -> DrainBack | None:
