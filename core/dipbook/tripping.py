@@ -14,6 +14,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from dipbook import posting
 from dipbook.entries.plausible import DENSITIES
 from dipbook.errors import ImportFileError, QuantityError
 from dipbook.exchange import trip_file
@@ -24,9 +25,8 @@ from dipbook.quantities import read, write, written_with
 from dipbook.quantities.aliases import shown
 from dipbook.rig import document
 from dipbook.rig.model import Rig
-from dipbook.trips import LAST_N, Allowed, Line, Row, Way, allowed, sheet
+from dipbook.trips import LAST_N, Line, Row, Way, sheet
 from dipbook.trips.ways import BUCKET, CLOSED, DRY, OPEN
-from dipbook.well import Part, String
 
 LAST, TOTAL = "trip_last_n", "trip_total"
 WIDTHS = (23, 5, 10, 17, 8, 10, 8, 8, 6)
@@ -57,7 +57,7 @@ class Tripped:
     raised: tuple[Raised, ...]
     findings: tuple[Finding, ...]
     last_n: int
-    posted: tuple[Posted, ...] = ()
+    posted: tuple[posting.Posted, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -86,7 +86,7 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
     wrong = [f for f in file.findings if f.severity == "error"]
     if wrong:
         raise ImportFileError("\n".join(f"{f.where}: {f.what}" for f in wrong))
-    string = string_of(doc.rig)
+    string = posting.string_of(doc.rig)
     if string is None:
         raise ImportFileError(f"{rig_path.name}: describes neither [[string]] nor [pipe]: what the hole should take "
                               "isn't known. Nothing was worked out.")
@@ -95,12 +95,13 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
     way = Way(pulled or DRY, running or (OPEN if closed is False else CLOSED), returned or 0.0)
     lines, found = sheet(file.rows, string, way, {name: doc.rig.tank(name) for name in file.tanks},
                          stand_m=doc.rig.pipe.stand_m if doc.rig.pipe else float("nan"), stroke_m3=pump, last_n=last_n)
-    fills = posted(doc.rig, way, _density(mud, doc.rig)) if mud else ()
+    fills = posting.posted(doc.rig, way, _density(mud, doc.rig)) if mud else ()
     named = tuple(Finding(f.what, code=f.code, severity=f.severity, file=trip_path.name, line=f.line, t_ms=f.t_ms,
                           kept=f.kept) for f in found)
     told = (*file.findings, *_taken(file.rows, lines, pulled, closed if running is None else running),
             *_share_taken(pulled, returned), *_of_strokes(doc.rig, file.rows, trip_path.name), *named,
-            *_nothing(lines), *_unset(doc.rig), *_not_heeded(doc.rig), *_unposted(bool(mud), fills))
+            *_nothing(lines), *_unset(doc.rig), *_not_heeded(doc.rig),
+            *(posting.findings(doc.rig, fills) if mud else ()))
     return Tripped(doc.rig, lines, _raised(doc.rig, lines),
                    tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n, fills)
 
@@ -111,13 +112,6 @@ def _density(text: str, rig: Rig) -> float:
     if not DENSITIES[0] <= density <= DENSITIES[1]:
         raise QuantityError(f"A mud of {shown(text)} can't be right: check the unit.")
     return density
-
-
-def _unposted(asked: bool, found: tuple[Posted, ...]) -> tuple[Finding, ...]:
-    if found or not asked:
-        return ()
-    return (Finding("What may be pulled between two fills isn't known: that needs the hole's [[section]] and the "
-                    "[pipe]'s stand in the rig file, and pipe that is narrower than the hole.", code="not_posted"),)
 
 
 def _taken(rows: Sequence[Row], lines: Sequence[Line], pulled: str | None, running: str | bool | None,
@@ -144,43 +138,6 @@ def _share_taken(pulled: str | None, returned: float | None) -> tuple[Finding, .
         return ()
     return (Finding("Nobody said what share of the pipe's mud the bucket gave back: none is taken, as if pulled wet, "
                     "which expects the most. What it did give back shows as more mud on surface.", code="share_taken"),)
-
-
-@dataclass(frozen=True, slots=True)
-class Posted:
-    """What is to be posted for one kind of pipe: name, and what the reference allows between two fills."""
-
-    name: str
-    allowed: Allowed
-
-
-def posted(rig: Rig, way: Way, density_kg_m3: float) -> tuple[Posted, ...]:
-    """Stands between two fills, and the volume that fills then, for each part of the string; () where the rig file
-    doesn't describe the hole's sections or a stand. By 30 CFR 250.456(c): five stands or 75 psi, the smaller, as a
-    reference; the rig's own rule goes first.
-
-    rig: as described. way: how pipe is pulled. density_kg_m3: of the mud.
-    """
-    string = string_of(rig)
-    if string is None or rig.sections is None or rig.pipe is None:
-        return ()
-    inside = rig.sections.sections[0].capacity_m2
-    found = []
-    for part in string.parts:
-        # What a bucket gives back goes to the trip tank, not into the hole that stands unfilled.
-        taken = part.steel_m2 if way.out == DRY else part.closed_m2
-        found.append(Posted(part.name, allowed(rig.pipe.stand_m, taken, inside, density_kg_m3) if taken < inside else
-                            Allowed(0, 0.0, "the pressure", 0.0)))
-    return tuple(found)
-
-
-def string_of(rig: Rig) -> String | None:
-    """The string of a rig: its parts, or else its drill pipe alone; None without either. rig: as described."""
-    if rig.string is not None:
-        return rig.string
-    if rig.pipe is None:
-        return None
-    return String((Part("drill pipe", "drill pipe", rig.pipe.steel, rig.pipe.bore),))
 
 
 def _raised(rig: Rig, lines: tuple[Line, ...]) -> tuple[Raised, ...]:
@@ -304,11 +261,7 @@ def text_lines(tripped: Tripped) -> Iterator[str]:
 
     for f in tripped.findings:
         yield f"{f.where}: {f.what}" if f.where else f.what
-    for p in tripped.posted:
-        a = p.allowed
-        fills = f"{a.stands} stands, {amount(a.volume_m3)} {volume}" if a.stands else "fill it all along"
-        yield (f"Between two fills, {p.name}: {fills} (by {a.by} of 30 CFR 250.456(c), a reference: the rig's own rule "
-               "goes first).")
+    yield from posting.said(tripped.posted, rig)
     heads = ("time", "stand", f"bit, {length}", f"should take, {volume}", "took", "difference",
              f"last {tripped.last_n}", "in all", "±2u")
     yield "  ".join([*(f"{text:>{width}}" for text, width in zip(heads, WIDTHS, strict=True)), "how"])

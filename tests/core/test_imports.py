@@ -12,7 +12,7 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("checking", "importing", "tripping"),
-    ("composing",),
+    ("composing", "posting"),
     ("situation",),
     ("exchange", "store"),
     ("observations",),

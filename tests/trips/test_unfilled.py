@@ -134,6 +134,21 @@ def test_no_number_of_stands_where_one_cant_be_told(stand: float, taken: float, 
         allowed(stand, taken, inside, density)
 
 
+def test_a_rule_may_have_stands_alone_or_a_pressure_alone() -> None:
+    """Collars of 0.0622 bbl/ft lose more than 75 psi each; a rule of stands alone doesn't ask. 75 psi of 6.46 a stand: 11."""
+    two = allowed(93 * FT, from_unit(0.0622, "bbl/ft"), INSIDE, ppg(12), pressure_pa=inf, stands=2)
+    assert (two.stands, two.by) == (2, "the number of stands")
+    eleven = allowed(93 * FT, STEEL, INSIDE, ppg(12), stands=None)
+    assert (eleven.stands, eleven.by) == (11, "the pressure")
+    with pytest.raises(ValueError, match=r"^stands between fills: "):
+        allowed(93 * FT, STEEL, INSIDE, ppg(12), pressure_pa=inf, stands=None)
+
+
+def test_the_level_falls_by_what_left_over_what_is_free() -> None:
+    # Five stands: 3.534 bbl over 0.0758 - 0.00759 bbl/ft is 51.7 ft (docs/trips.md).
+    assert allowed(93 * FT, STEEL, INSIDE, ppg(12)).drop_m / FT == pytest.approx(51.7, abs=0.2)
+
+
 @pytest.mark.parametrize("pressure_pa", [nan, -1.0])
 def test_no_number_of_stands_for_no_pressure(pressure_pa: float) -> None:
     with pytest.raises(ValueError, match=r"^stands between fills: "):

@@ -6,7 +6,7 @@ from math import inf
 
 from dipbook.limits import Limit
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
-from dipbook.rig.model import DrainBack, Equipment, Hole, Pipe, Pump, Rig, Valve
+from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Pipe, Pump, Rig, Valve
 from dipbook.rig.shape_words import shape_in_words
 from dipbook.rig.writing import same_limit
 from dipbook.tanks.shapes import Shape, Strapping
@@ -39,6 +39,7 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _valves(words, old.valves, new.valves, new)
     _note(words, "String", _string(old.string, new), _string(new.string, new))
     _note(words, "Hole's sections", _sections(old.sections, new), _sections(new.sections, new))
+    _note(words, "Rule for filling", _fill_rule(old.fill_rule, new), _fill_rule(new.fill_rule, new))
     _limits(words, old, new)
     return tuple(words)
 
@@ -53,6 +54,16 @@ def _string(string: String | None, rig: Rig) -> str:
         said.append(f"{length} of {p.name} ({_amount(p.steel_m2, 'capacity', rig)} steel, "
                     f"{_amount(p.bore_m2, 'capacity', rig)} bore)")
     return ", ".join(said)
+
+
+def _fill_rule(rule: FillRule | None, rig: Rig) -> str:
+    """The rig's own rule, in words."""
+    if rule is None:
+        return NOT_SET
+    stands = None if rule.stands is None else f"{rule.stands} stands"
+    pressure = None if rule.pressure_pa is None else _amount(rule.pressure_pa, "pressure", rig)
+    said = " or ".join(x for x in (stands, pressure) if x)
+    return f"{said} (set by {rule.set_by}, {rule.reason}, since {rule.since})"
 
 
 def _sections(hole: Sections | None, rig: Rig) -> str:

@@ -111,6 +111,21 @@ class Valve:
 
 
 @dataclass(frozen=True, slots=True)
+class FillRule:
+    """The rig's own rule for filling the hole, pulling out: the smaller where it has both.
+
+    stands: between two fills, None not in the rule. pressure_pa: that may be lost between them [Pa], None the same.
+    set_by, reason, since: who set it, why and since when, as written.
+    """
+
+    stands: int | None
+    pressure_pa: float | None
+    set_by: str
+    reason: str
+    since: str
+
+
+@dataclass(frozen=True, slots=True)
 class Rig:
     """A rig as described in its file.
 
@@ -118,7 +133,7 @@ class Rig:
     units: dimension ("level", "volume", "length", "density", "flow", "temperature", "pressure", "speed") -> unit
     symbol, for bare numbers and display.
     tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves, string (from the bit up), sections (of
-    the hole, from the rotary down): None or () where not described.
+    the hole, from the rotary down), fill_rule: None or () where not described.
     limits: as set.
     """
 
@@ -137,6 +152,7 @@ class Rig:
     valves: tuple[Valve, ...] = ()
     string: String | None = None
     sections: Sections | None = None
+    fill_rule: FillRule | None = None
 
     def tank(self, name: str) -> Tank:
         """The tank called ``name``. Raises KeyError if there is none."""

@@ -19,7 +19,7 @@ from dipbook.rig.limit_section import read_limits
 from dipbook.rig.locating import Places, locate
 from dipbook.rig.model import Rig
 from dipbook.rig.reading import Report, TableReader, Ways, shown
-from dipbook.rig.sections import read_sections
+from dipbook.rig.sections import read_fill_rule, read_sections
 from dipbook.rig.string_section import read_string
 from dipbook.rig.tank_section import read_tanks
 from dipbook.rig.valve_section import read_valves
@@ -101,7 +101,7 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
     ways = Ways(decimal if decimal in (".", ",") else ".", units)
     top = TableReader(data, (), report, ways)
     for key in ("rig", "zone", "decimal", "units", "tank", "pump", "hole", "pipe", "drain_back", "equipment", "valve",
-                "limit", "string", "section"):
+                "limit", "string", "section", "fill_rule"):
         top.known.append(key)
     top.choice("decimal", (".", ","), "a decimal sign")
     zone = _zone(top)
@@ -131,13 +131,15 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
     valves = read_valves(_array(data, "valve", report), tanks, tank_names, report, ways)
     sections = read_sections(_array(data, "section", report), report, ways)
     string = read_string(_array(data, "string", report), report, ways)
+    rule_table = _table(data, "fill_rule", report)
+    fill_rule = None if rule_table is None else read_fill_rule(rule_table, report, ways)
     limits = read_limits(_array(data, "limit", report), tanks, tank_names, report, ways)
     top.end()
     if report.found or name is None or zone is None:
         return None
     rig = Rig(name=name, invented=bool(invented), zone=zone, decimal=ways.decimal, units=units, tanks=tanks,
               pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
-              equipment=equipment, valves=valves, string=string, sections=sections)
+              equipment=equipment, valves=valves, string=string, sections=sections, fill_rule=fill_rule)
     _findings(rig, report)
     return rig
 

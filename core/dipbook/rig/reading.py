@@ -20,7 +20,7 @@ from dipbook.rig.locating import Path, Places
 
 EXAMPLES: Mapping[str, str] = {
     "length": '"9 ft"', "volume": '"5 bbl"', "rate": '"300 gal[US]/min"', "capacity": '"0.1458 bbl/ft"',
-    "duration": '"20 min"',
+    "duration": '"20 min"', "pressure": '"75 psi"',
 }
 """What a value of each dimension looks like, for messages."""
 

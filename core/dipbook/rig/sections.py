@@ -1,12 +1,14 @@
-"""Reads the [[section]] tables of a rig file: the hole from the rotary down.
+"""Reads the [[section]] tables of a rig file, the hole from the rotary down, and [fill_rule], by which it is filled.
 
-The bounds only catch slips (common practice, no source): no section is wider than 1.5 m or deeper than 15 km.
+The bounds only catch slips (common practice, no source): no section is wider than 1.5 m or deeper than 15 km, no
+rule has more than 50 stands or 10 MPa between two fills.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from dipbook.rig.model import FillRule
 from dipbook.rig.reading import Report, TableReader, Ways
 from dipbook.well import Hole, Section
 from dipbook.well.hole import KINDS
@@ -37,3 +39,24 @@ def read_sections(rows: list[dict[str, Any]], report: Report, ways: Ways) -> Hol
                                  washout or 0.0))
         top = bottom if bottom is not None else top
     return Hole(tuple(found)) if rows and len(found) == len(rows) else None
+
+
+def read_fill_rule(table: dict[str, Any], report: Report, ways: Ways) -> FillRule | None:
+    """Read [fill_rule]; None where it is wrong. table: as it stands. report: takes problems. ways: how the file writes
+    values. It has stands, pressure or both, and says who set it, why and since when, as a limit does.
+    """
+    reader = TableReader(table, ("fill_rule",), report, ways)
+    stands = reader.number("stands", 1, 50, "a whole number of stands")
+    pressure = reader.quantity("pressure", "pressure", 1e3, 1e7)
+    set_by = reader.text("set_by", needed="who set it")
+    reason = reader.text("reason", needed="why it was set")
+    since = reader.text("since", needed="since when it is in force")
+    reader.end()
+    if stands is not None and stands != int(stands):
+        reader.problem("stands", f"{stands:g} isn't a whole number; expected how many stands may be pulled between two "
+                                 "fills")
+    if not reader.has("stands") and not reader.has("pressure"):
+        reader.problem("stands", "is missing, and so is pressure; expected one of them, or both: the smaller counts")
+    if None in (set_by, reason, since) or (stands is None and pressure is None):
+        return None
+    return FillRule(None if stands is None else int(stands), pressure, str(set_by), str(reason), str(since))

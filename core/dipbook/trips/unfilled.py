@@ -7,7 +7,7 @@ is vertical near surface.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor, isfinite
+from math import floor, inf, isfinite
 
 GRAVITY = 9.80665
 """Standard gravity [m/s2], exact."""
@@ -44,30 +44,35 @@ def length_for(pressure_pa: float, density_kg_m3: float, inside_m2: float, close
 @dataclass(frozen=True, slots=True)
 class Allowed:
     """Stands that may be pulled between two fills, and what fills the hole then. stands: whole ones. volume_m3: for
-    those [m3]. by: what sets it, in words. pressure_pa: what they lose unfilled [Pa].
-    """
+    those [m3]. by: what sets it, in words. pressure_pa: what they lose unfilled [Pa]. drop_m: how far the level falls
+    then [m]."""
 
     stands: int
     volume_m3: float
     by: str
     pressure_pa: float
+    drop_m: float
 
 
 def allowed(stand_m: float, taken_m2: float, inside_m2: float, density_kg_m3: float, *,
-            pressure_pa: float = CFR_PRESSURE_PA, stands: int = CFR_STANDS) -> Allowed:
+            pressure_pa: float = CFR_PRESSURE_PA, stands: int | None = CFR_STANDS) -> Allowed:
     """The smaller of a pressure and a number of stands, in whole stands.
 
     stand_m: its length [m]. taken_m2: what a length of it takes along, steel, or steel and bore pulled wet [m3/m].
     inside_m2: of the casing at surface [m3/m]. density_kg_m3: of the mud. pressure_pa, stands: the rule's, by default
-    those of 30 CFR 250.456(c). 0 stands where not even one may be pulled unfilled: the hole is filled all along. Raises
-    ValueError where that can't be told: something unknown or not above zero, or pipe as wide as the casing.
+    those of 30 CFR 250.456(c); infinite, or None: the rule has the other alone. 0 stands where not even one may be
+    pulled unfilled: the hole is filled all along. Raises ValueError where that can't be told: something unknown or not
+    above zero, pipe as wide as the casing, or no rule.
     """
     known = all(isfinite(x) and x > 0.0 for x in (stand_m, taken_m2, inside_m2, density_kg_m3))
-    if not (known and taken_m2 < inside_m2 and isfinite(pressure_pa) and pressure_pa >= 0.0 and stands >= 0):
+    rule = pressure_pa >= 0.0 and (stands is None or stands >= 0) and (isfinite(pressure_pa) or stands is not None)
+    if not (known and taken_m2 < inside_m2 and rule):
         raise ValueError("stands between fills: stand, pipe, casing and mud must be known and above zero, and the pipe "
                          "narrower than the casing")
-    by_pressure = floor(length_for(pressure_pa, density_kg_m3, inside_m2, taken_m2) / stand_m + 1e-9)
-    count = min(by_pressure, stands)
+    by_pressure = length_for(pressure_pa, density_kg_m3, inside_m2, taken_m2) / stand_m + 1e-9
+    most = inf if stands is None else stands
+    count = floor(min(by_pressure, most))
     volume = count * stand_m * taken_m2
-    return Allowed(count, volume, "the pressure" if by_pressure < stands else "the number of stands",
-                   pressure(drop(volume, inside_m2, taken_m2), density_kg_m3))
+    falls = drop(volume, inside_m2, taken_m2)
+    return Allowed(count, volume, "the pressure" if count < most else "the number of stands",
+                   pressure(falls, density_kg_m3), falls)
