@@ -228,6 +228,106 @@ class FlowCheckView:
 
 
 @dataclass(frozen=True, slots=True)
+class TripRowView:
+    """One row of a trip in the log. Volumes [m3], fill positive into the hole, None unknown or not told.
+
+    uid: of its record, "" for one that is only being typed. what: of trips.KINDS. stand; bit_m: bit depth after it [m].
+    levels: (tank, its dip as typed). strokes: pumped into the hole. expected_m3, least_m3, most_m3, actual_m3: what the
+    hole should take, with its bounds, and took. difference_m3, last_n_m3, cumulative_m3 with u_m3, cumulative_u_m3
+    (k = 1): as in the books, + more mud on surface. state: how the pipe was moved. pace_ms: since the row before.
+    by: who logged it. corrects: it corrects an earlier row.
+    """
+
+    uid: str
+    t_ms: int
+    what: str
+    stand: int | None = None
+    bit_m: float | None = None
+    levels: tuple[tuple[str, str], ...] = ()
+    strokes: float | None = None
+    expected_m3: float | None = None
+    least_m3: float | None = None
+    most_m3: float | None = None
+    actual_m3: float | None = None
+    difference_m3: float | None = None
+    u_m3: float | None = None
+    last_n_m3: float | None = None
+    cumulative_m3: float | None = None
+    cumulative_u_m3: float | None = None
+    state: str = ""
+    pace_ms: int | None = None
+    remark: str = ""
+    by: str = ""
+    corrects: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TripPrompt:
+    """A flow check that a trip asks for. place: in words ("off bottom", "at the shoe", "before the BHA"). bit_m: where
+    [m]. state: "ahead", "due" (the bit is there, or past it) or "done". result: of the check that was logged."""
+
+    place: str
+    bit_m: float
+    state: str
+    result: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TripHold:
+    """A limit that the trip stands at, or stood at: a hold point. t_ms: of the row. text: in words, with what to do.
+    decided: action, who decided and when, in words; "" while nobody has said."""
+
+    t_ms: int
+    text: str
+    decided: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TripView:
+    """The trip under way, or the last one.
+
+    uid: of its beginning. begun_ms, ended_ms: [UTC ms], None while under way. direction: "out" or "in". title: words
+    for the page's head ("Trip 3, out of the hole, dry"). head: (label, what was said) in the order of the sheet's head;
+    "not said" where nobody did. tanks: trip tanks of the rig, the one in use first. rows: oldest first. last_n: rows
+    summed in ``last_n_m3``. total_m3, total_u_m3: of the trip, None before the first row that could be told.
+    next_stand, next_bit_m: what the next stand is taken to be. next_due_m3: what the hole should take for it. next_dip:
+    (tank, what its stick should read then [m, its own datum]), None where that isn't known. prompts: flow checks.
+    holds: oldest first. posted: lines to be posted, in words; posted_findings: what couldn't be told of them. previous: the previous
+    trip of this direction, in words, "" for none; previous_bit_m, previous_m3: its bit depths [m] and sums [m3].
+    limit_last_m3, limit_total_m3: the strictest set, None where nobody set one. out_of_hole_ms: since when no pipe is
+    in the hole, None while there is. findings: on the sheet. shoe_m: the last casing's shoe [m], None not described.
+    """
+
+    uid: str
+    begun_ms: int
+    ended_ms: int | None
+    direction: str
+    title: str
+    head: tuple[tuple[str, str], ...]
+    tanks: tuple[str, ...]
+    rows: tuple[TripRowView, ...]
+    last_n: int
+    total_m3: float | None
+    total_u_m3: float | None
+    next_stand: int | None
+    next_bit_m: float | None
+    next_due_m3: float | None
+    next_dip: tuple[str, float] | None
+    prompts: tuple[TripPrompt, ...] = ()
+    holds: tuple[TripHold, ...] = ()
+    posted: tuple[str, ...] = ()
+    posted_findings: tuple[str, ...] = ()
+    previous: str = ""
+    previous_bit_m: Any = ()
+    previous_m3: Any = ()
+    limit_last_m3: float | None = None
+    limit_total_m3: float | None = None
+    out_of_hole_ms: int | None = None
+    findings: tuple[Finding, ...] = ()
+    shoe_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Situation:
     """Everything the pages show, at ``now_ms``.
 
@@ -241,7 +341,7 @@ class Situation:
     rates: rates in force with their age. records: all records, oldest first, for the Log page.
     board: the line-up board. notices: mud about to be moved, pending. targets: sticks after the next stand. stock: room
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
-    well's, newest first.
+    well's, newest first. trip: the one under way, or the last.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -299,3 +399,4 @@ class Situation:
     shut_in: ShutInView | None = None
     flow_check: FlowCheckView | None = None
     signs: tuple[Record, ...] = ()
+    trip: TripView | None = None
