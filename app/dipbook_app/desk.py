@@ -24,9 +24,9 @@ from dipbook.observations import observe
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
-from dipbook.situation import Situation
+from dipbook.situation import Situation, TripRowView
 from dipbook.store import Store
-from dipbook_app import alive, desk_calls, door
+from dipbook_app import alive, desk_calls, desk_trips, door
 from dipbook_app.clock import Clock
 from dipbook_app.file_words import added_words
 from dipbook_app.journal import gap_draft, rig_payload, warning_draft
@@ -158,6 +158,31 @@ class Desk(QObject):
         unit = self._units["volume"][0] if self._units else self._books.rig.units.get("volume", "m3")
         self.said.emit(door.round_words(self._situation, end_ms, unit))
         return True
+
+    def trip_preview(self, what: str, typed: Mapping[str, str], levels: Mapping[str, str], *, t_ms: int | None = None,
+                     supersedes: str | None = None) -> tuple[TripRowView | None, tuple[Finding, ...]]:
+        """What a row of the trip's sheet comes to, as it is typed; nothing is stored. what: of trips.sheet.KINDS.
+        typed, levels: texts, see ``save_trip_row``. t_ms: None for now [UTC ms]. supersedes: uid of the row corrected.
+        """
+        row = desk_trips.Typed(what, typed, levels, self.now_ms() if t_ms is None else t_ms, supersedes, "typing")
+        draft, findings = desk_trips.draft(self._books, row, author="", now_ms=self.now_ms(), units=self._symbols())
+        return (None if draft is None else desk_trips.preview(self._books, draft, supersedes)), findings
+
+    def save_trip_row(self, what: str, typed: Mapping[str, str], levels: Mapping[str, str], *,
+                      t_ms: int | None = None, author: str = "", supersedes: str | None = None, reason: str = "",
+                      ) -> tuple[Finding, ...]:
+        """Store a row of the trip's sheet. what: of trips.sheet.KINDS. typed: "stand", "bit depth", "strokes", "from",
+        "remark" -> text. levels: tank -> what its stick says. t_ms: None for now [UTC ms]. author: "" for who is on
+        watch. supersedes: uid of the row that it corrects, then with a reason. No error among the findings: stored.
+        """
+        row = desk_trips.Typed(what, typed, levels, self.now_ms() if t_ms is None else t_ms, supersedes, reason)
+        draft, findings = desk_trips.draft(self._books, row, author=self._by(author), now_ms=self.now_ms(),
+                                           units=self._symbols())
+        return self._store_entry(draft, findings, f"Saved: {what} at {clock_time(row.t_ms, self._books.rig.zone)}.")
+
+    def _symbols(self) -> dict[str, str]:
+        """Dimension -> symbol that the screen shows."""
+        return {k: symbol for k, (symbol, _) in (self._units or {}).items()}
 
     def log_entry(self, kind: str, typed: Mapping[str, str], *, t_ms: int | None = None, end_ms: int | None = None,
                   author: str = "", supersedes: str | None = None, reason: str = "") -> tuple[Finding, ...]:

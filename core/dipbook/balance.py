@@ -23,18 +23,20 @@ from dipbook.books.books import Books, Zero
 from dipbook.books.count_once import count_once
 from dipbook.books.equalised import variance
 from dipbook.books.lineup import ALWAYS
+from dipbook.books.trips import trip_at
 from dipbook.entries.kinds import ACTIVE, NOWHERE
 from dipbook.findings import Finding
 from dipbook.terms import rounds
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System, system
 
-TERMS = ("transfers", "pills", "additions", "discards", "lineup", "steel", "bore", "lines", "cuttings", "equipment",
-         "rates")
+TERMS = ("transfers", "pills", "additions", "discards", "lineup", "steel", "bore", "trip", "lines", "cuttings",
+         "equipment", "rates")
 """Names of the terms, in the order in which they are listed."""
 
 NOT_WATCHED = "not watched"
 NOT_BOOKED = ("tripping", "casing")
-"""Activities that move pipe in ways that these books don't follow yet: shown as not watched."""
+"""Activities that move pipe: without a trip in the log, or with one whose string isn't known, the books can't follow it
+and it is shown as not watched."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,8 @@ def _curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ..
     found.extend(f)
     made: dict[str, Any] = {
         **{name: term.moved(books, of, name) for name in ("transfers", "pills", "additions", "discards")},
-        "lineup": term.lineup(books, of), "steel": term.steel(books, of), "bore": bore, "lines": lines,
+        "lineup": term.lineup(books, of), "steel": term.steel(books, of), "bore": bore,
+        "trip": term.trip(books, of)[0], "lines": lines,
         "cuttings": cuttings, "equipment": equipment, "rates": term.moved(books, of, "rates"),
     }
     return made, tuple(found)
@@ -125,6 +128,7 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | N
         rows = np.flatnonzero((index == k) & np.isfinite(difference))
         u[rows] = _uncertainty(books, of, t[rows], starts[k].base_ms, {n: i[rows] for n, i in reading.items()})
         u[rows] = np.hypot(u[rows], _round_spread(books, of, t[rows], starts[k].base_ms))
+        u[rows] = np.hypot(u[rows], _float_spread(books, of, t[rows], starts[k].base_ms))
     return Balance(name, t, volume, expected, difference, u, {k: values[k] for k in TERMS}, _partial(books, of, t),
                    zero)
 
@@ -220,7 +224,7 @@ def followed(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]
     "active", a tank, or "not watched" where the returns go nowhere or pipe moves in ways that aren't booked. Hours in
     which nobody watched don't count here: a reading found later speaks for them.
     """
-    marks = {int(a) for a, _, _ in books.line.route_spans() if a != ALWAYS} | {int(a) for a in books.activities.t_ms}
+    marks = _marks(books)
     return _stepwise(books, t_ms, marks, _followed_at)
 
 
@@ -229,9 +233,15 @@ def watched(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
 
     As ``followed``, and "not watched" in hours in which nobody watched.
     """
-    marks = {int(a) for a, _, _ in books.line.route_spans() if a != ALWAYS} | {int(a) for a in books.activities.t_ms}
+    marks = _marks(books)
     marks |= {int(x) for a, b, _ in books.unwatched for x in (a, b) if x is not None}
     return _stepwise(books, t_ms, marks, _watched_at)
+
+
+def _marks(books: Books) -> set[int]:
+    """When what is watched may change [UTC ms]: the flow line, the activity, a trip."""
+    trips = {t for trip in books.trips for t in (trip.begun_ms, trip.end_ms) if t is not None}
+    return {int(a) for a, _, _ in books.line.route_spans() if a != ALWAYS} | {*books.activities.t_ms.tolist(), *trips}
 
 
 def _stepwise(books: Books, t_ms: Any, marks: set[int], ask: Callable[[Books, int], tuple[str, str]],
@@ -255,8 +265,11 @@ def _watched_at(books: Books, t: int) -> tuple[str, str]:
 
 def _followed_at(books: Books, t: int) -> tuple[str, str]:
     activity, _ = books.activities.at(t)
-    if activity in NOT_BOOKED:
-        return NOT_WATCHED, f"{activity}: pipe moves that these books don't follow yet"
+    trip = trip_at(books.trips, t)
+    if trip is not None and trip.string(books.rig_at(trip.begun_ms)) is None:
+        return NOT_WATCHED, "the string of this trip isn't described"
+    if activity in NOT_BOOKED and trip is None:
+        return NOT_WATCHED, f"{activity} without a trip in the log: begin one on the Trip page"
     route = books.line.route_at(t)
     if route.to == NOWHERE:
         return NOT_WATCHED, "no returns to the tanks"
@@ -344,6 +357,15 @@ def _round_spread(books: Books, of: System, t: Any, base_ms: int) -> Any:
     now, then = books.readings.index_at(t), int(books.readings.index_at(base_ms))
     spread = np.hypot(rounds.unplaced(books, of, made, now), rounds.unplaced(books, of, made, np.array([then]))[0])
     return np.where(now == then, 0.0, spread / np.sqrt(3.0))
+
+
+def _float_spread(books: Books, of: System, t: Any, base_ms: int) -> Any:
+    """Uncertainty from a self-filling float [m3], which lets in anything between nothing and the bore (half-width over
+    √3)."""
+    if not books.trips:
+        return np.zeros(t.shape)
+    _, width = term.trip(books, of)
+    return np.abs(width.at(t) - width.at(np.float64(base_ms))) / 2.0 / np.sqrt(3.0)
 
 
 def _uncertainty(books: Books, of: System, t: Any, base_ms: int, reading: Mapping[str, Any]) -> Any:

@@ -187,7 +187,9 @@ def _balance_lines(checked: Checked) -> Iterator[dict[str, Any]]:
     columns = [rfc3339_all(b.t_ms), _plain(b.actual_m3), _plain(b.expected_m3), _plain(b.difference_m3),
                _plain(b.u_m3), _plain(surface.difference_m3), checked.watched, b.partial.tolist(),
                balance.held_at(checked.books, b.t_ms)]
-    terms = {k: _plain(v + b.terms["pills"] if k == "transfers" else v) for k, v in b.terms.items() if k != "pills"}
+    with_it = {"transfers": "pills", "steel": "trip"}   # a pill is moved mud, a trip moves the steel: no keys of theirs
+    terms = {k: _plain(v + b.terms[with_it[k]] if k in with_it else v) for k, v in b.terms.items()
+             if k not in with_it.values()}
     for i, (time, actual, expected, difference, u, all_surface, name, partial, held) in enumerate(
             zip(*columns, strict=True)):
         yield {"type": "balance", "time": time, "actual_m3": actual, "expected_m3": expected,

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-KINDS = ("gain", "loss", "high", "low", "overdue")
+KINDS = ("gain", "loss", "high", "low", "overdue", "trip_last_n", "trip_total")
 """What this version watches."""
 
-LATER_KINDS = ("rate", "trip_last_n", "trip_total", "flow_back", "drift", "suspect")
+LATER_KINDS = ("rate", "flow_back", "drift", "suspect")
 """Known to the rig file's format, not watched by this version: read, kept and reported as not watched."""
 
 TRIP_KINDS = ("trip_last_n", "trip_total")
-"""Of the later kinds, those that a trip worked out by itself is held against."""
+"""Those that a trip's sheet is held against: the sum over its last rows, and over the trip."""
+
+TOOK_LESS, TOOK_MORE = "took less", "took more"
+"""The two sides of a limit on a trip: the hole took less, or more, than it should."""
 
 ACTIVITIES = ("drilling", "connection", "circulating", "static", "tripping", "out of hole", "casing", "cementing",
               "displacement", "mixing", "wireline", "well control", "unknown")
 """What the rig may be doing; a limit may apply to one of them or to any."""
 
-LATCHING = ("gain", "loss")
+LATCHING = ("gain", "loss", *TRIP_KINDS)
 """These stay until a person closes them with a note."""
 
 
@@ -26,7 +30,7 @@ class Limit:
     """One limit in force.
 
     name: unique in the rig file. kind: one of KINDS or LATER_KINDS.
-    on: "active", "all surface", "watched" or a tank's name.
+    on: "active", "all surface", "watched" or a tank's name; of one side of a limit on a trip TOOK_LESS or TOOK_MORE.
     activity: "any" or one of ACTIVITIES.
     value: gain, loss [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue [s].
     value_is: "volume", "level" or "duration".
@@ -55,6 +59,21 @@ class Limit:
     watched: bool = True
 
     @property
+    def turned(self) -> int:
+        """+1 if more mud on surface is worse, −1 if less is (loss, low, a hole that took more)."""
+        return -1 if self.kind in ("loss", "low") or self.on == TOOK_MORE else 1
+
+    @property
     def latching(self) -> bool:
         """True if only a person ends it."""
         return self.kind in LATCHING
+
+
+def sides(limits: Iterable[Limit]) -> tuple[Limit, ...]:
+    """The limits as the watch holds them: one on a trip is two, since a hole that took less and one that took more are
+    different warnings. limits: as set.
+    """
+    found: list[Limit] = []
+    for limit in limits:
+        found += [replace(limit, on=side) for side in (TOOK_LESS, TOOK_MORE)] if limit.kind in TRIP_KINDS else [limit]
+    return tuple(found)

@@ -9,8 +9,10 @@ import numpy as np
 from dipbook import balance
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
+from dipbook.limits import TRIP_KINDS
 from dipbook.tanks.ends import ends_m
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
+from dipbook.terms.trip import sheet_of
 from dipbook.watch import Evidence
 
 WATCHED = "watched"
@@ -48,9 +50,27 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         unread = gauged & books.unread_in(tank, rows)
         partial[tank] = unread | _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
     active = balances[ACTIVE_SYSTEM]
+    sums, spread = _trips(books, t)
     return Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
-                    complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t))
+                    complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
+                    trip=sums, trip_u=spread)
+
+
+def _trips(books: Books, t: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Kind of limit on trips -> the sum of the sheet at its rows [m3], and its u; NaN at other readings."""
+    last, total = TRIP_KINDS
+    sums = {kind: np.full(len(t), np.nan) for kind in TRIP_KINDS}
+    spread = {kind: np.full(len(t), np.nan) for kind in TRIP_KINDS}
+    for trip in books.trips if len(t) else ():
+        if trip.begun_ms > t[-1] or (trip.end_ms is not None and trip.end_ms < t[0]):
+            continue
+        for line in sheet_of(books, trip)[0]:
+            row = int(np.searchsorted(t, line.row.t_ms))
+            if row < len(t) and t[row] == line.row.t_ms and np.isfinite(line.difference_m3):
+                sums[last][row], sums[total][row] = line.last_n_m3, line.cumulative_m3
+                spread[total][row] = line.cumulative_u_m3
+    return sums, spread
 
 
 def _put_ends(books: Books, tank: str, t_ms: Any, level: Any, volume: Any) -> Any:

@@ -15,7 +15,6 @@ from dipbook.quantities import write
 from dipbook.rig.model import FillRule, Rig
 from dipbook.trips import Allowed, Way, allowed
 from dipbook.trips.ways import DRY
-from dipbook.well import Part, String
 
 REFERENCE = "30 CFR 250.456(c)"
 
@@ -41,7 +40,7 @@ def posted(rig: Rig, way: Way, density_kg_m3: float) -> tuple[Posted, ...]:
 
     rig: as described. way: how pipe is pulled. density_kg_m3: of the mud.
     """
-    string = string_of(rig)
+    string = rig.whole_string
     if string is None or rig.sections is None or rig.pipe is None:
         return ()
     inside, rule = rig.sections.sections[0].capacity_m2, rig.fill_rule
@@ -57,15 +56,6 @@ def posted(rig: Rig, way: Way, density_kg_m3: float) -> tuple[Posted, ...]:
         found.append(Posted(part.name, allowed(*of_pipe), None if rule is None else allowed(
             *of_pipe, pressure_pa=inf if rule.pressure_pa is None else rule.pressure_pa, stands=rule.stands)))
     return tuple(found)
-
-
-def string_of(rig: Rig) -> String | None:
-    """The string of a rig: its parts, or else its drill pipe alone; None without either. rig: as described."""
-    if rig.string is not None:
-        return rig.string
-    if rig.pipe is None:
-        return None
-    return String((Part("drill pipe", "drill pipe", rig.pipe.steel, rig.pipe.bore),))
 
 
 def findings(rig: Rig, found: tuple[Posted, ...]) -> tuple[Finding, ...]:

@@ -18,6 +18,7 @@ RIG = "rig"                # payload: text (the TOML), digest, effective: "chang
 ROUND = "round"            # payload: observer, start_ms, end_ms, remark, complete; with dips
 SAMPLES = "samples"        # an import or a sensor feed; payload: source, file, digest; with blocks
 WARNING = "warning"        # a transition; payload: see dipbook.watch.Transition.payload
+TRIP_ROW = "trip row"      # of a trip's sheet; payload: what, stand, bit_depth_m, strokes, from; with or without dips
 UNWATCHED = "not watched"  # payload: from_ms, to_ms, cause ("closed", "crashed", "clock step", "off")
 
 

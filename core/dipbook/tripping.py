@@ -15,12 +15,12 @@ from pathlib import Path
 from typing import Any
 
 from dipbook import posting
+from dipbook.composing.trip_holds import LAST, TOTAL, Raised, passed, said
 from dipbook.entries.plausible import DENSITIES
 from dipbook.errors import ImportFileError, QuantityError
 from dipbook.exchange import trip_file
 from dipbook.exchange.times import rfc3339, rig_time
 from dipbook.findings import Finding
-from dipbook.limits import Limit
 from dipbook.quantities import read, write, written_with
 from dipbook.quantities.aliases import shown
 from dipbook.rig import document
@@ -28,22 +28,8 @@ from dipbook.rig.model import Rig
 from dipbook.trips import LAST_N, Line, Row, Way, sheet
 from dipbook.trips.ways import BUCKET, CLOSED, DRY, OPEN
 
-LAST, TOTAL = "trip_last_n", "trip_total"
 WIDTHS = (23, 5, 10, 17, 8, 10, 8, 8, 6)
 """Of the sheet's columns [characters]."""
-
-TOLERANCE = 1e-9
-"""By which rounding may keep a sum from a limit that it stands at [m3], as of the other limits."""
-
-
-@dataclass(frozen=True, slots=True)
-class Raised:
-    """A limit that the trip passed. line: at which. value_m3: of the last rows, or of the trip, with the books' sign.
-    """
-
-    limit: Limit
-    line: Line
-    value_m3: float
 
 
 @dataclass(frozen=True)
@@ -86,7 +72,7 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
     wrong = [f for f in file.findings if f.severity == "error"]
     if wrong:
         raise ImportFileError("\n".join(f"{f.where}: {f.what}" for f in wrong))
-    string = posting.string_of(doc.rig)
+    string = doc.rig.whole_string
     if string is None:
         raise ImportFileError(f"{rig_path.name}: describes neither [[string]] nor [pipe]: what the hole should take "
                               "isn't known. Nothing was worked out.")
@@ -102,7 +88,7 @@ def run(rig_path: Path, trip_path: Path, *, pulled: str | None = None, running: 
             *_share_taken(pulled, returned), *_of_strokes(doc.rig, file.rows, trip_path.name), *named,
             *_nothing(lines), *_unset(doc.rig), *_not_heeded(doc.rig),
             *(posting.findings(doc.rig, fills) if mud else ()))
-    return Tripped(doc.rig, lines, _raised(doc.rig, lines),
+    return Tripped(doc.rig, lines, passed(doc.rig, lines),
                    tuple(sorted(told, key=lambda f: (f.t_ms is not None, f.t_ms or 0))), last_n, fills)
 
 
@@ -138,24 +124,6 @@ def _share_taken(pulled: str | None, returned: float | None) -> tuple[Finding, .
         return ()
     return (Finding("Nobody said what share of the pipe's mud the bucket gave back: none is taken, as if pulled wet, "
                     "which expects the most. What it did give back shows as more mud on surface.", code="share_taken"),)
-
-
-def _raised(rig: Rig, lines: tuple[Line, ...]) -> tuple[Raised, ...]:
-    """Each time a sum passes a limit that it stood within, or stood beyond with the other sign; it is told again once
-    it has been back by the deadband."""
-    found: list[tuple[int, Raised]] = []
-    for limit in rig.limits:
-        if limit.kind not in (LAST, TOTAL):
-            continue
-        beyond = 0.0    # the sum that was told, with its sign; 0 within
-        for n, line in enumerate(lines):
-            value = line.last_n_m3 if limit.kind == LAST else line.cumulative_m3
-            if abs(value) >= limit.value - TOLERANCE and beyond * value <= 0.0:
-                found.append((n, Raised(limit, line, value)))
-                beyond = value
-            elif abs(value) <= limit.value - limit.deadband + TOLERANCE:
-                beyond = 0.0
-    return tuple(r for _, r in sorted(found, key=lambda one: one[0]))
 
 
 def _of_strokes(rig: Rig, rows: Sequence[Row], name: str) -> tuple[Finding, ...]:
@@ -202,19 +170,6 @@ def _not_heeded(rig: Rig) -> tuple[Finding, ...]:
                                  "for nothing here. Every row is held against it, and the first that passes it is "
                                  "told.", code="limit_not_heeded"))
     return tuple(found)
-
-
-def said(raised: Raised, last_n: int, rig: Rig) -> str:
-    """A limit that was passed, in words. raised: which. last_n: rows summed. rig: its units."""
-    unit = rig.units.get("volume", "m3")
-    amount, limit = (write(abs(x), unit, decimal=rig.decimal) for x in (raised.value_m3, raised.limit.value))
-    over = f"over the last {last_n} rows" if raised.limit.kind == LAST else "in all"
-    moved = "took {} less" if raised.value_m3 > 0 else "took {} more"
-    if raised.line.expected_m3 < 0:
-        moved = "gave back {} more" if raised.value_m3 > 0 else "gave back {} less"
-    sign = "swab or influx" if raised.value_m3 > 0 else "losses"
-    return (f"The hole {moved.format(amount)} than it should {over}, limit {limit}: a sign of {sign}. Stop, "
-            "flow-check, and act as the rig's own procedures say.")
 
 
 def json_lines(tripped: Tripped) -> Iterator[str]:

@@ -12,13 +12,13 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("checking", "importing", "tripping"),
-    ("composing", "posting"),
+    ("composing",),
     ("situation",),
     ("exchange", "store"),
     ("observations",),
     ("watch",),
     ("alarms",),
-    ("hints", "stock", "flowback"),
+    ("hints", "stock", "flowback", "posting"),
     ("targets",),
     ("balance",),
     ("terms",),

@@ -90,6 +90,12 @@ SAID = [
     "Well shut in, gain 0.0 bbl",
     "To D. Example: gain of 5 bbl. Answer: stopping the pumps",
     "Suction: stick 60 in, sensor 5' 0 1/4\": the sensor shows 1/4 in, 0.9 bbl, more",
+    "Trip 3, out from 9000.0 ft, pulled with a bucket that gives back 80 %, 5 19.50 NC50, bit change, mud in 12.0 lbm/gal[US], "
+    "bottoms-up not circulated: losses, gas 1.5 %",
+    "Trip in from 0.0 ft, self-filling float, 13 3/8 casing 61",
+    "Trip ended, signed by A. Example",
+    "Trip ended",
+    "Decided by T. Example: flow check",
     "A. Example to B. Example. pit 2 leaks"]
 
 
@@ -138,6 +144,17 @@ def test_a_round_in_words() -> None:
         "Reserve 1 60 in (foam); Pill 10.0 bbl. rain")
 
 
+def test_a_row_of_a_trip_in_words() -> None:
+    dips = (Dip("Suction", T, "99 1/4 in", level_m=2.52),)
+    row = Draft(records.TRIP_ROW, T, T, "R. Moe", {"what": "stand", "stand": 12, "bit_depth_m": 8907 * 0.3048, "strokes": 7.0,
+                                                   "remark": "tight"}, dips)
+    assert said(numbered((row,))[0]) == "Stand 12, bit 8907.0 ft, Suction 99 1/4 in, 7 strokes. tight"
+    refill = Draft(records.TRIP_ROW, T, T, "R. Moe", {"what": "refill", "from": "Reserve 1"}, dips)
+    assert said(numbered((refill,))[0]) == "Refill, Suction 99 1/4 in, from Reserve 1"
+    assert said(numbered((Draft(records.TRIP_ROW, T, T, "R. Moe", {"what": "fill"}, dips),))[0]) == (
+        "Reading, no pipe moved, Suction 99 1/4 in")
+
+
 @pytest.mark.parametrize(("kind", "payload", "words"), [
     (records.RIG, {"effective": "change", "text": "rig = 1"}, "The rig's description changed"),
     (records.RIG, {"effective": "correction"}, "The rig's description corrected"),
@@ -165,4 +182,4 @@ def test_the_crews_units_and_comma_are_used() -> None:
 
 def test_every_kind_has_a_label() -> None:
     assert {kind.name for kind in KINDS} <= set(LABELS)
-    assert {records.RIG, records.ROUND, records.SAMPLES, records.WARNING, records.UNWATCHED} <= set(LABELS)
+    assert {records.RIG, records.ROUND, records.SAMPLES, records.WARNING, records.UNWATCHED, records.TRIP_ROW} <= set(LABELS)

@@ -168,7 +168,7 @@ def test_a_level_that_the_tank_cant_have_is_refused_and_one_above_its_brim_told(
     (HEAD + GOOD.replace("2026-03-01 02:00", "02:00"), 2, "time", "write it like 2026-03-01T02:15:00-06:00"),
     (HEAD + GOOD.replace("2026", "2926"), 2, "time", "the year 2926"),
     (HEAD + GOOD.replace("stand", "stnad"), 2, "kind", "“stnad” is no kind of row: did you mean stand?"),
-    (HEAD + GOOD.replace("stand", "x"), 2, "kind", "known are stand, fill, refill, flow check"),
+    (HEAD + GOOD.replace("stand", "x"), 2, "kind", "known are stand, fill, refill, pipe filled, flow check"),
     (HEAD + GOOD.replace(",1,", ",one,"), 2, "stand", "“one” is no number of a stand: write a whole number"),
     (HEAD + GOOD.replace(",1,", ",1.5,"), 2, "stand", "write a whole number"),
     (HEAD + GOOD.replace(",1,", ",1_0,"), 2, "stand", "write a whole number"),

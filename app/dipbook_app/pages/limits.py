@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.limits import Limit
+from dipbook.limits import TRIP_KINDS, Limit
 from dipbook.situation import Situation
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
@@ -304,7 +304,9 @@ def watched_words(limits: Sequence[Limit]) -> str:
     """What limits watch, in one line. limits: those in force."""
     kinds: dict[str, list[str]] = {}
     for limit in limits:
-        if limit.watched:
+        if limit.watched and limit.kind in TRIP_KINDS:
+            kinds.setdefault("trips", []).append("the last stands" if limit.kind == TRIP_KINDS[0] else "the whole")
+        elif limit.watched:
             kinds.setdefault(limit.on, []).append(limit.kind)
     parts = [f"{' and '.join(dict.fromkeys(k for k in found if k != 'overdue'))} of {on}"
              for on, found in kinds.items() if set(found) != {"overdue"}]

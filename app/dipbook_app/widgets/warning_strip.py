@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
+from dipbook.limits import TOOK_MORE, TRIP_KINDS
 from dipbook.situation import WarningView
 from dipbook_app import log_trouble
 from dipbook_app import urgency as urgencies
@@ -330,7 +331,7 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     """
     if warning.kind == log_trouble.KIND:
         return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
-    turned = -1.0 if warning.kind == "loss" else 1.0
+    turned = _turned(warning)
 
     def amount(value: float | None) -> str:
         return warning_value(warning, units, None if value is None else turned * value)
@@ -339,19 +340,29 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     since = f"since {units.time_near(warning.raised_ms, now_ms)}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
-        return f"{warning.kind.upper()} over{had}, limit {limit}, {_where(warning)}, {since}"
+        return f"{_word(warning)} over{had}, limit {limit}, {_where(warning)}, {since}"
     part = " (partial)" if warning.partial else ""
     if not _stands(warning):  # a partial reading ends nothing, and may lie anywhere
-        return (f"{warning.kind.upper()}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
+        return (f"{_word(warning)}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
                 f"{limit}, {_where(warning)}, {since}")
-    return f"{warning.kind.upper()}  {amount(warning.value)}{part}, limit {limit}, {_where(warning)}, {since}"
+    return f"{_word(warning)}  {amount(warning.value)}{part}, limit {limit}, {_where(warning)}, {since}"
+
+
+def _turned(warning: WarningView) -> float:
+    """−1 where less mud on surface is the worse: a loss, and a hole that took more than it should."""
+    return -1.0 if warning.kind == "loss" or warning.system == TOOK_MORE else 1.0
+
+
+def _word(warning: WarningView) -> str:
+    """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
+    return f"TRIP: {warning.system.upper()}" if warning.kind in TRIP_KINDS else warning.kind.upper()
 
 
 def _stands(warning: WarningView) -> bool:
     """False where a warning that isn't over has a value on the good side of its limit now, and had been beyond it."""
-    if warning.value is None or warning.worst is None or warning.kind not in ("gain", "loss", "high", "low"):
+    if warning.value is None or warning.worst is None or warning.kind == "overdue":
         return True
-    turned = -warning.value if warning.kind == "loss" else warning.value
+    turned = _turned(warning) * warning.value
     return turned <= warning.limit if warning.kind == "low" else turned >= warning.limit
 
 
@@ -364,12 +375,14 @@ def _fresh(warning: WarningView, before: WarningView | None) -> bool:
 
 
 def _named(warning: WarningView) -> str:
-    return f"{warning.kind.upper()} {_where(warning)}".strip()
+    return f"{_word(warning)} {_where(warning)}".strip()
 
 
 def _where(warning: WarningView) -> str:
     if warning.tank:
         return warning.tank
+    if warning.kind in TRIP_KINDS:
+        return "last stands" if warning.kind == TRIP_KINDS[0] else "in all"
     return {"active": "active system", "all surface": "all surface tanks"}.get(warning.system, warning.system)
 
 

@@ -70,8 +70,8 @@ class AlarmState:
 
 
 def side(limit: Limit) -> int:
-    """+1 if more is worse (gain, high, overdue), −1 if less is (loss, low). limit: the limit."""
-    return -1 if limit.kind in ("loss", "low") else 1
+    """+1 if more is worse (gain, high, overdue), −1 if less is (loss, low, a hole that took more). limit: the limit."""
+    return limit.turned
 
 
 def threshold(limit: Limit) -> float:

@@ -19,6 +19,7 @@ from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, movements, tank_ramps
 from dipbook.books.repeats import same_in_a_row
 from dipbook.books.samples import Readings, Samples, gather, tank_spans
+from dipbook.books.trips import Trip, trips
 from dipbook.books.valves import ValveStates, valve_states
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
@@ -49,9 +50,9 @@ class Books:
 
     records: all, by seq. eff: the ones that count. rigs: (in force from [UTC ms], rig). samples: by tank, with the
     values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
-    line, valves, moves, pumps, depths, activities, unwatched, zeros: see their classes. taken: the zero that counts
-    while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been worked
-    out of these books already, so that it is done once.
+    line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
+    counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
+    worked out of these books already, so that it is done once.
     """
 
     records: tuple[Record, ...]
@@ -71,6 +72,7 @@ class Books:
     zeros: tuple[Zero, ...]
     taken: Zero | None
     findings: tuple[Finding, ...]
+    trips: tuple[Trip, ...] = ()
     worked_out: dict[tuple[str, str], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
@@ -172,13 +174,14 @@ def build(records: Sequence[Record]) -> Books:
     dips, readings, dip_findings = gather(eff.records, rigs, eff.strikes)
     valves, valve_findings = valve_states(eff.records, rigs)
     dips, gate_findings = equalise(dips, rigs, valves)
-    line, samples, line_findings = line_up(eff.records, rigs, dips, moves, valves.isolations)
+    tripped, trip_findings = trips(eff.records)
+    line, samples, line_findings = line_up(eff.records, rigs, dips, moves, valves.isolations, tripped)
     pumps, pump_findings = state.pumps(eff.records, rigs)
     depths, depth_findings = state.depths(eff.records)
     books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, valves, moves,
                   pumps, depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
                   (*move_findings, *dip_findings, *valve_findings, *gate_findings, *line_findings, *pump_findings,
-                   *depth_findings))
+                   *depth_findings, *trip_findings), trips=tripped)
     zeros, taken, zero_findings = _zeros(books)
     return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
 

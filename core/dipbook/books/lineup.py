@@ -19,6 +19,7 @@ import numpy as np
 from dipbook.books.curve import Curve, from_ramps
 from dipbook.books.movements import Movement, tank_ramps
 from dipbook.books.samples import Samples
+from dipbook.books.trips import Trip
 from dipbook.books.valves import Isolation
 from dipbook.entries.kinds import ACTIVE, FLOW_LINE
 from dipbook.findings import Finding
@@ -74,13 +75,14 @@ class LineUp:
 
 
 def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples: Mapping[str, Samples],
-            moves: Sequence[Movement], isolations: Sequence[Isolation] = (),
+            moves: Sequence[Movement], isolations: Sequence[Isolation] = (), trips: Sequence[Trip] = (),
             ) -> tuple[LineUp, dict[str, Samples], tuple[Finding, ...]]:
     """The line-up over time, and the samples with the values put in at its changes.
 
     records: effective, by time; rigs: (from [UTC ms], rig), by time. samples: by tank. moves: as logged. isolations:
     gates opened or closed that put a tank in or out, as an entry does; of several that tell of one tank at one time the
-    one logged last counts.
+    one logged last counts. trips: of the log: while one goes on the returns go to its trip tank, unless an entry says
+    otherwise.
     """
     first = rigs[0][1]
     lined_up = {t.name: t.active for t in first.tanks}
@@ -111,8 +113,18 @@ def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples:
         if with_values is not None:
             full[tank] = with_values
     line = LineUp({n: tuple(s) for n, s in spans.items()}, tuple(sorted(changes, key=lambda c: (c.t_ms, c.tank))),
-                  tuple(routes))
+                  _with_trips(routes, trips))
     return line, full, tuple(findings)
+
+
+def _with_trips(routes: Sequence[Route], trips: Sequence[Trip]) -> tuple[Route, ...]:
+    """Where the flow line goes, by time; of one time what an entry says counts last."""
+    own: list[Route] = []
+    for trip in trips:
+        if trip.tank:
+            own.append(Route(trip.begun_ms, trip.tank))
+            own += [] if trip.end_ms is None else [Route(trip.end_ms, ACTIVE)]
+    return tuple(sorted((*own, *routes), key=lambda r: r.t_ms))
 
 
 def _asked(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], routes: list[Route],

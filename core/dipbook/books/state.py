@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from dipbook.entries.kinds import TRIP, TRIP_END
 from dipbook.findings import Finding
-from dipbook.records import UNWATCHED, Record
+from dipbook.records import TRIP_ROW, UNWATCHED, Record
 from dipbook.rig.model import Rig
 
 
@@ -33,12 +34,14 @@ class Pumps:
 @dataclass(frozen=True)
 class Depths:
     """Measured depths over time, each holding until the next. t_ms rising; hole_m, bit_m (NaN before known); told: the
-    entry gave the hole's depth."""
+    entry gave the hole's depth; stated: a trip began there, far from where the log had the bit: nobody logged the move.
+    """
 
     t_ms: Any
     hole_m: Any
     bit_m: Any
     told: Any
+    stated: Any
 
 
 @dataclass(frozen=True)
@@ -174,12 +177,15 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
     hole: list[float] = []
     bit: list[float] = []
     told: list[bool] = []
+    stated: list[bool] = []
     findings: list[Finding] = []
     h, b = float("nan"), float("nan")
     for r in records:
-        if r.kind != "depth":
+        if r.kind not in ("depth", TRIP, TRIP_ROW):
             continue
         new_h, new_b = r.payload.get("hole_depth_m"), r.payload.get("bit_depth_m")
+        if new_h is None and new_b is None:     # a row of a trip without a depth
+            continue
         if new_h is not None:
             if new_h < h - 1e-6:
                 findings.append(Finding(
@@ -196,6 +202,11 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
                 if np.isnan(b) and bit:
                     bit[-1] = h             # it drilled from there
             h = float(new_h)
+        stated.append(r.kind == TRIP and new_b is not None and abs(float(new_b) - b) > OFF_BOTTOM_M)
+        if stated[-1]:
+            findings.append(Finding("A trip began with the bit far from where the log had it: what was pulled or run "
+                                    "until then isn't booked. Gauge the tanks and zero the difference.",
+                                    code="trip_begins_elsewhere", t_ms=r.t_ms))
         if new_b is not None:
             b = float(new_b)
             if not np.isnan(h) and b > h + 1e-6:
@@ -205,7 +216,8 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
         hole.append(h)
         bit.append(b)
         told.append(new_h is not None)
-    made = Depths(np.array(t, dtype=np.int64), np.array(hole), np.array(bit), np.array(told, dtype=bool))
+    made = Depths(np.array(t, dtype=np.int64), np.array(hole), np.array(bit), np.array(told, dtype=bool),
+                  np.array(stated, dtype=bool))
     return made, tuple(findings)
 
 
@@ -214,10 +226,19 @@ OFF_BOTTOM_M = 40.0
 
 
 def activities(records: Sequence[Record]) -> Activities:
-    """Activity over time, from effective records by time."""
-    mine = [r for r in records if r.kind == "activity"]
-    return Activities(np.array([r.t_ms for r in mine], dtype=np.int64),
-                      tuple(str(r.payload.get("activity", "unknown")) for r in mine))
+    """Activity over time, from effective records by time. A trip that begins is tripping, or running casing; what is
+    done after one that ended nobody has said yet."""
+    mine = [(r, word) for r in records if (word := _activity(r)) is not None]
+    return Activities(np.array([r.t_ms for r, _ in mine], dtype=np.int64), tuple(word for _, word in mine))
+
+
+def _activity(r: Record) -> str | None:
+    """What the rig does by a record; None where it doesn't say."""
+    if r.kind == TRIP:
+        return "casing" if "casing" in str(r.payload.get("pipe") or "") else "tripping"
+    if r.kind == TRIP_END:
+        return "unknown"
+    return str(r.payload.get("activity", "unknown")) if r.kind == "activity" else None
 
 
 def unwatched(records: Sequence[Record]) -> tuple[tuple[int, int | None, str], ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dipbook import watch
-from dipbook.limits import Limit
+from dipbook.limits import TRIP_KINDS, Limit
 from dipbook.rig.model import Rig
 
 ON_THE_SYSTEM = ("active", "watched", "all surface")
@@ -30,6 +30,8 @@ def not_watched(rig: Rig, activity: str) -> tuple[str, ...]:
             words.append(f"no {kind} limit in force" + (f" while {activity}" if activity != "unknown" else ""))
     if not any(x.kind == "overdue" and applies(x, activity) for x in rig.limits):
         words.append("no limit on overdue rounds")
+    if activity in ("tripping", "casing") and not any(x.kind in TRIP_KINDS and x.watched for x in rig.limits):
+        words.append("no limit on trips")
     words.extend(f"limit “{x.name}” ({x.kind.replace('_', ' ')}) is not watched by this version"
                  for x in rig.limits if not x.watched)
     return tuple(words)

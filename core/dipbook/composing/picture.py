@@ -17,6 +17,7 @@ from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.not_watched import applies, not_watched, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
+from dipbook.composing.trip_view import trip_view
 from dipbook.findings import Finding
 from dipbook.hints import TransferHint
 from dipbook.records import WARNING, Record
@@ -36,7 +37,8 @@ LATELY = 7
 LABELS = {
     "transfers": "Transfers", "pills": "Slugs and pills", "additions": "Added", "discards": "Discarded",
     "lineup": "Line-up changes",
-    "steel": "Steel in the hole", "bore": "Filling of the pipe", "lines": "Drain-back of the lines",
+    "steel": "Steel in the hole", "bore": "Filling of the pipe", "trip": "Pipe pulled or run",
+    "lines": "Drain-back of the lines",
     "cuttings": "Cuttings carried off", "equipment": "Equipment filled", "rates": "Rates in force",
 }
 SHORT: Mapping[str, tuple[str, ...]] = {
@@ -152,7 +154,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         store_text=store_text, failing=failing,
         board=board(books, now_ms, (r for r in running if r.kind == "rate in force")),
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
-        shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms))
+        shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
+        trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}))
 
 
 def _interval(seen: Seen, now_ms: int, next_due_ms: int | None) -> int | None:

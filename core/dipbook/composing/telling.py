@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from dipbook import watch
 from dipbook.books import Books
-from dipbook.records import ROUND, SAMPLES, Record
+from dipbook.records import ROUND, SAMPLES, TRIP_ROW, Record
 
 
 def struck_from(records: Sequence[Record], books: Books) -> int | None:
@@ -15,8 +15,9 @@ def struck_from(records: Sequence[Record], books: Books) -> int | None:
     books: as they were before.
     """
     by_uid = {r.uid: r for r in books.records}
+    of_levels = (ROUND, TRIP_ROW, SAMPLES)
     times = [min([d.t_ms for d in old.dips] or [old.t_ms]) for r in records
-             if r.supersedes and (old := by_uid.get(r.supersedes)) is not None and old.kind in (ROUND, SAMPLES)]
+             if r.supersedes and (old := by_uid.get(r.supersedes)) is not None and old.kind in of_levels]
     times += [r.t_ms for r in records if r.kind == "void" and not r.supersedes]
     return min(times, default=None)
 

@@ -27,7 +27,8 @@ ASKED: Mapping[tuple[str, ...], str] = {
     ("stick",): "what the stick says", ("sensor",): "what the sensor says",
     ("leaving",): "who leaves", ("arriving",): "who takes over", ("activity",): "what the rig is doing",
     ("hole depth", "bit depth"): "the hole depth, or the bit depth", ("remark",): "what is worth keeping",
-    ("reason",): "why",
+    ("reason",): "why", ("direction",): "whether it goes out of the hole or in", ("bit depth",): "where the bit is",
+    ("action",): "what is done", ("decided by",): "who decided",
 }
 """A group of a kind's ``needs`` -> what is asked for where none of it is given, after "say"."""
 

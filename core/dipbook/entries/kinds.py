@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dipbook.limits import ACTIVITIES as ACTIVITIES
+from dipbook.trips.ways import IN_WAYS, OUT_WAYS
 
 ACTIVE = "active"
 """In ``from`` and ``to`` of a rate in force: the active system as a whole."""
@@ -97,7 +98,11 @@ ON_SCREENS, BYPASSED = "on screens", "bypassed"
 SHUT_IN, OPENED = "shut in", "opened"
 OPEN, CLOSED = "open", "closed"
 
-GROUPS = {"moves": "Mud moved", "state": "Line-up and equipment", "well": "Well and pumps",
+TRIP, TRIP_END, TRIP_DECISION = "trip", "trip end", "trip decision"
+OUT, IN = "out", "in"
+CIRCULATED, NOT_CIRCULATED = "circulated", "not circulated"
+
+GROUPS = {"moves": "Mud moved", "state": "Line-up and equipment", "well": "Well and pumps", "trips": "Trips",
           "checks": "Checks and calls", "book": "The log itself"}
 """Groups of kinds, in the order in which a chooser shows them: key -> words."""
 
@@ -198,6 +203,28 @@ KINDS: tuple[Kind, ...] = (
          "A new stand was made up and filled with mud.", "well"),
     Kind("activity", "Activity", (ACTIVITY, REMARK), (("activity",),), False,
          "What the rig is doing. It chooses the limits that apply; unknown takes the strictest.", "well"),
+    Kind(TRIP, "Trip begins", (
+        Field("direction", "direction", "state", "Out of the hole, or in", (OUT, IN)), BIT_DEPTH,
+        Field("trip tank", "tank", "tank", "Trip tank"),
+        Field("pulled", "pulled", "state", "Pulled", OUT_WAYS),
+        Field("returned", "returned_percent", "percent", "Bucket gives back to the trip tank, %"),
+        Field("float", "float", "state", "Run with the float", IN_WAYS),
+        Field("pipe", "pipe", "text", "What is run, if not the string"),
+        Field("number", "number", "text", "Trip number"), Field("why", "why", "text", "Why this trip"),
+        Field("density in", "density_in_kg_m3", "density", "Mud weight in"),
+        Field("density out", "density_out_kg_m3", "density", "Mud weight out"),
+        Field("bottoms-up", "bottoms_up", "state", "Bottoms-up", (CIRCULATED, NOT_CIRCULATED)),
+        Field("why not", "why_not", "text", "If not circulated, why"),
+        Field("gas", "gas_percent", "percent", "Gas, %"), REMARK),
+         (("direction",), ("bit depth",)), False,
+         "From here on the log keeps the trip's sheet, and holds every stand against what the hole should take.",
+         "trips"),
+    Kind(TRIP_END, "Trip ends", (Field("signed", "signed", "text", "Signed by"), REMARK), (), False,
+         "The trip is over: its sheet is closed, and the returns go back to the active system.", "trips"),
+    Kind(TRIP_DECISION, "Trip: what was decided", (
+        Field("action", "action", "text", "What is done"), Field("decided by", "decided_by", "text", "Who decided"),
+        REMARK), (("action",), ("decided by",)), False,
+         "The trip stands at a limit: what is done, and who decided. The warning stays until it is closed.", "trips"),
     Kind("rate in force", "Rate in force", (RATE, ON_OFF, Field("from", "from", "tank or active", "From"),
                                             Field("to", "to", "tank or active", "To"),
                                             Field("what", "what", "state", "What it is", RATE_KINDS), REMARK),

@@ -9,6 +9,7 @@ from dipbook.entries.fields import Given, error
 from dipbook.entries.kinds import ACTIVE, FLOW_LINE, NOWHERE, OPENED
 from dipbook.entries.plausible import half_step
 from dipbook.entries.rules_of_moves import boat, moved, notice, salt, slug, trap_dump
+from dipbook.entries.rules_of_trips import trip
 from dipbook.entries.sticks import outside, worked_out
 from dipbook.findings import Finding
 from dipbook.quantities import write, write_level
@@ -201,5 +202,5 @@ RULES: Mapping[str, Rule] = {
     "transfer": moved, "discard": moved, "slug": slug, "salt": salt, "trap dump": trap_dump, "boat": boat,
     "about to move mud": notice, "line-up": line_up, "pumps": pumps, "stand filled": stand,
     "rate in force": rate_in_force, "void": void, "mud check": mud_check, "drilling break": drilling_break,
-    "flow check": flow_check, "shut-in": shut_in, "stick check": stick_check, "handover": handover}
+    "flow check": flow_check, "trip": trip, "shut-in": shut_in, "stick check": stick_check, "handover": handover}
 """Kind -> its rule; the other kinds have none."""

@@ -12,12 +12,14 @@ from dipbook.entries.pen import SI as SI
 from dipbook.entries.pen import Pen
 from dipbook.entries.words_of_checks import SAY as CHECKS
 from dipbook.entries.words_of_moves import SAY as MOVES
+from dipbook.entries.words_of_trips import SAY as TRIPS
 from dipbook.records import Record
 
 LABELS: Mapping[str, str] = {
     records.RIG: "Rig",
     records.ROUND: "Round",
     records.SAMPLES: "Readings",
+    records.TRIP_ROW: "Trip row",
     records.WARNING: "Warning",
     records.UNWATCHED: "Not watched",
 } | {kind.name: kind.label for kind in BY_NAME.values()}
@@ -207,6 +209,7 @@ def _unknown(pen: Pen) -> str:
 _SAY: Mapping[str, Callable[[Pen], str]] = {
     **MOVES,
     **CHECKS,
+    **TRIPS,
     "line-up": _line_up,
     "pumps": _pumps,
     "depth": _depth,

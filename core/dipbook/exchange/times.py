@@ -126,6 +126,11 @@ def clock(t_ms: int, zone: str, *, seconds: bool = False) -> str:
     return _local(t_ms, zone).strftime("%H:%M:%S" if seconds else "%H:%M")
 
 
+def dated(t_ms: int, zone: str) -> str:
+    """``2026-01-07 02:15`` in rig time. t_ms [UTC ms]; zone: IANA name."""
+    return _local(t_ms, zone).strftime("%Y-%m-%d %H:%M")
+
+
 def offset_min(t_ms: int, zone: str) -> int:
     """The zone's offset from UTC in force at ``t_ms`` [UTC ms], in whole minutes (+ is east)."""
     shift = _local(t_ms, zone).utcoffset()

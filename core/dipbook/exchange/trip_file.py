@@ -168,7 +168,7 @@ def _row(cells: Sequence[str], line: int, t_ms: int, columns: Sequence[_Column],
         findings.append(Finding("this row says nothing but a time: it is passed over", code="blank_row",
                                 severity="note", file=name, line=line, kept=False))
         return None
-    return Row(t_ms, kind, stand, bit, levels, strokes, remark, line)
+    return Row(t_ms, kind, stand, bit, levels, strokes, remark=remark, line=line)
 
 
 def _level(text: str, unit: str, tank: Tank, rig: Rig) -> float:

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from dipbook.errors import QuantityError
-from dipbook.limits import ACTIVITIES, KINDS, LATER_KINDS, TRIP_KINDS, Limit
+from dipbook.limits import ACTIVITIES, KINDS, LATCHING, LATER_KINDS, TRIP_KINDS, Limit
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path
 from dipbook.rig.reading import Report, TableReader, Ways, one_of, plain_number, shown
@@ -56,8 +56,9 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
         reader.end()
         return None
     if kind in TRIP_KINDS and not reader.has("automatic"):
-        value, value_is, as_typed, deadband = _of_a_trip(reader, name)
-        growth, watched = None, False
+        value, value_is, as_typed, deadband, growth = _of_a_trip(reader, name)
+        watched = math.isfinite(value)
+        reader.end()
     elif kind in LATER_KINDS or reader.has("automatic"):
         value, value_is, as_typed = _unwatched_value(reader, kind)
         deadband, growth, watched = 0.0, None, False
@@ -157,9 +158,9 @@ def _level_or_volume(reader: TableReader) -> str:
     return ""
 
 
-def _of_a_trip(reader: TableReader, name: str) -> tuple[float, str, str, float]:
-    """Value [m3] (NaN if it is no volume above 0), what it is, as typed, and deadband [m3] of a limit on trips. What is
-    wrong is a finding: files that hold such limits were adopted when nothing was read of them."""
+def _of_a_trip(reader: TableReader, name: str) -> tuple[float, str, str, float, float | None]:
+    """Value [m3] (NaN if it is no volume above 0), what it is, as typed, deadband and growth [m3] of a limit on trips.
+    What is wrong is a finding: files that hold such limits were adopted when nothing was read of them."""
     report, ways = reader.report, reader.ways
 
     def volume(key: str) -> float:
@@ -172,17 +173,16 @@ def _of_a_trip(reader: TableReader, name: str) -> tuple[float, str, str, float]:
             return math.nan
 
     value, deadband, typed = volume("value"), volume("deadband"), _as_typed(reader)
+    growth = volume("growth") if reader.has("growth") else math.nan
     if not 0.0 < value < math.inf:
         report.finding(reader.path, "limit_not_watched", f"Limit {name} has no volume above 0 as its value: nothing "
-                       "will warn of it, in a trip either.")
-        return math.nan, "", typed, 0.0
-    report.finding(reader.path, "limit_not_watched", f"Limit {name} is held against a trip file (dipbook trip); the "
-                   "log isn't watched by it, and won't warn of it.")
+                       "will warn of it.")
+        return math.nan, "", typed, 0.0, None
     if not 0.0 <= deadband < value:
         report.finding(reader.path, "no_deadband", f"Limit {name} has no deadband below its value: 0 is taken, and the "
                        "warning may come and go with every row.", severity="note")
         deadband = 0.0
-    return value, "volume", typed, deadband
+    return value, "volume", typed, deadband, growth if 0.0 < growth < math.inf else None
 
 
 def _unwatched_value(reader: TableReader, kind: str) -> tuple[float, str, str]:
@@ -265,9 +265,9 @@ def _or_nan(value: float | None) -> float:
 def _findings(reader: TableReader, name: str, kind: str, deadband: float, growth: float | None,
               readings: int) -> None:
     report, path = reader.report, reader.path
-    if kind in ("gain", "loss") and growth is None:
+    if kind in LATCHING and growth is None:
         report.finding(path, "no_growth", f"Limit {name} has no growth: once acknowledged, it will not sound again "
-                       "however much the difference grows.")
+                       f"however much {'the difference' if kind in ('gain', 'loss') else 'it'} grows.")
     if kind != "overdue" and deadband == 0:
         report.finding(path, "no_deadband", f"Limit {name} has a deadband of 0: the warning may come and go with "
                        "every reading.", severity="note")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from dipbook.limits import Limit
 from dipbook.tanks.tank import Tank
 from dipbook.well import Hole as Sections
-from dipbook.well import String
+from dipbook.well import Part, String
 
 ROLES = ("sand trap", "settling", "degasser", "desander", "desilter", "intermediate", "suction",
          "reserve", "slug", "pill", "trip", "chemical", "premix")
@@ -160,6 +160,13 @@ class Rig:
             if tank.name == name:
                 return tank
         raise KeyError(name)
+
+    @property
+    def whole_string(self) -> String | None:
+        """The string by its parts, or else its drill pipe alone; None where the file describes neither."""
+        if self.string is not None or self.pipe is None:
+            return self.string
+        return String((Part("drill pipe", "drill pipe", self.pipe.steel, self.pipe.bore),))
 
     @property
     def active_at_start(self) -> frozenset[str]:

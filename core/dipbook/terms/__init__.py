@@ -13,5 +13,6 @@ from dipbook.terms.lineup import lineup
 from dipbook.terms.moved import moved
 from dipbook.terms.steel import steel
 from dipbook.terms.system import System
+from dipbook.terms.trip import trip
 
-__all__ = ["System", "bore", "cuttings", "equipment", "lines", "lineup", "moved", "steel"]
+__all__ = ["System", "bore", "cuttings", "equipment", "lines", "lineup", "moved", "steel", "trip"]

@@ -16,10 +16,12 @@ import numpy as np
 
 from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
+from dipbook.books.trips import within
 from dipbook.findings import Finding
 from dipbook.rig.model import Pipe
 from dipbook.terms.slug import Fall, slugs
 from dipbook.terms.system import System
+from dipbook.terms.trip import moved as of_trips
 
 
 @dataclass(slots=True)
@@ -120,6 +122,10 @@ class _Bore:
         self.full += length - dry
         self.ramps.append(Ramp(t, t, -pipe.bore * length))
 
+    def tripped(self, dry_m3: float, pipe: Pipe) -> None:
+        """A trip went on: its own term has booked it. dry_m3: bore of the run pipe that stands empty [m3]."""
+        self.full, self.dry = 0.0, dry_m3 / pipe.bore
+
     def move(self, t: int, lowered: float, pipe: Pipe) -> None:
         """Pipe lowered (+) or raised (−) by a length [m]."""
         if lowered < 0:
@@ -201,6 +207,8 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
             state.pumps(bool(what), flow, _bit(books, t), pipe)
         elif rank == SLUG:
             state.slug(falls[int(what)], _bit(books, t), pipe)
+        elif rank == TRIPPED:
+            state.tripped(what, pipe)
         elif rank == FILL:
             state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
         else:
@@ -208,7 +216,7 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
     return state, last, tuple(found)
 
 
-PUMPS, SLUG, FILL, DEPTH, OFF, ZERO = 0, 1, 2, 3, 4, 5
+PUMPS, SLUG, FILL, DEPTH, TRIPPED, OFF, ZERO = 0, 1, 2, 3, 4, 5, 6
 """Order of events at one time: what was drilled by then was drilled before the pumps stopped, and a zero takes
 everything at its time as done."""
 
@@ -221,6 +229,7 @@ def _bit(books: Books, t: int) -> float:
 
 def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float, float]]]:
     p, d = books.pumps, books.depths
+    of_a_trip = within(books.trips, d.t_ms, d.stated)
     events: list[tuple[int, int, tuple[float, float]]] = [
         (int(p.t_ms[i]), PUMPS if p.on[i] else OFF, (float(p.on[i]), float(p.flow_m3_s[i])))
         for i in range(len(p.t_ms))]
@@ -231,8 +240,10 @@ def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float
             events.append((r.t_ms, FILL, (float("nan") if length is None else float(length), 0.0)))
     for i in range(1, len(d.t_ms)):
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
-        if lowered and not np.isnan(lowered):
+        if lowered and not np.isnan(lowered) and not of_a_trip[i]:
             events.append((int(d.t_ms[i]), DEPTH, (lowered, 0.0)))
+    for each in books.trips:
+        events.extend((step.row.t_ms, TRIPPED, (step.dry_m3, 0.0)) for step in of_trips(books, each)[1:])
     events.extend((z.asked_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
                   for z in books.zeros if z.base_ms is not None)   # who zeroed it said what stood full then
     return sorted(events, key=lambda e: e[:2])

@@ -6,20 +6,23 @@ import numpy as np
 
 from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
+from dipbook.books.trips import within
 from dipbook.terms.system import System
 
 
 def steel(books: Books, system: System) -> Curve:
-    """d × bit depth, as logged [m3]: each depth holds until the next. Zero where the rig describes no pipe.
+    """d × bit depth, as logged [m3]: each depth holds until the next. Zero where the rig describes no pipe, and while a
+    trip goes on, whose own term follows the pipe.
 
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
     d = books.depths
     ramps: list[Ramp] = []
+    of_a_trip = within(books.trips, d.t_ms, d.stated)
     for i in range(1, len(d.t_ms)):
         t = int(d.t_ms[i])
         pipe = books.rig_at(t).pipe
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
-        if pipe is not None and lowered and not np.isnan(lowered):
+        if pipe is not None and lowered and not np.isnan(lowered) and not of_a_trip[i]:
             ramps.extend(system.parts(Ramp(t, t, pipe.steel * lowered)))
     return from_ramps(ramps)

@@ -1,25 +1,25 @@
 """The trip sheet: stand by stand what the hole should take and what it took, each, over the last few, and in all.
 
-A row is a stand, a fill or a refill. The hole takes what the trip tanks lose while no refill runs; a refill is told
-from the levels on both its sides, with no pipe moving between them. Pipe moved over rows without a level waits for the
-next level. Signs as in the books: a difference above 0 is more mud on surface than expected, so the hole took less
-(or gave back more).
+A row is a stand, a fill, a refill, or pipe that was filled. The hole takes what the trip tanks lose while no refill
+runs; a refill is told from the levels on both its sides, with no pipe moving between them. Pipe moved over rows without
+a level waits for the next level. Signs as in the books: a difference above 0 is more mud on surface than expected, so
+the hole took less (or gave back more).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import copysign, hypot, isfinite, isnan, nan, sqrt
 
 from dipbook.findings import Finding
 from dipbook.tanks.tank import Tank
 from dipbook.tanks.uncertainty import tank_uncertainty
-from dipbook.trips.ways import Expected, Way, expected
+from dipbook.trips.ways import CLOSED, SELF_FILLING, Expected, Way, expected
 from dipbook.well import String
 
-STAND, FILL, REFILL, FLOW_CHECK = "stand", "fill", "refill", "flow check"
-KINDS = (STAND, FILL, REFILL, FLOW_CHECK)
+STAND, FILL, REFILL, PIPE_FILLED, FLOW_CHECK = "stand", "fill", "refill", "pipe filled", "flow check"
+KINDS = (STAND, FILL, REFILL, PIPE_FILLED, FLOW_CHECK)
 REFILL_MOVED = ("Pipe moved between the two levels of a refill: what the hole took then isn't known. Log the level "
                 "before and after it, with no pipe moving.")
 ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give bit "
@@ -37,7 +37,8 @@ LAST_N = 5
 class Row:
     """One row as it was logged. t_ms: when [UTC ms]. kind: of KINDS. stand: its number, None if not given. bit_m: bit
     depth after it [m], NaN not given. levels_m: trip tank -> level above its bottom [m]. strokes: pumped into the hole
-    since the row before, 0 pumped nothing and None not told. remark; line: in its file."""
+    since the row before, 0 pumped nothing and None not told. source: the tank that pipe was filled from, "" a trip
+    tank. remark; line: in its file."""
 
     t_ms: int
     kind: str
@@ -45,6 +46,7 @@ class Row:
     bit_m: float = nan
     levels_m: Mapping[str, float] = field(default_factory=dict)
     strokes: float | None = None
+    source: str = ""
     remark: str = ""
     line: int | None = None
 
@@ -126,7 +128,8 @@ class _Pipe:
     """The pipe on the way through the rows. bit_m: the last depth known [m]; stand_there: its stand; adrift: it was
     moved since, nobody said where to; stand: of the last row. per_stand: +1 where stands' numbers rise as it is run, −1
     as it is pulled. waiting: expected since the last level; pumped: into the hole by strokes since then [m3]; moved: it
-    moved since; state: how."""
+    moved since; state: how. dry_m3: bounds of the run pipe's bore that nobody filled, the most first where the string
+    took the least in [m3]."""
 
     bit_m: float = nan
     stand_there: int | None = None
@@ -137,6 +140,24 @@ class _Pipe:
     pumped: float = 0.0
     moved: bool = False
     state: str = ""
+    dry_m3: tuple[float, float] = (0.0, 0.0)
+
+    def went(self, string: String, way: Way, to_m: float) -> Expected:
+        """The bit went to a depth [m], from one that is known: what the hole should take for it."""
+        bore = string.bore(to_m) - string.bore(self.bit_m)
+        if bore > 0.0:
+            closed, open_ = {CLOSED: (bore, bore), SELF_FILLING: (bore, 0.0)}.get(way.running, (0.0, 0.0))
+            self.dry_m3 = self.dry_m3[0] + closed, self.dry_m3[1] + open_
+        elif bore < 0.0:
+            self.dry_m3 = max(self.dry_m3[0] + bore, 0.0), max(self.dry_m3[1] + bore, 0.0)
+        return expected(string, self.bit_m, to_m, way)
+
+    def filled(self) -> Expected:
+        """The run pipe was filled: what that took. The bounds answer those of the run: a float that let in the most
+        left the least to fill, so that of both together the steel alone is left."""
+        most, least = self.dry_m3
+        self.dry_m3 = 0.0, 0.0
+        return Expected(most, least)
 
     def settle(self) -> None:
         """A level was read: what was expected until then is done with. Adrift, the next depth is one to begin from."""
@@ -167,7 +188,7 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
     pipe, level = _Pipe(), _Tanks(tanks)
     total, band, recent = 0.0, 0.0, list[float]()
     for i, row in enumerate(rows):
-        _move(pipe, row, string, way, stand_m, findings)
+        _move(pipe, row, string, way, stand_m, findings, tanks)
         if row.strokes is not None:
             pipe.pumped += row.strokes * stroke_m3
         before = dict(level.held)
@@ -210,7 +231,8 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             level.lost |= set() if again else before.keys() - read
         state = FLOW_CHECK if row.kind == FLOW_CHECK and not pipe.moved else pipe.state if pipe.moved else row.kind
         bit = nan if pipe.adrift else pipe.bit_m
-        lines.append(Line(row, pipe.stand, bit, due.mean_m3, due.least_m3, due.most_m3, actual, difference, u,
+        lines.append(Line(row, pipe.stand, bit, due.mean_m3, min(due.least_m3, due.most_m3),
+                          max(due.least_m3, due.most_m3), actual, difference, u,
                           sum(recent), total, hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state))
         if not (pipe.adrift and isfinite(actual)):
             pipe.settle()
@@ -219,7 +241,37 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
     return tuple(lines), tuple(findings)
 
 
-def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findings: list[Finding]) -> None:
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What one row's move asks of the hole. row: as logged. bit_m: after it [m], NaN unknown. expected: the move's own
+    [m3], nothing where no pipe moved or it isn't known. filled_m3: into the run pipe from a tank that is no trip tank.
+    dry_m3: bore of the run pipe that stands unfilled after it [m3], between its bounds."""
+
+    row: Row
+    bit_m: float
+    expected: Expected
+    filled_m3: float
+    dry_m3: float
+
+
+def steps(rows: Sequence[Row], string: String, way: Way, tanks: Collection[str], *, stand_m: float) -> tuple[Step, ...]:
+    """What each row's move asks of the hole, whether or not a level was read. rows, string, way, stand_m: as of
+    ``sheet``. tanks: the trip tanks' names. Their sum up to a level is what the sheet expects by then.
+    """
+    pipe, found = _Pipe(), list[Step]()
+    for row in rows:
+        dry = pipe.dry_m3
+        _move(pipe, row, string, way, stand_m, [], tanks)
+        own = pipe.waiting if isfinite(pipe.waiting.mean_m3) else Expected(0.0, 0.0)
+        pipe.waiting = Expected(0.0, 0.0)
+        other = row.kind == PIPE_FILLED and bool(row.source) and row.source not in tanks and dry != pipe.dry_m3
+        found.append(Step(row, nan if pipe.adrift else pipe.bit_m, own, sum(dry) / 2.0 if other else 0.0,
+                          sum(pipe.dry_m3) / 2.0))
+    return tuple(found)
+
+
+def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findings: list[Finding],
+          tanks: Collection[str]) -> None:
     """Where the bit is after a row, and what the hole should take for the move. Counted by stands where no depth is
     given, the way that their numbers went before; upward where that isn't known. Nothing else is taken for granted."""
     at = row.bit_m
@@ -240,18 +292,21 @@ def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findi
     if isfinite(pipe.bit_m):
         if at != pipe.bit_m:
             pipe.moved, pipe.state = True, way.name(pipe.bit_m, at)
-            step = expected(string, pipe.bit_m, at, way)
-            pipe.waiting = Expected(pipe.waiting.least_m3 + step.least_m3, pipe.waiting.most_m3 + step.most_m3)
+            pipe.waiting = pipe.waiting + pipe.went(string, way, at)
     elif row.kind == STAND or pipe.adrift:
         pipe.moved, pipe.state, pipe.waiting = True, STAND, Expected(nan, nan)
     if row.stand is not None or at != pipe.bit_m:
         pipe.stand_there = row.stand
     pipe.bit_m, pipe.adrift = at, False
+    if row.kind == PIPE_FILLED:
+        took = pipe.filled()
+        if not row.source or row.source in tanks:
+            pipe.waiting = pipe.waiting + took
 
 
 def _spread(width_m3: float) -> float:
     """Standard uncertainty of what lies anywhere within bounds [m3]: half their distance over √3, as of a dip."""
-    return width_m3 / 2.0 / sqrt(3.0)
+    return abs(width_m3) / 2.0 / sqrt(3.0)
 
 
 def _finding(row: Row, what: str, code: str, *, severity: str = "warning") -> Finding:

@@ -42,7 +42,8 @@ class Way:
 @dataclass(frozen=True, slots=True)
 class Expected:
     """What the hole should take [m3], positive into it; below 0 it gives that back. least_m3, most_m3: its bounds,
-    equal where it is known."""
+    equal where it is known. Of one that answers another, what a float let in and what was left to fill, the first goes
+    with the first, and the sum of both is narrower than either."""
 
     least_m3: float
     most_m3: float
@@ -51,6 +52,10 @@ class Expected:
     def mean_m3(self) -> float:
         """Between the bounds [m3]."""
         return (self.least_m3 + self.most_m3) / 2.0
+
+    def __add__(self, other: Expected) -> Expected:
+        """Both together, bound by bound."""
+        return Expected(self.least_m3 + other.least_m3, self.most_m3 + other.most_m3)
 
     @property
     def width_m3(self) -> float:

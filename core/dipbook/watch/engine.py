@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from dipbook.alarms.step import RefusedError, Sample, read, uncounted
 from dipbook.errors import EntryError
-from dipbook.limits import Limit
+from dipbook.limits import Limit, sides
 from dipbook.watch.events import (
     Act,
     Advance,
@@ -181,7 +181,7 @@ def _limits(watch: Watch, event: LimitsChanged) -> tuple[Watch, Out]:
     old = {slot.key: slot for slot in ready.slots}
     slots: list[Slot] = []
     tightened: list[int] = []
-    for limit in event.limits:
+    for limit in sides(event.limits):
         if not watchable(limit):
             continue
         had = old.pop(key_of(limit), None)

@@ -8,13 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from dipbook.limits import Limit
+from dipbook.limits import TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit
 
 SYSTEMS = ("active", "all surface", "watched")
 """What a limit may stand on besides a tank."""
 
+NO_TANK = (*SYSTEMS, TOOK_LESS, TOOK_MORE)
+"""What a limit in the watch stands on that is no tank."""
+
 Channel = tuple[str, str]
-"""("difference", system), ("level", tank), ("volume", tank), ("complete", "") or ("dips", tank)."""
+"""("difference", system), ("level", tank), ("volume", tank), ("complete", ""), ("dips", tank), or ("trip", kind) for
+the sums of a trip's sheet."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +42,8 @@ class Evidence:
     t_ms: int64 [UTC ms]. difference, u: system → float64 [m3], NaN unknown (holds). partial: system or tank → bool,
     True where only a part is known: such a row may raise and never clears.
     watched: system → bool, False holds: neither raises nor clears. level [m above the bottom], volume [m3]: tank →
-    float64, NaN where the tank wasn't gauged at this reading. complete: bool, every active tank gauged.
+    float64, NaN where the tank wasn't gauged at this reading. trip, trip_u: kind of limit on trips → its sum [m3] and
+    that one's u, NaN where the reading is no row of a trip's sheet. complete: bool, every active tank gauged.
     activity: what the rig was doing, one word a reading.
     Raises ValueError where the lengths differ or the times don't rise.
     """
@@ -52,6 +57,8 @@ class Evidence:
     volume: Mapping[str, Any] = field(default_factory=dict)
     complete: Any = None
     activity: tuple[str, ...] = ()
+    trip: Mapping[str, Any] = field(default_factory=dict)
+    trip_u: Mapping[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         t = np.atleast_1d(np.asarray(self.t_ms, dtype=np.int64))
@@ -60,7 +67,7 @@ class Evidence:
             raise ValueError("evidence: the times of the readings must rise")
         object.__setattr__(self, "t_ms", t)
         for name, kind in (("difference", float), ("u", float), ("partial", bool), ("watched", bool),
-                           ("level", float), ("volume", float)):
+                           ("level", float), ("volume", float), ("trip", float), ("trip_u", float)):
             columns = {key: np.atleast_1d(np.asarray(v, dtype=kind)) for key, v in getattr(self, name).items()}
             for key, column in columns.items():
                 if column.shape != (n,):
@@ -80,13 +87,13 @@ class Evidence:
         """Readings start … stop−1 as evidence of their own. start, stop: row numbers [-]."""
         cut = slice(start, stop)
         parts = {name: {k: v[cut] for k, v in getattr(self, name).items()}
-                 for name in ("difference", "u", "partial", "watched", "level", "volume")}
+                 for name in ("difference", "u", "partial", "watched", "level", "volume", "trip", "trip_u")}
         return Evidence(self.t_ms[cut], complete=self.complete[cut], activity=self.activity[cut], **parts)
 
     def channels(self) -> tuple[Channel, ...]:
         """All channels that have a column."""
         return (*(("difference", s) for s in self.difference), *(("level", t) for t in self.level),
-                *(("volume", t) for t in self.volume))
+                *(("volume", t) for t in self.volume), *(("trip", k) for k in self.trip))
 
     def column(self, channel: Channel) -> Column | None:
         """One channel, or None if the evidence doesn't have it. channel: see Channel."""
@@ -99,6 +106,11 @@ class Evidence:
             value = self.difference[name]
             known = np.isfinite(value) & self.watched.get(name, ~no)
             return Column(self.t_ms, value, self.u.get(name, np.full(n, np.nan)), self.partial.get(name, no), known)
+        if kind == "trip":
+            if name not in self.trip:
+                return None
+            value = self.trip[name]
+            return Column(self.t_ms, value, self.trip_u.get(name, np.full(n, np.nan)), no, np.isfinite(value))
         source = self.level if kind == "level" else self.volume
         if kind not in ("level", "volume") or name not in source:
             return None
@@ -121,6 +133,8 @@ def channel_of(limit: Limit) -> Channel:
     """What a limit looks at. limit: the limit."""
     if limit.kind == "overdue":
         return ("complete", "") if limit.on in SYSTEMS else ("dips", limit.on)
+    if limit.kind in TRIP_KINDS:
+        return ("trip", limit.kind)
     if limit.kind in ("high", "low"):
         return ("level" if limit.value_is == "level" else "volume", limit.on)
     return ("difference", limit.on)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from dipbook.alarms.step import read, uncounted
-from dipbook.limits import Limit
+from dipbook.limits import TRIP_KINDS, Limit
 from dipbook.watch.evidence import Evidence, channel_of
 from dipbook.watch.learning import seen
 from dipbook.watch.rows import in_force_rows, sample_at
@@ -59,7 +59,10 @@ def resume(limits: tuple[Limit, ...], revision: int, payloads: Iterable[Mapping[
 
 def _slot(slot: Slot, tr: Transition | None, stood: Mapping[str, tuple[Stood, ...]]) -> Slot:
     """A limit in force with what the journal knows of it."""
-    slot = replace(slot, stood=stood.get(slot.limit.name, slot.stood))
+    known = stood.get(slot.limit.name, slot.stood)
+    if slot.limit.kind in TRIP_KINDS:
+        known = tuple((since, replace(was, on=slot.limit.on)) for since, was in known)
+    slot = replace(slot, stood=known)
     if tr is None or tr.basis is None:
         return slot
     if not tr.alarm.is_open:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from dipbook.alarms.step import TOLERANCE, AlarmState, Sample, threshold
 from dipbook.alarms.table import WANTS_ACKNOWLEDGING
-from dipbook.limits import KINDS, Limit
+from dipbook.limits import KINDS, TRIP_KINDS, Limit, sides
 from dipbook.watch.evidence import SYSTEMS, Channel, channel_of
 
 SILENCE_MS = 30_000
@@ -83,7 +83,7 @@ def key_of(limit: Limit) -> Key:
 
 def start(limits: tuple[Limit, ...] = (), revision: int = 0) -> Watch:
     """A watch that has seen nothing. limits: in force from the beginning; revision: their number [-]."""
-    slots = tuple(Slot(x, x, revision, stood=((None, x),)) for x in limits if watchable(x))
+    slots = tuple(Slot(x, x, revision, stood=((None, x),)) for x in sides(limits) if watchable(x))
     return Watch(tuple(limits), revision, slots)
 
 
@@ -94,10 +94,11 @@ def watchable(limit: Limit) -> bool:
 
 def applies(limit: Limit, activity: str) -> bool:
     """True if a limit is in force: for any activity, for this one, or while the activity is unknown (the strictest).
+    One on trips is in force on every row of a trip's sheet, whatever else is said to be done.
 
     limit: the limit. activity: one of dipbook.limits.ACTIVITIES.
     """
-    return limit.activity == "any" or activity in (limit.activity, "unknown")
+    return limit.activity == "any" or limit.kind in TRIP_KINDS or activity in (limit.activity, "unknown")
 
 
 def activity_now(watch: Watch) -> str:

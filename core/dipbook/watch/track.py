@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from dipbook.alarms.step import AlarmState, Sample, apply, read, side, trailed, uncounted
-from dipbook.watch.evidence import SYSTEMS, channel_of
+from dipbook.watch.evidence import NO_TANK, channel_of
 from dipbook.watch.state import Slot, Span, Watch
 from dipbook.watch.transitions import SI, Transition, words
 
@@ -139,7 +139,7 @@ class Track:
         limit = self.slot.limit
         evidence: dict[str, Any] = {} if sample is None else {
             "t": sample.t_ms, "value": sample.value, "u": sample.u, "partial": sample.partial}
-        is_system = limit.on in SYSTEMS
+        is_system = limit.on in NO_TANK
         tr = Transition(
             time=time, learned=learned, name=limit.name, kind=limit.kind, system=limit.on if is_system else "",
             tank="" if is_system else limit.on, state=after.shown, value=value, limit=limit.value,

@@ -8,7 +8,7 @@ from typing import Any
 
 from dipbook import quantities
 from dipbook.alarms.step import AlarmState, Sample
-from dipbook.limits import LATCHING, Limit
+from dipbook.limits import LATCHING, TOOK_MORE, TRIP_KINDS, Limit
 
 ENGINE = "1"
 """Version of the rules that made a transition; goes up when a rule's outcome changes."""
@@ -113,10 +113,11 @@ def words(
 
     subject = _subject(tr)
     limit = write(tr.limit)
-    amount = write(-tr.value if tr.kind == "loss" and tr.value is not None else tr.value)
+    turned = -1.0 if tr.kind == "loss" or tr.system == TOOK_MORE else 1.0
+    amount = write(None if tr.value is None else turned * tr.value)
     on = f" ({_in_part(tr)})" if tr.evidence.get("partial") else ""
     # What ended by an entry or a zero reads 0 now: what it had been stays in sight.
-    had_been = f", had been {write(-tr.worst if tr.kind == 'loss' else tr.worst)}" \
+    had_been = f", had been {write(turned * tr.worst)}" \
         if tr.worst is not None and tr.kind in LATCHING else ""
     if tr.kind == "overdue":
         said = {"raised": f"{subject} overdue: none complete for {amount}, limit {limit}" if not tr.tank
@@ -125,7 +126,8 @@ def words(
     else:
         grown = "grown to " if tr.event == "REA" or (tr.event == "ACT" and tr.from_state == "over_acknowledged") \
             else ""
-        said = {"raised": f"{subject} {grown}{amount}, limit {limit}{on}",
+        by = ", " if tr.kind in TRIP_KINDS else " "
+        said = {"raised": f"{subject}{by}{grown}{amount}{_meaning(tr)}, limit {limit}{on}",
                 "over": f"{subject} over: now {amount}{had_been}, limit {limit}"}
     if tr.event == "EDIT":
         return f"{subject}: limit tightened to {limit} while the warning is open"
@@ -142,7 +144,17 @@ def words(
     return said.get(tr.state, f"{subject} {tr.state}")
 
 
+def _meaning(tr: Transition) -> str:
+    """What a sum of a trip's sheet is a sign of."""
+    if tr.kind not in TRIP_KINDS:
+        return ""
+    return ", a sign of losses" if tr.system == TOOK_MORE else ", a sign of swab or influx"
+
+
 def _subject(tr: Transition) -> str:
+    if tr.kind in TRIP_KINDS:
+        over = "last stands" if tr.kind == TRIP_KINDS[0] else "in all"
+        return f"Trip, {over}: the hole took {'more' if tr.system == TOOK_MORE else 'less'} than it should"
     if tr.kind == "overdue":
         return f"Dip of {tr.tank}" if tr.tank else "Round"
     if tr.tank:
