@@ -153,9 +153,8 @@ def test_a_tapered_string_is_gone_through_and_what_the_books_miss_is_said(desk: 
     press(form, Qt.Key.Key_F3)
     key_in(form, "10", "11.5", "200")
     assert said(form) == (
-        "Slug needed: 14.2 bbl. Dries 200.0 ft. 3.55 bbl more comes back than is pumped. It reaches a narrower bore: the "
-        "books, which know one bore, will bring back 2.13 bbl. The rest will read as a gain. By the rig file's string, bit "
-        "at 2000.0 ft as logged 02:00; vertical pipe, nothing pumped behind.")
+        "Slug needed: 14.2 bbl. Dries 200.0 ft. 3.55 bbl more comes back than is pumped. It reaches a narrower bore; the "
+        "books know one, and bring back 2.13 bbl: what they differ by reads as a gain. By the string, bit at 2000.0 ft as logged 02:00; vertical pipe, nothing pumped behind.")
     panel(form).row("bit").set_text("1600")
     # 100 ft of drill pipe: 200 ft dry are 100 of it and 100 of heavy-weight, 1.776 + 0.874 bbl.
     assert "Dry: 100.0 ft of drill pipe and 100.0 ft of heavy-weight. 2.65 bbl more" in said(form)
@@ -163,6 +162,19 @@ def test_a_tapered_string_is_gone_through_and_what_the_books_miss_is_said(desk: 
     panel(form).row("bore").set_text("0.01776 bbl/ft")
     assert said(form).startswith("Slug needed: 23.7 bbl.")
     assert "books" not in said(form)
+
+
+def test_a_slug_that_reaches_a_wider_bore_brings_back_less_than_the_books(desk: RecordingDesk, qtbot: QtBot) -> None:
+    # 3.5 in pipe above 5 in: 200 ft dry, down to 1533.3 ft: 300 × 0.00742 + 1033.3 × 0.01776 = 20.578 bbl. Back: 200 ×
+    # 0.00742 = 1.484 bbl; by one bore 20.578 × 0.15 = 3.087 bbl.
+    desk.rig = replace(two_box_rig(), string=String((Part("5 in", "drill pipe", 0.00759 * BBL_FT, 0.01776 * BBL_FT, 5000 * FT),
+                                                     Part("3.5 in", "drill pipe", 0.00507 * BBL_FT, 0.00742 * BBL_FT))))
+    desk.show(bit_depth_m=5500 * FT, depth_t_ms=NOW - 15 * MIN)
+    form = opened(desk, "slug", qtbot)
+    press(form, Qt.Key.Key_F3)
+    key_in(form, "10", "11.5", "200")
+    assert said(form).startswith("Slug needed: 20.6 bbl. Dries 200.0 ft. 1.48 bbl more comes back than is pumped. It reaches a "
+                                 "wider bore; the books know one, and bring back 3.09 bbl: what they differ by reads as a loss.")
 
 
 def test_without_a_depth_the_string_tells_nothing_and_it_is_asked_for(desk: RecordingDesk, qtbot: QtBot) -> None:
@@ -491,6 +503,9 @@ def test_what_salt_adds_is_shown_before_it_is_saved(desk: RecordingDesk, qtbot: 
     assert into.words.said == "= 100.0 bbl"
 
 
+GOOD = {"mud": "10", "density": "11.5", "dry": "200", "start": "100", "wanted": "11", "solid": "35", "share": "50"}
+
+
 @pytest.mark.parametrize("size", TEXT_SIZES)
 @pytest.mark.parametrize("kind", list(OF_KIND))
 def test_no_sum_is_wider_than_its_form_and_the_answer_stays_in_sight(desk: RecordingDesk, qtbot: QtBot, kind: str,
@@ -510,6 +525,7 @@ def test_no_sum_is_wider_than_its_form_and_the_answer_stays_in_sight(desk: Recor
         assert form.rect().contains(foot.geometry())
         for row in panel(form).rows:
             row.focus()
+            QTest.keyClicks(row.editor, GOOD.get(row.name, ""))  # the answer grows: what is typed in stays in sight
             qtbot.waitUntil(lambda row=row: form.area.viewport().rect().contains(
                 row.editor.mapTo(form.area.viewport(), row.editor.rect().center())))
         press(form, Qt.Key.Key_F3)

@@ -60,8 +60,8 @@ def _pipe(given: Given) -> tuple[tuple[Bore, ...], str]:
             return (), "bit"
         if not given.has("bit") and given.situation.depth_t_ms is not None:
             said = f" as logged {clock(given.situation.depth_t_ms, rig.zone, now_ms=given.situation.now_ms)}"
-        return bores(rig.string, bit), (f"By the rig file's string, bit at {given.told(bit, 'length')}{said}; "
-                                        "vertical pipe, nothing pumped behind.")
+        return bores(rig.string, bit), (f"By the string, bit at {given.told(bit, 'length')}{said}; vertical pipe, "
+                                        "nothing pumped behind.")
     if rig.pipe is not None:
         return (Bore("drill pipe", rig.pipe.bore),), (
             f"By the drill pipe's bore, {told(rig.pipe.bore, capacity_unit(rig), decimal)}; vertical pipe.")
@@ -76,12 +76,13 @@ def _also(given: Given, rest: Rest, first: str) -> tuple[str, ...]:
         lines.append(f"Dry: {listed(parts)}.")
     elif not first.startswith("Dries"):
         lines.append(f"Dries {given.told(rest.dry_m, 'length')}.")
-    back, booked = (given.volume(each) for each in (
-        rest.back_m3, slugs.gain(rest.slug_m3, rest.density_kg_m3, given.values["mud"])))
+    booked_m3 = slugs.gain(rest.slug_m3, rest.density_kg_m3, given.values["mud"])
+    back, booked = given.volume(rest.back_m3), given.volume(booked_m3)
     lines.append(f"{back} more comes back than is pumped.")
     if back != booked:
-        lines.append(f"It reaches a narrower bore: the books, which know one bore, will bring back {booked}. The rest "
-                     "will read as a gain.")
+        bore, reads = ("narrower", "gain") if rest.back_m3 > booked_m3 else ("wider", "loss")
+        lines.append(f"It reaches a {bore} bore; the books know one, and bring back {booked}: what they differ by reads "
+                     f"as a {reads}.")
     return tuple(shown_words(line) for line in lines)
 
 

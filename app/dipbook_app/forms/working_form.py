@@ -38,6 +38,7 @@ class WorkingForm(KeptForm):
         self.work_out_button.clicked.connect(self._turn_work_out)
         panel.taken.connect(self._take_over)
         panel.came.connect(self._bring)
+        panel.foot.installEventFilter(self)
         panel.closed.connect(self._worked_out_closed)
         self.column.addWidget(panel)
         layout = self.layout()
@@ -79,6 +80,15 @@ class WorkingForm(KeptForm):
             panel.take()
         else:
             self.go_work_out()
+
+    def _bring_here(self) -> None:
+        """The sum's field that one is in stays in sight too, also when the answer takes more room."""
+        rows = () if self.work_out is None or self.work_out.isHidden() else self.work_out.rows
+        here = next((row for row in rows if row.editor is self.focusWidget()), None)
+        if here is None:
+            super()._bring_here()
+        else:
+            self._bring(here)
 
     def _turn_work_out(self) -> None:
         if self.work_out is not None and self.work_out.isHidden():
