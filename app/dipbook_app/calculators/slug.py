@@ -81,8 +81,8 @@ def _also(given: Given, rest: Rest, first: str) -> tuple[str, ...]:
     lines.append(f"{back} more comes back than is pumped.")
     if back != booked:
         bore, reads = ("narrower", "gain") if rest.back_m3 > booked_m3 else ("wider", "loss")
-        lines.append(f"It reaches a {bore} bore; the books know one, and bring back {booked}: what they differ by reads "
-                     f"as a {reads}.")
+        lines.append(f"It reaches a {bore} bore; the books know one, and bring back {booked}: what they differ by "
+                     f"reads as a {reads}.")
     return tuple(shown_words(line) for line in lines)
 
 
