@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from dipbook import balance
-from dipbook.mud import slugs
+from dipbook.mud import slugs, tapered
 from dipbook.quantities import from_unit, to_unit
 from dipbook.quantities.factors import FOOT, PSI
 from dipbook.trips import pressure
@@ -82,6 +82,9 @@ def test_the_planned_slugs_are_those_of_the_sources() -> None:
         planned = slugs.volume_for(number(ROWS[key], "Ldry") * FT, ppg(slug), ppg(mud), from_unit(bore, "bbl/ft"))
         assert to_unit(planned, "bbl") == pytest.approx(by_hand, abs=0.001)
         assert to_unit(planned, "bbl") == pytest.approx(needed(ROWS[key], bore), rel=1e-9)
+        at_rest = tapered.volume_drying(number(ROWS[key], "Ldry") * FT, ppg(slug), ppg(mud),
+                                        (tapered.Bore("pipe", from_unit(bore, "bbl/ft")),))
+        assert at_rest.slug_m3 == pytest.approx(planned, rel=1e-9)
     assert ROWS["S03"].published_value == pytest.approx(31.921, rel=0.0025)
     assert ROWS["S10"].agrees(21.333)
 

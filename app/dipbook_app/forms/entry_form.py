@@ -16,14 +16,15 @@ from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.quantities import write
 from dipbook.records import Record
+from dipbook_app.calculators import by_table
 from dipbook_app.current import current
 from dipbook_app.display import shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import sentence
-from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.forms.prefill import SAME_TANKS_AS_LAST, choices, hints, prefilled, texts_of, written
+from dipbook_app.forms.working_form import WorkingForm
 from dipbook_app.typed_times import clock, far_words, read_time, span_words
 from dipbook_app.unsaved import CORRECT, ENTRY, draft_name
 
@@ -42,7 +43,7 @@ AS_LAST = "as last time"
 RAMP_MS = 1000
 
 
-class EntryForm(KeptForm):
+class EntryForm(WorkingForm):
     """One entry being typed.
 
     desk: takes the entry and says what is wrong with it. kind: from dipbook.entries.kinds.
@@ -108,6 +109,7 @@ class EntryForm(KeptForm):
 
     def save(self) -> None:
         """Hand the entry to the desk; on errors keep everything typed and say what to change, field by field."""
+        self.put_away()
         self.clear_words()
         now_ms = self.desk.now_ms()
         errors: list[Finding] = []
@@ -181,6 +183,7 @@ class EntryForm(KeptForm):
         return typed | {name: stored for name, (shown, stored) in self._as_stored.items() if typed.get(name) == shown}
 
     def _build(self) -> None:
+        self.add_calculators(self.kind.name, lambda: current(self.desk))
         now = clock(self._opened_ms, self._rig.zone)
         self.add_field(FieldRow(TIME, "Start" if self.kind.lasts else "Time"))
         self._set_exact(TIME, now, self._opened_ms)
@@ -192,6 +195,9 @@ class EntryForm(KeptForm):
             if field.dimension in (*MEASURES, "percent", "minutes"):
                 row.left.connect(lambda row=row, field=field: self._judge(row, field, final=True))
                 row.changed.connect(lambda row=row, field=field: self._judge(row, field, final=False))
+            if self.kind.name == "salt":
+                row.left.connect(self._show_salt)
+                row.changed.connect(self._show_salt)
         if self.kind.lasts:
             end = FieldRow(END, "End")
             end.set_hint("" if self.kind.name == "void" else "blank: an instant, or running"
@@ -354,6 +360,12 @@ class EntryForm(KeptForm):
             shown = shown_words(write(volume, unit, decimal=self._rig.decimal))
             self.ramp_words.setText(f"{shown} in {lasts}" if end_ms is not None or rate is not None
                                     else f"{shown} at once. With an end it is spread evenly.")
+
+    def _show_salt(self) -> None:
+        """What the salt adds, below the water that it goes into."""
+        said = by_table(read_fields(self.kind, self.typed(), self._rig, {})[0].si, self._rig)
+        if said:
+            self.field("into").say(*said)
 
 
 def _error(field: str, words: str) -> Finding:
