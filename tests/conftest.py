@@ -7,8 +7,11 @@ import os
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import settings
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+settings.register_profile("untimed", deadline=None)     # a busy machine fails no test
+settings.load_profile("untimed")
 
 
 @pytest.fixture(scope="session")

@@ -65,7 +65,7 @@ def _night(now_ms: int) -> list[Draft]:
     rig = Draft(RIG, start, start, author=CREW, payload={"text": doc.text, "digest": doc.digest, "effective": "change"},
                 reason="demo rig")
     drafts = [rig, *sorted(drafts, key=lambda d: d.learned_ms)]
-    return sorted([*drafts, *_warnings(drafts, doc.rig)], key=lambda d: d.learned_ms)
+    return sorted([*drafts, *journal(drafts, doc.rig)], key=lambda d: d.learned_ms)
 
 
 def _rounds(readings: readings_file.ReadingsFile, rig: Rig) -> list[Draft]:
@@ -94,8 +94,9 @@ def _moved(d: Draft, shift: int) -> Draft:
                    dips=tuple(replace(x, t_ms=x.t_ms + shift) for x in d.dips))
 
 
-def _warnings(drafts: Sequence[Draft], rig: Rig) -> list[Draft]:
-    """The journal of the night: each round learned at its time; the first warning acknowledged after three minutes."""
+def journal(drafts: Sequence[Draft], rig: Rig) -> list[Draft]:
+    """The warnings of a demo's log: each reading learned at its time; the first warning acknowledged after three
+    minutes. drafts: of the log; rig: with its limits."""
     books = build(numbered(list(drafts)))
     evidence = observe(books)
     memory = watch.start(rig.limits, 1)

@@ -127,8 +127,8 @@ def test_the_preview_stores_nothing_and_says_what_the_row_will(tripping: Bench) 
     ("refill", {}, {"Trip": "95"}, "from", "say which tank"),
     ("refill", {"from": "Reserve 9"}, {"Trip": "95"}, "from", "there is no tank"),
     ("refill", {"from": "Trip"}, {"Trip": "95"}, "from", "from itself"),
-    ("refill", {"from": "Reserve 1"}, {}, "level", "level after the refill"),
-    ("refill", {"from": "Reserve 1"}, {"Trip": "80"}, "Trip", "didn't rise"),
+    ("refill", {"from": "Reserve 1"}, {}, "level", "level after it was filled or emptied"),
+    ("refill", {"from": "Reserve 1"}, {"Trip": f"{90 - DRY / INCH:.4f}"}, "Trip", "nothing was moved"),
     ("lift", {}, {"Trip": "80"}, "kind", "is no kind of row")])
 def test_what_cant_be_is_refused_at_its_field_and_nothing_is_stored(
         tripping: Bench, what: str, typed: dict[str, str], levels: dict[str, str], column: str, words: str) -> None:
@@ -154,6 +154,19 @@ def test_a_refill_moves_mud_from_its_tank(tripping: Bench) -> None:
     assert tripping.situation.trip is not None
     assert tripping.situation.trip.total_m3 / BBL == pytest.approx(0.0, abs=1e-3)
     assert tripping.warnings == ()
+
+
+def test_a_trip_tank_that_is_emptied_gives_to_the_other_tank(tripping: Bench) -> None:
+    stands(tripping, 2, DRY)
+    tripping.hands.pass_(1)
+    level = 90 - 2 * DRY / INCH
+    found = tripping.desk.save_trip_row("refill", {"from": "Reserve 1"}, {"Trip": f"{level - 5:.4f}"})
+    assert errors(found) == []
+    assert "it is booked as emptied to Reserve 1" in next(f.what for f in found if f.code == "emptied")
+    reserve = next(t for t in tripping.situation.tanks if t.name == "Reserve 1")
+    assert reserve.booked_m3 / BBL == pytest.approx(5 * INCH, rel=1e-3)
+    assert tripping.situation.trip is not None
+    assert tripping.situation.trip.total_m3 / BBL == pytest.approx(0.0, abs=1e-3)
 
 
 def test_a_row_is_corrected_with_a_reason_and_its_warning_returns(tripping: Bench) -> None:

@@ -112,7 +112,7 @@ def test_the_lines_have_the_contract_s_keys_by_time_and_the_summary_last(night: 
             assert x["difference_m3"] == pytest.approx(x["actual_m3"] - x["expected_m3"], abs=2e-9)
             assert x["expected_m3"] == pytest.approx(zero + sum(x["terms"].values()), abs=2e-8)
     last = lines[-1]
-    assert (last["readings"], last["warnings_raised"], last["limits"], last["findings"]) == (25, 2, 7, 0)
+    assert (last["readings"], last["warnings_raised"], last["limits"], last["findings"]) == (25, 2, 9, 0)
     assert last["worst_at"] == last["to"] == times[-1]
 
 

@@ -111,7 +111,7 @@ def test_a_key_that_no_longer_applies_goes(demo):
 
 def test_the_decimal_comma_of_the_file_is_used(demo):
     text = demo.text.replace('decimal = "."', 'decimal = ","').replace('"0.', '"0,').replace("1.5 bbl", "1,5 bbl")
-    for row in ("4.81", "10.69", "17.63", "25.65", "42.75", "59.84", "76.94", "94.04", "111.14", "128.24", "145.34"):
+    for row in ("4.81", "10.69", "17.63", "25.65", "42.75", "59.84", "76.94", "94.04", "111.14", "128.24", "145.34", "12.415", "12.25"):
         text = text.replace(row, row.replace(".", ","))
     new = with_limits(text, (*parse(text).rig.limits, limit(value=2.5 * BBL)))
     assert 'value = "2,5 bbl"' in new

@@ -83,6 +83,13 @@ def test_pipe_filled_from_the_active_tanks_is_taken_out_there_and_not_looked_for
     assert [difference(books, 46, name) for name in ("active", "Trip", ALL_SURFACE)] == pytest.approx([0.0] * 3, abs=1e-6)
 
 
+def test_a_tank_that_pipe_was_filled_from_reads_no_gain_until_it_is_gauged_again() -> None:
+    """What filled the pipe is out of Suction: until its next dip that is carried on it, as any logged move is."""
+    run = pulled(6, -CLOSED, way="in")
+    books = booked(*start(), begins(5, "in", 0.0), *run, row(45, "pipe filled", source="Suction", Trip=90 + 6 * CLOSED / INCH))
+    assert [difference(books, 45, name) for name in ("active", "Trip", ALL_SURFACE)] == pytest.approx([0.0] * 3, abs=1e-6)
+
+
 def test_out_dry_and_back_in_closed_and_filled_sums_to_nothing() -> None:
     """accounting.md: out dry and back in closed and filled sums to zero; a wet trip leaves the bore that it spilled."""
     for way, left in (("dry", 0.0), ("wet", -10 * STAND_FT * 0.01776)):

@@ -12,6 +12,7 @@ from types import ModuleType
 from dipbook.cautions import CAUTION
 from dipbook.errors import DipbookError, StoreError
 from dipbook_app import demo as demo_log
+from dipbook_app import demo_trips
 
 PACKAGES = ("libglib2.0-0 libegl1 libgl1 libxkbcommon0 libfontconfig1 libdbus-1-3 libxcb-cursor0 libxkbcommon-x11-0 "
             "libxcb-icccm4 libxcb-keysyms1 libxcb-shape0")
@@ -37,13 +38,14 @@ def has_display() -> bool:
     return True
 
 
-def demo(picture: Path | None) -> int:
-    """Open the demo's log, or write its picture and summary. picture: a folder for them, or None."""
+def demo(picture: Path | None, *, trips: bool = False) -> int:
+    """Open the demo's log, or write its picture and summary. picture: a folder for them, or None. trips: the demo's
+    trips instead of its tour."""
     now_ms = round(time.time() * 1000)
     shown = picture is None and has_display()
     if picture is not None:
         picture.mkdir(parents=True, exist_ok=True)
-    path = demo_log.make_log(now_ms)
+    path = demo_trips.make_log(now_ms) if trips else demo_log.make_log(now_ms)
     if shown:
         print(f"The demo's log is {path} (invented data).")
         return _window(path)

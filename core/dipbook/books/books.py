@@ -19,7 +19,7 @@ from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, movements, tank_ramps
 from dipbook.books.repeats import same_in_a_row
 from dipbook.books.samples import Readings, Samples, gather, tank_spans
-from dipbook.books.trips import Trip, trips
+from dipbook.books.trips import Trip, pipe_fills, trips
 from dipbook.books.valves import ValveStates, valve_states
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
@@ -175,6 +175,7 @@ def build(records: Sequence[Record]) -> Books:
     valves, valve_findings = valve_states(eff.records, rigs)
     dips, gate_findings = equalise(dips, rigs, valves)
     tripped, trip_findings = trips(eff.records)
+    moves = (*moves, *pipe_fills(tripped, rigs))
     line, samples, line_findings = line_up(eff.records, rigs, dips, moves, valves.isolations, tripped)
     pumps, pump_findings = state.pumps(eff.records, rigs)
     depths, depth_findings = state.depths(eff.records)

@@ -9,12 +9,15 @@ from typing import Any
 
 import numpy as np
 
+from dipbook.books.curve import Ramp
+from dipbook.books.movements import OUTSIDE, Movement
 from dipbook.entries.kinds import OUT, TRIP, TRIP_END
+from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.findings import Finding
 from dipbook.records import TRIP_ROW, Draft, Record
 from dipbook.rig.model import Rig
 from dipbook.tanks.tank import Tank
-from dipbook.trips import Row, Way
+from dipbook.trips import Row, Step, Way, steps
 from dipbook.trips.sheet import FILL, STAND
 from dipbook.trips.ways import CLOSED, DRY
 from dipbook.tubulars import TubularError, find
@@ -68,6 +71,35 @@ class Trip:
         """Its rows for the sheet, the first of them the bit depth it began at. rig: for the tanks' geometry."""
         first = Row(self.begun_ms, FILL, bit_m=float(self.head.payload.get("bit_depth_m", nan)))
         return (first, *(sheet_row(r, rig) for r in self.rows))
+
+
+    def tanks(self, rig: Rig) -> tuple[str, ...]:
+        """The trip tanks that its rows give levels of; the one it began with where none does. rig: as it was then."""
+        given = {d.tank for r in self.rows for d in r.dips}
+        found = tuple(t.name for t in rig.tanks if t.name in given and (t.role == TRIP_TANK or t.name == self.tank))
+        return found or ((self.tank,) if self.tank in {t.name for t in rig.tanks} else ())
+
+    def steps(self, rig: Rig) -> tuple[Step, ...]:
+        """What each of its rows asks of the hole, the beginning first; () where its string isn't known. rig: as it was
+        then."""
+        string = self.string(rig)
+        if string is None:
+            return ()
+        stand = rig.pipe.stand_m if rig.pipe is not None else nan
+        return steps(self.sheet_rows(rig), string, self.way, self.tanks(rig), stand_m=stand)
+
+
+def pipe_fills(found: Sequence[Trip], rigs: Sequence[tuple[int, Rig]]) -> tuple[Movement, ...]:
+    """Mud that filled run pipe from tanks that are no trip tanks: moved out of them. found: the trips. rigs: (in force
+    from [UTC ms], rig), by time."""
+    moves: list[Movement] = []
+    for trip in found:
+        rig = next((r for start, r in reversed(rigs) if start <= trip.begun_ms), rigs[0][1])
+        for record, step in zip(trip.rows, trip.steps(rig)[1:], strict=False):
+            if step.filled_m3:
+                moves.append(Movement("trip", step.row.source, OUTSIDE, Ramp(record.t_ms, record.t_ms, step.filled_m3),
+                                      record.uid))
+    return tuple(moves)
 
 
 def sheet_row(r: Record | Draft, rig: Rig) -> Row:

@@ -106,7 +106,8 @@ def _whole(read: _Read, what: str, rig: Rig, before: Mapping[str, Before]) -> li
     """What a row of its kind needs."""
     p, first = read.payload, next((d.tank for d in read.dips), "")
     if what in (REFILL, PIPE_FILLED) and "from" not in p and what == REFILL:
-        return [error("say which tank it was refilled from: what came out of it is booked there", "from", "missing")]
+        return [error("say which tank it was filled from, or emptied to: what moved is booked there", "from",
+                      "missing")]
     if what != REFILL and what != PIPE_FILLED and "from" in p:
         return [error("nothing was filled from a tank by this row: leave it out", "from", "not_here")]
     if what in (STAND, FILL, FLOW_CHECK) and not read.dips and "strokes" not in p and "bit_depth_m" not in p:
@@ -115,22 +116,24 @@ def _whole(read: _Read, what: str, rig: Rig, before: Mapping[str, Before]) -> li
     if what != REFILL:
         return []
     if not read.dips:
-        return [error("give the trip tank's level after the refill", "level", "missing")]
+        return [error("give the trip tank's level after it was filled or emptied", "level", "missing")]
     if p["from"] in {d.tank for d in read.dips}:
-        return [error(f"{p['from']} was refilled from itself: name the other tank", "from", "same_tank")]
+        return [error(f"{p['from']} was filled from itself: name the other tank", "from", "same_tank")]
     return _risen(read, rig.tank(first), before.get(first, Before()))
 
 
 def _risen(read: _Read, tank: Tank, was: Before) -> list[Finding]:
-    """What a refill brought: by how much the tank rose. It is booked as moved from the other one."""
+    """What was moved: by how much the tank rose or fell, booked from the other one or to it."""
     dip = read.dips[0]
     volume = dip.volume_m3 if dip.volume_m3 is not None else float(tank.volume(tank.level_of_dip(dip.level_m or 0.0)))
     if was.volume_m3 is None:
-        return [Finding(f"{tank.name} wasn't gauged before: what the refill brought isn't known, and isn't booked",
+        return [Finding(f"{tank.name} wasn't gauged before: what was moved isn't known, and isn't booked",
                         code="refill_unknown", column=tank.name, tank=tank.name)]
-    rose = volume - was.volume_m3
-    if not rose > 0.0:
-        return [error(f"{tank.name} didn't rise: a refill brings mud. Check the level, or log a reading", tank.name,
-                      "no_rise")]
-    read.payload["to"], read.payload["volume_m3"] = tank.name, rose
-    return []
+    rose, other = volume - was.volume_m3, read.payload["from"]
+    if not abs(rose) > 0.0:
+        return [error(f"{tank.name} stands as it stood: nothing was moved. Check the level, or log a reading",
+                      tank.name, "no_change")]
+    read.payload |= {"to": tank.name, "volume_m3": abs(rose)} if rose > 0.0 else {
+        "from": tank.name, "to": other, "volume_m3": abs(rose)}
+    return [] if rose > 0.0 else [Finding(f"{tank.name} fell: it is booked as emptied to {other}", code="emptied",
+                                          column=tank.name, tank=tank.name)]

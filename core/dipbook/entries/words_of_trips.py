@@ -54,7 +54,10 @@ def _row(pen: Pen) -> str:
     strokes = pen.record.payload.get("strokes")
     if strokes is not None:
         parts.append(f"{strokes:g} strokes")
-    if source := pen.text("from"):
+    source, to = pen.text("from"), pen.text("to")
+    if source and source in {d.tank for d in pen.record.dips}:
+        parts.append(f"emptied to {to}")
+    elif source:
         parts.append(f"from {source}")
     return ", ".join(parts)
 

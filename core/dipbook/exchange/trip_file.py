@@ -21,7 +21,7 @@ from dipbook.rig.model import Rig
 from dipbook.tanks.tank import Tank
 from dipbook.trips.sheet import KINDS, STAND, Row
 
-PLAIN = ("time", "kind", "stand", "bit depth", "strokes", "remark")
+PLAIN = ("time", "kind", "stand", "bit depth", "strokes", "from", "remark")
 """Columns that aren't a tank. ``time`` is needed, and a tank or strokes; blanks are allowed everywhere else."""
 
 MOST_STANDS, MOST_STROKES = 10_000, 1_000_000
@@ -130,7 +130,7 @@ def _column(index: int, heading: str, rig: Rig) -> _Column:
 def _row(cells: Sequence[str], line: int, t_ms: int, columns: Sequence[_Column], rig: Rig, name: str,
          findings: list[Finding]) -> Row | None:
     """One row, None where it says nothing but a time; what can't be read is an error among ``findings``."""
-    kind, stand, bit, strokes, remark = STAND, None, nan, None, ""
+    kind, stand, bit, strokes, source, remark = STAND, None, nan, None, "", ""
     levels: dict[str, float] = {}
     for c in columns:
         text = cells[c.index].strip()
@@ -160,6 +160,12 @@ def _row(cells: Sequence[str], line: int, t_ms: int, columns: Sequence[_Column],
                         raise QuantityError(f"{shown(text)} can't be right: check the unit")
                 case "strokes":
                     strokes = _strokes(text, rig.decimal)
+                case "from":
+                    tank_named = match(text, [t.name for t in rig.tanks])
+                    if tank_named is None:
+                        raise QuantityError(f"there is no tank {shown(text)}"
+                                            f"{suggestion(text, [t.name for t in rig.tanks])}")
+                    source = tank_named
                 case "remark":
                     remark = text
         except QuantityError as error:
@@ -168,7 +174,7 @@ def _row(cells: Sequence[str], line: int, t_ms: int, columns: Sequence[_Column],
         findings.append(Finding("this row says nothing but a time: it is passed over", code="blank_row",
                                 severity="note", file=name, line=line, kept=False))
         return None
-    return Row(t_ms, kind, stand, bit, levels, strokes, remark=remark, line=line)
+    return Row(t_ms, kind, stand, bit, levels, strokes, source, remark, line)
 
 
 def _level(text: str, unit: str, tank: Tank, rig: Rig) -> float:

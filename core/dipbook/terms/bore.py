@@ -21,7 +21,6 @@ from dipbook.findings import Finding
 from dipbook.rig.model import Pipe
 from dipbook.terms.slug import Fall, slugs
 from dipbook.terms.system import System
-from dipbook.terms.trip import moved as of_trips
 
 
 @dataclass(slots=True)
@@ -243,7 +242,8 @@ def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float
         if lowered and not np.isnan(lowered) and not of_a_trip[i]:
             events.append((int(d.t_ms[i]), DEPTH, (lowered, 0.0)))
     for each in books.trips:
-        events.extend((step.row.t_ms, TRIPPED, (step.dry_m3, 0.0)) for step in of_trips(books, each)[1:])
+        moved = each.steps(books.rig_at(each.begun_ms))[1:]
+        events.extend((step.row.t_ms, TRIPPED, (step.dry_m3, 0.0)) for step in moved)
     events.extend((z.asked_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
                   for z in books.zeros if z.base_ms is not None)   # who zeroed it said what stood full then
     return sorted(events, key=lambda e: e[:2])

@@ -13,7 +13,7 @@ from dipbook.books.trips import Trip
 from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.findings import Finding
 from dipbook.terms.system import System
-from dipbook.trips import Line, Row, Step, sheet, steps
+from dipbook.trips import Line, Row, sheet
 
 NO_STRING = ("What is pulled or run isn't described: the sheet of this trip tells nothing of what the hole should "
              "take, and the difference isn't watched while it goes on.")
@@ -28,22 +28,13 @@ def trip(books: Books, system: System) -> tuple[Curve, Curve]:
     ramps: list[Ramp] = []
     widths: list[Ramp] = []
     for each in books.trips:
-        for step in moved(books, each):
+        for step in each.steps(books.rig_at(each.begun_ms)):
             t = step.row.t_ms
             ramps += system.parts(Ramp(t, t, -step.expected.mean_m3)) if step.expected.mean_m3 else []
             widths += system.parts(Ramp(t, t, step.expected.width_m3)) if step.expected.width_m3 else []
-            if step.filled_m3 and step.row.source in system.members_at(t):
-                ramps.append(Ramp(t, t, -step.filled_m3))
+    ramps += [Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume) for m in books.moves
+              if m.term == "trip" and m.source in system.members_at(m.ramp.t0)]
     return from_ramps(ramps), from_ramps(widths)
-
-
-def moved(books: Books, of: Trip) -> tuple[Step, ...]:
-    """What each row of a trip asks of the hole; () where its string isn't known. books: of the log. of: the trip."""
-    rig = books.rig_at(of.begun_ms)
-    string = of.string(rig)
-    if string is None:
-        return ()
-    return steps(of.sheet_rows(rig), string, of.way, _tanks(books, of), stand_m=_stand(books, of))
 
 
 def sheet_of(books: Books, of: Trip) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
@@ -71,14 +62,6 @@ def sheet_with(books: Books, of: Trip, rows: Sequence[Row]) -> tuple[tuple[Line,
     names = [n for n in names if any(n in r.levels_m for r in rows)]
     return sheet(rows, string, of.way, {n: rig.tank(n) for n in names}, stand_m=_stand(books, of),
                  stroke_m3=pump)
-
-
-def _tanks(books: Books, of: Trip) -> tuple[str, ...]:
-    """The trip tanks that its rows give levels of; the one it began with where none does yet."""
-    rig = books.rig_at(of.begun_ms)
-    given = {d.tank for r in of.rows for d in r.dips}
-    found = tuple(t.name for t in rig.tanks if t.name in given and (t.role == TRIP_TANK or t.name == of.tank))
-    return found or ((of.tank,) if of.tank in {t.name for t in rig.tanks} else ())
 
 
 def _stand(books: Books, of: Trip) -> float:

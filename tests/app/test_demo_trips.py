@@ -1,0 +1,57 @@
+"""The demo's trips: their log opens, the sheet finds what was put in, and the books agree with what was moved."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dipbook import balance, composing, store
+from dipbook.books import Books, build
+from dipbook.records import WARNING, Record
+from dipbook.terms.trip import sheet_of
+from dipbook_app import demo_trips
+
+BBL = 0.158987294928
+NOW = 1_772_352_900_000
+
+
+@pytest.fixture(scope="module")
+def records(tmp_path_factory: pytest.TempPathFactory) -> tuple[Record, ...]:
+    with store.open(demo_trips.make_log(NOW, Path(tmp_path_factory.mktemp("demo")))) as log:
+        return log.records()
+
+
+@pytest.fixture(scope="module")
+def books(records: tuple[Record, ...]) -> Books:
+    return build(records)
+
+
+def test_out_and_back_in_are_clean_and_the_last_trip_shows_the_four_barrels_that_came_in(books: Books) -> None:
+    """The trip tank is read to an eighth of an inch, 0.036 bbl: every sum within 0.15 bbl of what was put in."""
+    sums = [sheet_of(books, trip)[0][-1].cumulative_m3 / BBL for trip in books.trips]
+    assert sums == pytest.approx([0.0, 0.0, 4.0], abs=0.15)
+    assert [trip.end_ms is None for trip in books.trips] == [False, False, True]
+    assert [f.what for trip in books.trips for f in sheet_of(books, trip)[1]] == []
+
+
+def test_all_surface_agrees_with_the_sheet_at_every_reading(books: Books) -> None:
+    """What came in shows on all tanks together, whatever was moved between them; a quarter inch of every tank is within 4u."""
+    b = balance.at(books, books.readings.end_ms, "all surface")
+    last = books.trips[-1]
+    before = b.t_ms < last.begun_ms
+    assert np.all(np.abs(b.difference_m3[before]) < 4 * b.u_m3[before] + 0.2 * BBL)
+    assert b.difference_m3[-1] / BBL == pytest.approx(4.0, abs=0.5)
+    assert balance.followed(books, [int(b.t_ms[-1])]) == (("Trip",), ("",))
+
+
+def test_the_warnings_are_raised_and_the_hold_points_wait_for_somebody(books: Books, records: tuple[Record, ...]) -> None:
+    raised = [(r.payload["name"], r.payload["system"]) for r in records if r.kind == WARNING and r.payload["state"] == "raised"
+              and r.payload["kind"] != "overdue"]
+    assert raised == [("last five stands", "took less"), ("whole trip", "took less")]
+    trip = composing.picture(composing.seen(books), NOW).trip
+    assert trip is not None
+    assert [h.decided for h in trip.holds] == ["", ""]
+    assert [(p.place, p.state) for p in trip.prompts] == [("off bottom", "done"), ("at the shoe", "ahead"), ("before the BHA", "ahead")]
+    assert trip.previous.startswith("Trip 1, out of the hole, dry")
