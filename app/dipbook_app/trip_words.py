@@ -117,12 +117,14 @@ def prompts(trip: TripView) -> tuple[TripPrompt, ...]:
     return tuple(p for p in trip.prompts if p in chosen)
 
 
-def prompt(one: TripPrompt, units: DisplayUnits) -> str:
-    """``! Flow check now: at the shoe, 4500 ft``."""
-    where = f"{one.place}, {depth(one.bit_m, units)}"
-    said = {"done": f"Flow check done {where}", "due": f"Flow check now: {where}",
-            "ahead": f"Flow check ahead: {where}"}[one.state]
-    return f"{SIGNS[one.state]} {said}{f': {shown_words(one.result)}' if one.result else ''}"
+def prompt(one: TripPrompt, units: DisplayUnits, *, ended: bool = False) -> str:
+    """``! Due now: at the shoe, 4500 ft``. ended: the trip is over, and nothing is due any more."""
+    if one.state == "done":
+        return f"{SIGNS['done']} Done {one.place}{f': {shown_words(one.result)}' if one.result else ''}"
+    if ended:
+        return f"{NOT_YET} Not logged {one.place}"
+    word = "Due now" if one.state == "due" else "Ahead"
+    return f"{SIGNS[one.state]} {word}: {one.place}, {depth(one.bit_m, units)}"
 
 
 def hold(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
@@ -145,8 +147,12 @@ def open_holds(trip: TripView) -> tuple[TripHold, ...]:
 
 # --- the sheet --------------------------------------------------------------------------------------------------------
 
-def headings(trip: TripView, units: DisplayUnits) -> tuple[str, ...]:
-    """The sheet's headings, in two lines."""
+def headings(trip: TripView, units: DisplayUnits, *, low: bool = False) -> tuple[str, ...]:
+    """The sheet's headings, in two lines; low: in one."""
+    if low:
+        take, took = ("Give back", "Gave") if trip.direction == IN else ("Take", "Took")
+        return ("Time", "Stand", "Bit", "Level", take, took, "Difference", f"Last {trip.last_n}", "In all", "Pace",
+                "How", "Remark")
     should, did = ("Should\ngive back", "Gave\nback") if trip.direction == IN else ("Should\ntake", "Took")
     return ("Time", "Stand", f"Bit,\n{units.length_word}", "Level", should, did, "Differ-\nence",
             f"Last\n{trip.last_n}", f"In all,\n{units.volume_word} ± 2u", "Pace", "How", "Remark")

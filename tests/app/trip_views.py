@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from desks import MIN, NOW, RecordingDesk
+from PySide6.QtCore import Signal
 
 from builders import BBL, FT, IN, box_tank, two_box_rig
 from dipbook.errors import QuantityError
@@ -82,6 +83,8 @@ def long_trip(count: int = 62, **other: Any) -> TripView:
     rows = some_rows(count)
     shift = 4 * (count - 29) * MIN
     rows = tuple(replace(r, t_ms=r.t_ms - shift) for r in rows)
+    if other.get("direction") == "in":
+        rows = tuple(_turned(r) for r in rows)
     rows = (*rows[:20], replace(rows[20], corrects=True, remark="read twice"), *rows[21:40],
             replace(rows[40], remark="tight spot, 30 klb over"), *rows[41:])
     before = some_rows(60)
@@ -97,8 +100,16 @@ def long_trip(count: int = 62, **other: Any) -> TripView:
     return trip(rows, **(full | other))
 
 
+def _turned(one: TripRowView) -> TripRowView:
+    """The same the other way: what was taken is given back."""
+    volumes = ("expected_m3", "least_m3", "most_m3", "actual_m3", "difference_m3", "last_n_m3", "cumulative_m3")
+    return replace(one, **{n: -v for n in volumes if (v := getattr(one, n)) is not None})
+
+
 class TripDesk(RecordingDesk):
     """Keeps a trip: what a row makes is (level before − level) × 1 bbl against 0.706 bbl a stand."""
+
+    handed_over = Signal(str)
 
     def __init__(self, path: Path, view: TripView | None, rig: Rig | None = None) -> None:
         super().__init__(path, rig or trip_rig())
@@ -110,6 +121,9 @@ class TripDesk(RecordingDesk):
         assert self.view_now is not None
         self.view_now = replace(self.view_now, **changes)
         self.show(trip=self.view_now, now_ms=self.now)
+
+    def set_units(self, units: Any) -> None:
+        """Texts of the core stay in the rig's own."""
 
     def trip_preview(self, what: str, typed: Mapping[str, str], levels: Mapping[str, str], *, t_ms: int | None = None
                      ) -> tuple[TripRowView | None, tuple[Finding, ...]]:

@@ -16,7 +16,7 @@ from dipbook_app.drafts import Drafts
 from dipbook_app.pages import trip_actions
 from dipbook_app.pages.trip_row import TripRow
 from dipbook_app.theme import Look
-from dipbook_app.widgets.action_bar import ActionBar
+from dipbook_app.widgets.action_bar import BIG_MM, ActionBar
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 from dipbook_app.widgets.trip_beside import TripBeside
 from dipbook_app.widgets.trip_entry import LETTERS
@@ -27,10 +27,13 @@ from dipbook_app.widgets.trip_sheet import TripSheet
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
-BESIDE, MOST_BESIDE = 350, 0.3
+BESIDE, MOST_BESIDE = 320, 0.28
 """Width of the plot's column [px], and the share of the page that it takes at most."""
-LOW = 560
-"""Height for ordinary text below which the words of the row being typed have one line kept for them [px]."""
+LOW, LOWEST = 560, 440
+"""Height for ordinary text below which the sheet's headings have one line, and below which the figure and the keys are
+lower too, and one line is kept for the words of the row being typed [px]."""
+LOW_KEYS_MM = 13.0
+"""Flow check keeps its size: these aren't pressed under stress, and each has a key of the keyboard."""
 EACH_KEY = 210
 """Width of a big key where there are few [px]."""
 TRIP, TRIP_END, TRIP_DECISION = "trip", "trip end", "trip decision"
@@ -53,6 +56,7 @@ class TripPage(QWidget):
         look = look or Look()
         self._situation: Situation = current(desk)
         self._unit_set = ""
+        self._low = False
         self._reading: TripRowView | None = None
         self.head, self.sheet, self.plot, self.beside = TripHead(look), TripSheet(), TripPlot(look), TripBeside()
         self.row = TripRow(desk, drafts)
@@ -185,7 +189,15 @@ class TripPage(QWidget):
     def _fit(self) -> None:
         self.right.setFixedWidth(min(scaled(self, BESIDE), round(self.width() * MOST_BESIDE)))
         keys = len(self.bar.shown)
-        self.entry.words.set_lines(1 if self.height() < scaled(self, LOW) else 2)
+        lowest = self.height() < scaled(self, LOWEST)
+        self.head.answer.set_low(lowest)
+        low = self.height() < scaled(self, LOW)
+        self.sheet.set_low(low)
+        if low != self._low and self._situation.trip is not None:
+            self._low = low
+            self.sheet.show_trip(self._situation.trip, DisplayUnits(self._situation.rig, self._unit_set))
+        self.bar.set_height(LOW_KEYS_MM if lowest else BIG_MM)
+        self.entry.keep_lines(1 if lowest else 2)
         self.bar.setMaximumWidth(16_777_215 if keys > 4 else max(1, keys) * EACH_KEY)
 
     def _build(self) -> None:

@@ -11,6 +11,7 @@ from dipbook_app.trip_words import Answer
 
 FIGURE_PX, BESIDE_PX, WORDS_PX = 42.0, 20.0, 24.0
 """Sizes at text size 1 [px]."""
+LOW_FIGURE_PX = 28.0
 LEAST_PX = 13.0
 GAP = 10.0
 
@@ -22,14 +23,25 @@ class TripAnswer(QWidget):
         super().__init__(parent)
         self._look = look
         self._answer = Answer("", "", "")
+        self._low = False
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.set_look(look)
 
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes."""
         self._look = look
-        self.setFixedHeight(round(QFontMetricsF(look.font(FIGURE_PX, bold=True)).capHeight()) + look.px(18))
+        self.setFixedHeight(round(QFontMetricsF(look.font(self._figure, bold=True)).capHeight()) + look.px(18))
         self.update()
+
+    def set_low(self, low: bool) -> None:
+        """low: there is room for smaller letters only."""
+        if low != self._low:
+            self._low = low
+            self.set_look(self._look)
+
+    @property
+    def _figure(self) -> float:
+        return LOW_FIGURE_PX if self._low else FIGURE_PX
 
     def show_answer(self, answer: Answer) -> None:
         """answer: in words."""
@@ -60,7 +72,7 @@ class TripAnswer(QWidget):
 
     def _parts(self, factor: float) -> tuple[tuple[str, float, bool, str], ...]:
         answer = self._answer
-        return ((answer.figure, FIGURE_PX * factor, True, "ink"), (answer.beside, BESIDE_PX * factor, False, "soft"),
+        return ((answer.figure, self._figure * factor, True, "ink"), (answer.beside, BESIDE_PX * factor, False, "soft"),
                 (answer.words, WORDS_PX * factor, True, "ink"))
 
     def _widths(self, factor: float) -> list[float]:

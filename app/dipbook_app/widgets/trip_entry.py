@@ -16,7 +16,7 @@ from dipbook_app.trip_words import FILL, FLOW_CHECK, PIPE_FILLED, REFILL
 from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
-from dipbook_app.widgets.words_label import WordsLabel
+from dipbook_app.widgets.words_label import ROOM_ABOVE_AND_BELOW, WordsLabel
 
 TIME, STAND, BIT, STROKES, FROM, REMARK, REASON = "time", "stand", "bit depth", "strokes", "from", "remark", "reason"
 BEFORE, BETWEEN, AFTER = (TIME, STAND, BIT), (STROKES,), (REMARK, REASON)
@@ -69,7 +69,12 @@ class TripEntry(QFrame):
             cell.addWidget(name)
             cell.addWidget(value)
             cells.addLayout(cell, (13, 14, 10, 15, 8, 14)[place])
-        said = QHBoxLayout()
+        self._lines = 2
+        self._said = QWidget()
+        self._said.setObjectName("said")
+        self._said.setStyleSheet("#said { background: transparent; }")
+        said = QHBoxLayout(self._said)
+        said.setContentsMargins(0, 0, 0, 0)
         said.setSpacing(12)
         said.addWidget(self.kind)
         said.addWidget(self.words, 1)
@@ -78,7 +83,7 @@ class TripEntry(QFrame):
         layout.setSpacing(2)
         layout.addLayout(self._fields)
         layout.addLayout(cells)
-        layout.addLayout(said)
+        layout.addWidget(self._said)
         self.set_tanks(())
 
     # --- what there is to type ------------------------------------------------------------------------------------
@@ -141,6 +146,13 @@ class TripEntry(QFrame):
         for label, tank in zip(self._level_labels, self.tanks, strict=True):
             label.setText(f"{tank}, {unit}" if unit else tank)
         self._fit()
+
+    def keep_lines(self, lines: int) -> None:
+        """Keep room for so many lines of words, whatever their tone, so that nothing jumps while one types."""
+        self._lines = lines
+        self.words.set_lines(lines)
+        room = self._lines * (self.fontMetrics().lineSpacing() + 1) + ROOM_ABOVE_AND_BELOW  # laid out in parts of a pixel
+        self._said.setMinimumHeight(max(room, self.kind.sizeHint().height()))
 
     # --- what is typed --------------------------------------------------------------------------------------------
 
@@ -250,6 +262,7 @@ class TripEntry(QFrame):
             field.setFixedWidth(max(scaled(self, width), self.labels[name].sizeHint().width()))
         for label, line in zip(self._level_labels, self.levels.values(), strict=True):
             line.setFixedWidth(max(scaled(self, LEVEL_WIDTH), label.sizeHint().width()))
+        self.keep_lines(self._lines)
 
     def _line(self, accessible: str) -> QLineEdit:
         line = QLineEdit()

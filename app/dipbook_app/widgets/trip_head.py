@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from dipbook.situation import TripView
 from dipbook_app import trip_words
@@ -58,8 +58,11 @@ class TripHead(QWidget):
         top.addWidget(self.check_button)
         self._line = QHBoxLayout()
         self._line.setSpacing(12)
+        named = QLabel("Flow checks:")
+        named.setProperty("part", "note")
         for line in self.checks:
             self._line.addWidget(line)
+        self._line.insertWidget(0, named)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(2)
@@ -80,9 +83,10 @@ class TripHead(QWidget):
         shown = trip_words.prompts(trip)
         for k, line in enumerate(self.checks):
             one = shown[k] if k < len(shown) else None
-            line.setText("" if one is None else trip_words.prompt(one, units))
-            _dress(line, "outlined" if one is not None and one.state == "due" else "note")
-            self._line.setStretch(k, line.needed + EDGE_X)
+            ended = trip.ended_ms is not None
+            line.setText("" if one is None else trip_words.prompt(one, units, ended=ended))
+            _dress(line, "outlined" if one is not None and one.state == "due" and not ended else "note")
+            self._line.setStretch(k + 1, line.needed + EDGE_X)
         words, open_ = trip_words.hold(trip, now_ms, units)
         self.near.setVisible(not open_)  # an open hold point says itself how far it is, in the room of both
         self.hold.show_words(words, "bad" if open_ else "soft")
@@ -95,6 +99,8 @@ class TripHead(QWidget):
 
     def _keep_room(self) -> None:
         """A hold point has two lines kept for it, where else the limits stand; one that takes more takes it."""
+        for line in self.checks:  # as high as one that is due, with its edge
+            line.setMinimumHeight(self.fontMetrics().lineSpacing() + EDGE_Y)
         self.place.setMinimumHeight(HOLD_LINES * self.hold.fontMetrics().lineSpacing() + EDGE_Y)
 
     def lines(self) -> tuple[LineLabel, ...]:

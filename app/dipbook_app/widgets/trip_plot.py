@@ -18,7 +18,8 @@ from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.plot_axes import VolumeAxis
 
-LEAST_PX = 150
+LEAST_PX, LOW_PX = 60, 130
+"""Least height, and the height at text size 1 below which some words of the plot give way [px]."""
 LEAST_DEPTH_M = 100.0
 """So much depth is drawn at least [m]."""
 MARK_PX = 14
@@ -181,19 +182,21 @@ class TripPlot(QWidget):
         for item in self._words:
             self._plot.removeItem(item)
         self._words = []
-        line = QFontMetricsF(self._look.font(12)).height() / max(60.0, float(self._plot.vb.height()))
+        line = (QFontMetricsF(self._look.font(12)).height() + 3) / max(60.0, float(self._plot.vb.height()))
         second, third = (down[0] + n * line * (down[1] - down[0]) for n in (1, 2))
         back = trip.direction == trip_words.IN
         self._word(f"In all, {units.volume_word} ± 2u", across[0], down[0], (0, 0), "soft")
         self._word("gave more →" if back else "took less →", across[1], down[0], (1, 0), "soft")
-        self._word("← gave less" if back else "← took more", across[0], second, (0, 0), "soft")
+        low = float(self._plot.vb.height()) < self._look.px(LOW_PX)
+        if not low:
+            self._word("← gave less" if back else "← took more", across[0], second, (0, 0), "soft")
         for value in limits:
             words = f"limit {units.volume_number(trip.limit_total_m3)}"
             self._word(words, value, down[1], (1 if value > 0 else 0, 1), "ink")
         for depth in shoe:
             at = (across[0], (0, 1)) if (trip.total_m3 or 0.0) >= 0.0 else (across[1], (1, 1))
             self._word(f"shoe {trip_words.depth(trip.shoe_m, units)}", at[0], depth, at[1], "soft")
-        if trip.previous:
+        if trip.previous and not low:
             self._word(f"thin: {trip.previous}", across[0], third, (0, 0), "soft")
 
     def _word(self, words: str, x: float, y: float, anchor: tuple[float, float], token: str) -> None:

@@ -38,6 +38,7 @@ class TripSheet(QTableWidget):
         self._cells: list[tuple[str, ...]] = []
         self._headings: tuple[str, ...] = ()
         self._at_bottom = True
+        self._low = False
         make_plain(self, "Trip sheet")
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -49,14 +50,19 @@ class TripSheet(QTableWidget):
         header.setStyleSheet("QHeaderView::section { padding: 2px 5px; }")
         self.setStyleSheet("QTableView::item { padding: 2px 2px; }")
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.setMinimumHeight(1)  # in the lowest window the row being typed comes first
         bar = self.verticalScrollBar()
         bar.valueChanged.connect(self._note_place)
         bar.rangeChanged.connect(lambda _least, most: bar.setValue(most) if self._at_bottom else None)
         self.currentCellChanged.connect(lambda *_: self.pointed.emit(self.chosen()))
 
+    def set_low(self, low: bool) -> None:
+        """low: headings of one line, from the next ``show_trip`` on."""
+        self._low = low
+
     def show_trip(self, trip: TripView, units: DisplayUnits) -> None:
         """Show the rows; in sight stays what was, and the newest where that was."""
-        headings = trip_words.headings(trip, units)
+        headings = trip_words.headings(trip, units, low=self._low)
         cells = [trip_words.cells(row, trip, units) for row in trip.rows]
         chosen = self.chosen()
         self.rows = trip.rows
@@ -153,10 +159,10 @@ class TripSheet(QTableWidget):
                 break
             hidden.add(column)
         left = room - sum(width for c, width in enumerate(needed) if c not in hidden)
-        widest = REMARK if REMARK not in hidden else LEVEL
+        each = max(0, left) // (REMARK + 1 - len(hidden))
         for column, width in enumerate(needed):
             self.setColumnHidden(column, column in hidden)
-            wide = width + (max(0, left) if column == widest else 0)
+            wide = width + (each if REMARK in hidden else max(0, left) if column == REMARK else 0)
             if self.columnWidth(column) != wide:
                 self.setColumnWidth(column, wide)
         if self._at_bottom:
