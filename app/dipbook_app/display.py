@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from dipbook.quantities import UNIT_SETS, UNKNOWN, to_unit, write_level, write_number
+from dipbook.quantities import UNIT_SETS, UNKNOWN, from_unit, to_unit, write_level, write_number
 from dipbook.rig.model import Rig
 
 MOST_DIGITS = 4
@@ -21,6 +21,8 @@ RATE_OF = {"bbl": "bbl/min", "m3": "m3/min", "L": "L/min", "gal[US]": "gal[US]/m
 MINUTE_MS = 60_000
 HOUR_MS = 3_600_000
 DAY_MS = 86_400_000
+STAND_STEP_M3 = 0.004
+"""The last place of a stand's volume is worth no more than this [m3]: little beside the 100 litres that one takes."""
 EIGHTHS = 8
 INCH_M = 0.0254
 """By definition."""
@@ -110,6 +112,42 @@ class DisplayUnits:
             digits += 1
             said = write_number(2 * u_m3, self.volume_unit, digits=digits, decimal=self.decimal)
         return f"± {said}"
+
+    def stand_number(self, value_m3: float | None, *, sign: bool = False) -> str:
+        """A volume of the size of one stand's steel [m3] without its unit: to a few litres, ``0.71``."""
+        return write_number(value_m3, self.volume_unit, digits=self._stand_digits, decimal=self.decimal, sign=sign)
+
+    def stand_volume(self, value_m3: float | None) -> str:
+        """The same with its unit: ``0.71 bbl``."""
+        return self._with_unit(self.stand_number(value_m3), self.volume_unit)
+
+    def stand_signed(self, value_m3: float | None) -> str:
+        """The same with its sign: ``+0.21 bbl``."""
+        return self._with_unit(self.stand_number(value_m3, sign=True), self.volume_unit)
+
+    def stand_plus_minus(self, u_m3: float | None) -> str:
+        """An uncertainty (k=1) [m3] beside such a volume, at k=2: ``± 0.20``."""
+        if u_m3 is None or math.isnan(u_m3):
+            return "± unknown"
+        said = self.stand_number(2 * u_m3)
+        return f"± {said}" if said.strip("0.,") or not u_m3 else self.plus_minus(u_m3)
+
+    @property
+    def _stand_digits(self) -> int:
+        """Decimals that tell a few litres apart: bbl 2, m3 3, ft3 1, gallons and litres none."""
+        return max(0, math.ceil(math.log10(float(from_unit(1.0, self.volume_unit)) / STAND_STEP_M3)))
+
+    @property
+    def length_word(self) -> str:
+        """The unit of depth as written on the screen."""
+        return shown_unit(self.length_unit)
+
+    def depth_text(self, value_m: float | None) -> str:
+        """A depth [m] to be typed for a person, in the screen's unit and fine enough to count on from; "" unknown."""
+        if value_m is None or not math.isfinite(value_m):
+            return ""
+        text = write_number(value_m, self.length_unit, digits=2, decimal=self.decimal)
+        return text.rstrip("0").rstrip(self.decimal)
 
     def level(self, value_m: float | None) -> str:
         """A level [m]: ``5' 3 1/2"`` or ``161 cm``."""

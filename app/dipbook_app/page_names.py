@@ -2,4 +2,4 @@
 
 from __future__ import annotations
 
-START, WATCH, ROUND, LINE_UP, LOG, LIMITS = "Start", "Watch", "Round", "Line-up", "Log", "Limits"
+START, WATCH, ROUND, LINE_UP, LOG, LIMITS, TRIP = "Start", "Watch", "Round", "Line-up", "Log", "Limits", "Trip"

@@ -9,6 +9,9 @@ from dipbook.situation import Situation
 from dipbook_app.drafts import Drafts
 
 ENTRY, CORRECT, STRIKE, STOP, ANSWER, CALL_OFF = "entry", "correct", "strike", "stop", "answer", "call-off"
+TRIP = "trip"
+TRIP_ROW = "trip row"
+"""The draft of the row that is typed on the Trip page."""
 KEY = "F2"
 """Goes to what isn't saved, from any page."""
 
@@ -60,6 +63,8 @@ def _stands(how: str, of: str, situation: Situation) -> bool:
         return of in BY_NAME
     if how in (CORRECT, STRIKE):
         return of not in situation.superseded and any(record.uid == of for record in situation.records)
+    if how == TRIP:
+        return situation.trip is not None
     if how == STOP:
         return any(entry.uid == of for entry in situation.running)
     return how in (ANSWER, CALL_OFF) and any(notice.uid == of for notice in situation.notices)

@@ -17,7 +17,7 @@ from dipbook_app import fonts, log_trouble, unsaved
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.log_trouble import LogTrouble
-from dipbook_app.page_names import LIMITS, ROUND, START, WATCH
+from dipbook_app.page_names import LIMITS, ROUND, START, TRIP, WATCH
 from dipbook_app.page_names import LINE_UP as LINE_UP
 from dipbook_app.page_names import LOG as LOG
 from dipbook_app.pages import watch_actions
@@ -197,6 +197,8 @@ class Window(QMainWindow):
                 page.round_wanted.connect(self._correct_round)
             if hasattr(page, "entry_wanted"):
                 page.entry_wanted.connect(self.doing.write)
+            if hasattr(page, "action_wanted"):
+                page.action_wanted.connect(self.act)
             if hasattr(page, "corrected"):
                 page.corrected.connect(lambda: self.show_page(LOG))
             if hasattr(page, "unsaved_turned"):
@@ -353,7 +355,9 @@ class Window(QMainWindow):
     def go_on(self) -> None:
         """Go on with the oldest form that is typed and not saved."""
         waiting = self._waiting()
-        if waiting and (page := self.open_page(LOG)) is not None:
+        if waiting and waiting[0].how == unsaved.TRIP:
+            self.show_page(TRIP)
+        elif waiting and (page := self.open_page(LOG)) is not None:
             page.resume(waiting[0])
 
     def print_sheet(self) -> None:
@@ -368,7 +372,8 @@ class Window(QMainWindow):
 
     def _waiting(self) -> tuple[Unsaved, ...]:
         page = self._pages.get(LOG)
-        return page.unsaved() if page is not None and hasattr(page, "unsaved") else ()
+        waiting = page.unsaved() if page is not None and hasattr(page, "unsaved") else ()
+        return tuple(each for each in waiting if each.how != unsaved.TRIP or self.page != TRIP)
 
     def _show_unsaved(self) -> None:
         self.status.show_unsaved(unsaved.words(self._waiting()))

@@ -10,7 +10,7 @@ from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QWidget
 
 from dipbook_app.theme import Look
-from dipbook_app.widgets.text_size import FONT_EVENTS
+from dipbook_app.widgets.text_size import FONT_EVENTS, restyle
 
 GAP_MM = 6.0
 BIG_MM, LOW_MM = 20.0, 10.0
@@ -42,6 +42,7 @@ class ActionBar(QWidget):
         super().__init__(parent)
         self._look = look
         self._low = low
+        self._mm = LOW_MM if low else BIG_MM
         self._px = 0
         self._actions: tuple[Action, ...] = ()
         self._buttons: list[QPushButton] = []
@@ -53,8 +54,21 @@ class ActionBar(QWidget):
         """Take on new sizes."""
         self._look = look
         self._row.setSpacing(look.mm(GAP_MM))
-        self.setFixedHeight(look.mm(LOW_MM if self._low else BIG_MM) + 2)
+        self.setFixedHeight(look.mm(self._mm) + 2)
         self._write()
+
+    def set_height(self, mm: float) -> None:
+        """Another height, where a low window has no room for the usual one. mm: of the buttons [mm]."""
+        if mm != self._mm:
+            self._mm = mm
+            for button in self._buttons:
+                button.setProperty("part", self._part)
+                restyle(button)
+            self.set_look(self._look)
+
+    @property
+    def _part(self) -> str:
+        return "big" if self._mm >= BIG_MM else "low"
 
     def show_actions(self, actions: tuple[Action, ...]) -> None:
         """actions: from the left, the most used first."""
@@ -63,7 +77,7 @@ class ActionBar(QWidget):
         self._actions = actions
         while len(self._buttons) < len(actions):
             button = QPushButton()
-            button.setProperty("part", "low" if self._low else "big")
+            button.setProperty("part", self._part)
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             button.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
             index = len(self._buttons)

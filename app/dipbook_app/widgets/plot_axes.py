@@ -32,10 +32,10 @@ def ticks(low_s: float, high_s: float, width_px: float, base_ms: int, units: Dis
 
 
 class VolumeAxis(pg.AxisItem):
-    """Numbers at the left with a real minus and the rig's decimal sign."""
+    """Numbers with a real minus and the rig's decimal sign. side: "left", or "bottom"."""
 
-    def __init__(self) -> None:
-        super().__init__(orientation="left")
+    def __init__(self, side: str = "left") -> None:
+        super().__init__(orientation=side)
         self._decimal = "."
 
     def set_decimal(self, decimal: str) -> None:
@@ -43,9 +43,12 @@ class VolumeAxis(pg.AxisItem):
         self._decimal = decimal
 
     def _line(self) -> float:
-        """Height of a number [px]."""
+        """Height of a number, or its width at the bottom [px]."""
         font = self.style.get("tickFont")
-        return 16.0 if font is None else float(QFontMetricsF(font).height())
+        if font is None:
+            return 16.0
+        metrics = QFontMetricsF(font)
+        return float(metrics.height() if self.orientation == "left" else metrics.horizontalAdvance(f"{MINUS}100.0"))
 
     def tickSpacing(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, float]]:
         """A round step, 1, 2, 2½ or 5 times a power of ten, that keeps the numbers apart."""
@@ -57,12 +60,15 @@ class VolumeAxis(pg.AxisItem):
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
         """The numbers that stand whole on the axis: none half over its ends."""
-        room = (maxVal - minVal) * self._line() / 2 / max(size, 1.0)
-        return [(step, [v for v in values if minVal + room <= v <= maxVal - room])
-                for step, values in super().tickValues(minVal, maxVal, size)]
+        low, high = sorted((minVal, maxVal))  # downward where depth is drawn
+        room = (high - low) * self._line() / 2 / max(size, 1.0)
+        return [(step, [v for v in values if low + room <= v <= high - room])
+                for step, values in super().tickValues(low, high, size)]
 
     def tickStrings(self, values: Any, scale: float, spacing: float) -> list[str]:
-        texts: list[str] = super().tickStrings(values, scale, spacing)
+        """The library writes steps of 2½ as 2, 5, 8 unless it is asked for one more digit."""
+        mantissa = spacing / 10.0 ** math.floor(math.log10(spacing))
+        texts: list[str] = super().tickStrings(values, scale, spacing / 10 if 2.4 < mantissa < 2.6 else spacing)
         return [text.replace("-", MINUS).replace(".", self._decimal) for text in texts]
 
 

@@ -15,6 +15,7 @@ ICONS = {
     "Line-up": "mdi6.valve",
     "Log": "mdi6.notebook-outline",
     "Limits": "mdi6.arrow-collapse-vertical",
+    "Trip": "mdi6.transfer-up",
 }
 """Material Design Icons, through QtAwesome."""
 

@@ -1,0 +1,329 @@
+"""The Trip page's words: what the hole took against what it should, never surer than the numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dipbook.situation import Situation, TripHold, TripPrompt, TripRowView, TripView
+from dipbook_app.display import DisplayUnits, shown_sticks, shown_words
+from dipbook_app.stock_words import Section
+
+STAND, FILL, REFILL, PIPE_FILLED, FLOW_CHECK = "stand", "fill", "refill", "pipe filled", "flow check"
+LABELS = {STAND: "Stand", FILL: "Fill", REFILL: "Refill", PIPE_FILLED: "Pipe filled", FLOW_CHECK: "Flow check"}
+MEANT = {STAND: "Enter saves it.",
+         FILL: "A reading with no pipe moved, also out of the hole.",
+         REFILL: "The trip tank was filled up: its level after it, with no pipe moved.",
+         PIPE_FILLED: "The run pipe was filled: the level after it.",
+         FLOW_CHECK: "The level after the flow check, with no pipe moved."}
+"""What a row of each kind is."""
+FIRST, FIRST_MEANT = "First level", "The level before the first stand, with the bit where the trip begins."
+IN = "in"
+UNKNOWN = "unknown"
+NO_LIMIT = "No limit on trips is set: nothing is watched."
+NO_HOLD = "No hold point."
+AS_IT_SHOULD = "as it should"
+NOT_YET = "–"
+"""Nothing is typed yet that it could be worked out from."""
+PROMPTS_SHOWN = 3
+SIGNS = {"done": "✓", "due": "!", "ahead": "○"}
+"""The mark of a flow check, beside its word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The page's answer. figure: with sign and unit; beside: what it is of, and how sure; words: what it means."""
+
+    figure: str
+    beside: str
+    words: str
+
+
+def meaning(difference_m3: float | None, direction: str, units: DisplayUnits, *, fine: bool = False) -> str:
+    """What the sign means, for the hole: ``took less than it should``.
+
+    difference_m3: should take less took [m3]; direction: of the trip; fine: judged as written for one stand.
+    """
+    if difference_m3 is None:
+        return UNKNOWN
+    write = units.stand_number if fine else units.volume_number
+    if write(difference_m3) == write(0.0):
+        return f"{_did(direction)} {AS_IT_SHOULD}"
+    more_on_surface = difference_m3 > 0
+    if direction == IN:
+        return f"gave back {'more' if more_on_surface else 'less'} than it should"
+    return f"took {'less' if more_on_surface else 'more'} than it should"
+
+
+def _did(direction: str) -> str:
+    return "gave back" if direction == IN else "took"
+
+
+def answer(trip: TripView, units: DisplayUnits) -> Answer:
+    """The trip in all."""
+    if trip.total_m3 is None:
+        return Answer("No sum yet", "", "it takes a level before and after a stand" if not trip.rows else
+                      "no row could be told yet")
+    return Answer(units.signed_volume(trip.total_m3), f"in all, {units.plus_minus(trip.total_u_m3)} (2u):",
+                  f"the hole {meaning(trip.total_m3, trip.direction, units)}")
+
+
+def last_rows(trip: TripView, units: DisplayUnits) -> str:
+    """The sum over the last rows."""
+    told = [row.last_n_m3 for row in trip.rows if row.last_n_m3 is not None]
+    return "" if not told else f"Last {trip.last_n} rows: {units.stand_signed(told[-1])}."
+
+
+def near_limits(trip: TripView, units: DisplayUnits) -> str:
+    """How near the limits on trips, or that nobody set one."""
+    if trip.limit_last_m3 is None and trip.limit_total_m3 is None:
+        return NO_LIMIT
+    last = next((row.last_n_m3 for row in reversed(trip.rows) if row.last_n_m3 is not None), None)
+    return " ".join((_near(trip.total_m3, trip.limit_total_m3, "in all", units),
+                     _near(last, trip.limit_last_m3, f"over {trip.last_n} rows", units)))
+
+
+def _near(value_m3: float | None, limit_m3: float | None, of: str, units: DisplayUnits) -> str:
+    if limit_m3 is None:
+        return f"No limit {of}."
+    if value_m3 is None:
+        return f"Limit {of} {units.volume(limit_m3)}."
+    left = limit_m3 - abs(value_m3)
+    if left > 0:
+        return f"{units.stand_volume(left)} to the limit {of} of {units.volume(limit_m3)}."
+    return f"{units.stand_volume(-left)} past the limit {of} of {units.volume(limit_m3)}." if left < 0 else \
+        f"At the limit {of} of {units.volume(limit_m3)}."
+
+
+def clock(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
+    """Since when, and True if it is to be seen: out of the hole, or ended."""
+    if trip.ended_ms is not None:
+        return f"Ended {units.time_near(trip.ended_ms, now_ms)}", True
+    if trip.out_of_hole_ms is not None:
+        out = trip.out_of_hole_ms
+        return f"Out of the hole {units.span(max(0, now_ms - out))}, since {units.time_near(out, now_ms)}", True
+    begun = f"Begun {units.time_near(trip.begun_ms, now_ms)}"
+    if not trip.rows:
+        return f"{begun}, no row yet", False
+    count = "1 row" if len(trip.rows) == 1 else f"{len(trip.rows)} rows"
+    return f"{begun}, {count}, the last {units.span(max(0, now_ms - trip.rows[-1].t_ms))} ago", False
+
+
+def prompts(trip: TripView) -> tuple[TripPrompt, ...]:
+    """The flow checks that fit the page, in the order of the trip: where there are more, those done longest ago go."""
+    waiting = [p for p in trip.prompts if p.state != "done"]
+    done = [p for p in trip.prompts if p.state == "done"]
+    kept = done[max(0, len(done) - max(0, PROMPTS_SHOWN - len(waiting))):] if len(waiting) < PROMPTS_SHOWN else []
+    chosen = (*kept, *waiting[:PROMPTS_SHOWN])
+    return tuple(p for p in trip.prompts if p in chosen)
+
+
+def prompt(one: TripPrompt, units: DisplayUnits, *, ended: bool = False) -> str:
+    """``! Due now: at the shoe, 4500 ft``. ended: the trip is over, and nothing is due any more."""
+    if one.state == "done":
+        return f"{SIGNS['done']} Done {one.place}{f': {shown_words(one.result)}' if one.result else ''}"
+    if ended:
+        return f"{NOT_YET} Not logged {one.place}"
+    word = "Due now" if one.state == "due" else "Ahead"
+    return f"{SIGNS[one.state]} {word}: {one.place}, {depth(one.bit_m, units)}"
+
+
+def hold(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
+    """The hold point in words, and whether it is open. Open ones come first, the newest of them."""
+    waiting = open_holds(trip)
+    if waiting:
+        one = waiting[-1]
+        more = f" (and {len(waiting) - 1} more)" if len(waiting) > 1 else ""
+        return f"! HOLD POINT {units.time_near(one.t_ms, now_ms)}{more}: {shown_words(one.text)}", True
+    if trip.holds:
+        one = trip.holds[-1]
+        return f"Hold point {units.time_near(one.t_ms, now_ms)}, decided: {shown_words(one.decided)}", False
+    return NO_HOLD, False
+
+
+def open_holds(trip: TripView) -> tuple[TripHold, ...]:
+    """Those that nobody has decided, oldest first."""
+    return tuple(one for one in trip.holds if not one.decided)
+
+
+# --- the sheet --------------------------------------------------------------------------------------------------------
+
+def headings(trip: TripView, units: DisplayUnits, *, low: bool = False) -> tuple[str, ...]:
+    """The sheet's headings, in two lines; low: in one."""
+    if low:
+        take, took = ("Give back", "Gave") if trip.direction == IN else ("Take", "Took")
+        return ("Time", "Stand", "Bit", "Level", take, took, "Difference", f"Last {trip.last_n}", "In all", "Pace",
+                "How", "Remark")
+    should, did = ("Should\ngive back", "Gave\nback") if trip.direction == IN else ("Should\ntake", "Took")
+    return ("Time", "Stand", f"Bit,\n{units.length_word}", "Level", should, did, "Differ-\nence",
+            f"Last\n{trip.last_n}", f"In all,\n{units.volume_word} ± 2u", "Pace", "How", "Remark")
+
+
+def cells(row: TripRowView, trip: TripView, units: DisplayUnits) -> tuple[str, ...]:
+    """One line of the sheet, under ``headings``. Unknown is written as such, never as nothing."""
+    in_all = units.stand_number(row.cumulative_m3, sign=True)
+    if row.cumulative_m3 is not None:
+        in_all += f" {units.stand_plus_minus(row.cumulative_u_m3)}"
+    remark = "; ".join(words for words in ("corrected" if row.corrects else "", row.remark) if words)
+    return (units.time(row.t_ms), "" if row.stand is None else str(row.stand),
+            units.depth_text(row.bit_m) or UNKNOWN, levels(row), fill(row.expected_m3, trip.direction, units),
+            fill(row.actual_m3, trip.direction, units, done=True), units.stand_number(row.difference_m3, sign=True),
+            units.stand_number(row.last_n_m3, sign=True), in_all,
+            "" if row.pace_ms is None else units.span(row.pace_ms), how(row), remark)
+
+
+def levels(row: TripRowView) -> str:
+    """The levels as typed; with the tanks' names where there are several."""
+    if len(row.levels) == 1:
+        return shown_sticks(row.levels[0][1])
+    return ", ".join(f"{tank} {shown_sticks(text)}" for tank, text in row.levels)
+
+
+def fill(value_m3: float | None, direction: str, units: DisplayUnits, *, done: bool = False) -> str:
+    """A volume under the heading of the trip's direction; one that goes the other way says so.
+
+    value_m3: into the hole [m3]; done: it took it, and not it should.
+    """
+    if value_m3 is None:
+        return UNKNOWN
+    number = units.stand_number(abs(value_m3))
+    other_way = value_m3 > 0 if direction == IN else value_m3 < 0
+    if not other_way or number == units.stand_number(0.0):
+        return number
+    word = ("took" if done else "take") if direction == IN else ("gave" if done else "give back")
+    return f"{word} {number}"
+
+
+def how(row: TripRowView) -> str:
+    """How the pipe was moved, or what the row is where none was."""
+    label = LABELS.get(row.what, row.what)
+    return label if row.what != STAND else row.state or UNKNOWN
+
+
+def depth(value_m: float | None, units: DisplayUnits) -> str:
+    """A bit depth [m] with its unit, without decimals that say nothing."""
+    text = units.depth_text(value_m)
+    return f"{text} {units.length_word}" if text else UNKNOWN
+
+
+def read_out(row: TripRowView, trip: TripView, now_ms: int, units: DisplayUnits) -> Section:
+    """A row whole, also what the sheet has no room for."""
+    difference, in_all = units.stand_signed(row.difference_m3), units.stand_signed(row.cumulative_m3)
+    if row.difference_m3 is not None:
+        difference += f" {units.stand_plus_minus(row.u_m3)}"
+    if row.cumulative_m3 is not None:
+        in_all += f" {units.stand_plus_minus(row.cumulative_u_m3)}"
+    rows = [("Bit depth", depth(row.bit_m, units)),
+            *((f"Level, {tank}", shown_sticks(text)) for tank, text in row.levels),
+            ("The hole should", bounds(row, units)), ("It did", done(row.actual_m3, units)),
+            ("Difference", difference), (f"Last {trip.last_n} rows", units.stand_signed(row.last_n_m3)),
+            ("In all", in_all), ("How", how(row)), ("Pace", units.span(row.pace_ms))]
+    rows += [] if row.strokes is None else [("Strokes", f"{row.strokes:g}")]
+    rows += [(name, text) for name, text in (("Remark", row.remark), ("By", row.by)) if text]
+    means = meaning(row.difference_m3, trip.direction, units, fine=True)
+    notes = (*(() if row.difference_m3 is None else (f"The hole {means}.",)),
+             *(("It corrects an earlier row.",) if row.corrects else ()))
+    return Section(f"{name_of(row)}, {units.time_near(row.t_ms, now_ms)}", tuple(rows), notes)
+
+
+def name_of(row: TripRowView) -> str:
+    """``Stand 12``, ``Refill``."""
+    return f"{LABELS.get(row.what, row.what)}{'' if row.stand is None else f' {row.stand}'}"
+
+
+# --- the row being typed ----------------------------------------------------------------------------------------------
+
+def due(value_m3: float | None, units: DisplayUnits) -> str:
+    """What the hole should do: ``take 0.71 bbl``, ``give back 2.36 bbl``. value_m3: into the hole [m3]."""
+    return _way(value_m3, "take", "give back", units)
+
+
+def done(value_m3: float | None, units: DisplayUnits) -> str:
+    """What it did: ``took 0.75 bbl``."""
+    return _way(value_m3, "took", "gave back", units)
+
+
+def bounds(row: TripRowView, units: DisplayUnits) -> str:
+    """What the hole should do for a row, with its bounds where a float lets in an unknown part."""
+    low, high = due(row.least_m3, units), due(row.most_m3, units)
+    if row.least_m3 is None or row.most_m3 is None or low == high:
+        return due(row.expected_m3, units)
+    return f"{low} to {high}"
+
+
+def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits, *, untouched: bool
+         ) -> tuple[tuple[str, str], ...]:
+    """(name, value) of the row being typed. row: as worked out, None while no level is typed; what: it is.
+
+    untouched: stand and depth are those that come next, so that what is due for them holds.
+    """
+    ahead = what == STAND and untouched
+    if row is not None:
+        should = bounds(row, units)
+    else:
+        should = due(trip.next_due_m3, units) if ahead else NOT_YET
+    took, difference, last, in_all = (NOT_YET,) * 4
+    if row is not None:
+        took = _way(row.actual_m3, "took", "gave back", units, unit=False)
+        last = units.stand_number(row.last_n_m3, sign=True)
+        difference, in_all = (units.stand_number(value, sign=True) for value in (row.difference_m3, row.cumulative_m3))
+        difference += "" if row.difference_m3 is None else f" {units.stand_plus_minus(row.u_m3)}"
+        in_all += "" if row.cumulative_m3 is None else f" {units.stand_plus_minus(row.cumulative_u_m3)}"
+    return (("Hole should", should), ("Stick should", f"read {stick(trip, units)}" if ahead else NOT_YET),
+            ("Hole", took), (f"Difference, {units.volume_word}", difference), (f"Last {trip.last_n}", last),
+            ("In all", in_all))
+
+
+def saved(row: TripRowView, trip: TripView, units: DisplayUnits) -> str:
+    """What was just saved."""
+    name = name_of(row)
+    if row.difference_m3 is None:
+        return f"{name} saved {units.time(row.t_ms)}."
+    return (f"{name} saved {units.time(row.t_ms)}: {done(row.actual_m3, units)}, "
+            f"{units.stand_signed(row.difference_m3)}, {meaning(row.difference_m3, trip.direction, units, fine=True)}.")
+
+
+def _way(value_m3: float | None, into: str, back: str, units: DisplayUnits, *, unit: bool = True) -> str:
+    if value_m3 is None:
+        return UNKNOWN
+    write = units.stand_volume if unit else units.stand_number
+    amount = write(abs(value_m3))
+    return f"{back if value_m3 < 0 and amount != write(0.0) else into} {amount}"
+
+
+def stick(trip: TripView, units: DisplayUnits) -> str:
+    """What the stick should read after the next stand."""
+    if trip.next_dip is None:
+        return UNKNOWN
+    tank, dip_m = trip.next_dip
+    return units.level(dip_m) if len(trip.tanks) < 2 else f"{tank} {units.level(dip_m)}"
+
+
+# --- beside the sheet -------------------------------------------------------------------------------------------------
+
+def sections(trip: TripView) -> tuple[Section, ...]:
+    """What stands below the plot."""
+    remarks, seen = [], set[str]()
+    for finding in trip.findings:
+        if finding.what not in seen:
+            seen.add(finding.what)
+            count = sum(other.what == finding.what for other in trip.findings)
+            remarks.append(shown_words(finding.what) + (f" ({count} rows)" if count > 1 else ""))
+    found: list[Section] = [Section("On the sheet", (), tuple(remarks))] if remarks else []
+    posted = tuple(shown_words(line) for line in (*trip.posted, *trip.posted_findings))
+    found.append(Section("Posted: filling the hole", (), posted or ("Nothing is posted.",)))
+    head = tuple((label, shown_words(value)) for label, value in trip.head)
+    previous = trip.previous or "none in this log"
+    found.append(Section("The trip", (*head, ("Previous trip", previous))))
+    return tuple(found)
+
+
+def teaches(s: Situation) -> tuple[str, ...]:
+    """What the page is for, while there is no trip."""
+    said = ["A trip sheet holds every stand against the trip tank: what the hole should take for the steel that left "
+            "it, what it took, and the difference in all. A hole that takes too little, or gives back too much, may "
+            "be letting something in.",
+            "Begin a trip with the bit where it is now. Then log the trip tank's level, and after every stand the "
+            "level again: type it, Enter. Stand and bit depth are counted for you."]
+    if not any(tank.role == "trip" for tank in s.rig.tanks):
+        said.append("The rig file has no tank with the role trip: levels can't be typed, only strokes.")
+    return tuple(said)
