@@ -87,7 +87,8 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None,
     transitions = _watched_through(books, doc.rig)
     names, _ = balance.watched(books, t)
     return Checked(books, doc.rig, balance.at(books, t), balance.at(books, t, ALL_SURFACE), names, transitions,
-                   _ordered((*found, *balance.findings(books), *hints.not_seen(books), *_unwatched(books))))
+                   _ordered((*found, *balance.findings(books), *hints.not_seen(books), *flowback.findings(books),
+                             *flowback.not_compared(books), *_unwatched(books))))
 
 
 def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-KINDS = ("gain", "loss", "high", "low", "overdue")
+KINDS = ("gain", "loss", "flow_back", "high", "low", "overdue")
 """What this version watches."""
 
-LATER_KINDS = ("rate", "trip_last_n", "trip_total", "flow_back", "drift", "suspect")
+LATER_KINDS = ("rate", "trip_last_n", "trip_total", "drift", "suspect")
 """Known to the rig file's format, not watched by this version: read, kept and reported as not watched."""
 
 TRIP_KINDS = ("trip_last_n", "trip_total")
@@ -17,7 +17,7 @@ ACTIVITIES = ("drilling", "connection", "circulating", "static", "tripping", "ou
               "displacement", "mixing", "wireline", "well control", "unknown")
 """What the rig may be doing; a limit may apply to one of them or to any."""
 
-LATCHING = ("gain", "loss")
+LATCHING = ("gain", "loss", "flow_back")
 """These stay until a person closes them with a note."""
 
 
@@ -28,7 +28,7 @@ class Limit:
     name: unique in the rig file. kind: one of KINDS or LATER_KINDS.
     on: "active", "all surface", "watched" or a tank's name.
     activity: "any" or one of ACTIVITIES.
-    value: gain, loss [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue [s].
+    value: gain, loss, flow_back [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue [s].
     value_is: "volume", "level" or "duration".
     deadband: how far back inside before the condition is over, same unit as value.
     growth: further growth after acknowledgement that sounds again, same unit, or None.

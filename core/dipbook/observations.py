@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance
+from dipbook import balance, flowback
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
 from dipbook.tanks.ends import ends_m
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
-from dipbook.watch import Evidence
+from dipbook.watch import Evidence, FlowBack
 
 WATCHED = "watched"
 """The system that the flow line goes to, whichever it is at the time."""
@@ -48,9 +48,18 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         unread = gauged & books.unread_in(tank, rows)
         partial[tank] = unread | _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
     active = balances[ACTIVE_SYSTEM]
+    back = _flow_back(books, t, names) if any(x.kind == "flow_back" and x.watched for _, rig in books.rigs
+                                              for x in rig.limits) else None
     return Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
-                    complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t))
+                    complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t), flow_back=back)
+
+
+def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
+    """What came back above the accepted connections; unknown where the returns don't go to the active system."""
+    made = flowback.above(books, t)
+    here = np.array([n == ACTIVE_SYSTEM for n in names], dtype=bool)
+    return FlowBack(np.where(here, made.above_m3, np.nan), made.u_m3, made.partial, made.since_s, made.banded)
 
 
 def _put_ends(books: Books, tank: str, t_ms: Any, level: Any, volume: Any) -> Any:
