@@ -28,7 +28,8 @@ class Limit:
     name: unique in the rig file. kind: one of KINDS or LATER_KINDS.
     on: "active", "all surface", "watched" or a tank's name.
     activity: "any" or one of ACTIVITIES.
-    value: gain, loss, flow_back [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue [s].
+    value: gain, loss, flow_back [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue
+    [s].
     value_is: "volume", "level" or "duration".
     deadband: how far back inside before the condition is over, same unit as value.
     growth: further growth after acknowledgement that sounds again, same unit, or None.

@@ -52,7 +52,8 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
                                               for x in rig.limits) else None
     return Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
-                    complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t), flow_back=back)
+                    complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
+                    flow_back=back)
 
 
 def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:

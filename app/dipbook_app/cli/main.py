@@ -45,6 +45,7 @@ def parser() -> argparse.ArgumentParser:
     watch.add_argument("--rig", type=Path, metavar="RIG.toml", help="start the log with this rig file")
     demo = commands.add_parser("demo", help="open the demo rig's tour; without a display write a picture instead")
     demo.add_argument("--picture", type=Path, metavar="FOLDER", help="write a picture and a summary into this folder")
+    demo.add_argument("--connections", action="store_true", help="a day of fifteen connections, read by sensors")
     verify = commands.add_parser("verify", help="check a log's chain of records")
     verify.add_argument("log", type=Path, metavar="LOG.dipbook")
     backup = commands.add_parser("backup", help="copy a log, also while it is open")
@@ -99,7 +100,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 return _check(asked)
             case "demo":
                 from dipbook_app.cli.opening import demo
-                return demo(asked.picture)
+                return demo(asked.picture, connections=asked.connections)
             case "trip":
                 return _trip(asked)
             case "verify":

@@ -37,13 +37,14 @@ def has_display() -> bool:
     return True
 
 
-def demo(picture: Path | None) -> int:
-    """Open the demo's log, or write its picture and summary. picture: a folder for them, or None."""
+def demo(picture: Path | None, *, connections: bool = False) -> int:
+    """Open the demo's log, or write its picture and summary. picture: a folder for them, or None.
+    connections: of the day of connections."""
     now_ms = round(time.time() * 1000)
     shown = picture is None and has_display()
     if picture is not None:
         picture.mkdir(parents=True, exist_ok=True)
-    path = demo_log.make_log(now_ms)
+    path = demo_log.make_log(now_ms, connections=connections)
     if shown:
         print(f"The demo's log is {path} (invented data).")
         return _window(path)

@@ -26,7 +26,8 @@ ALSO_CALLED: Mapping[str, str] = {
     "flow check": "static flowing", "shut-in": "closed kick pressure", "told driller": "call answer",
     "stick check": "gauge sensor", "connection": "pumps off flow-back normal accept",
     "flow-back band": "envelope learned curve connections adopt", "handover": "relief crew change",
-    "zero": "start books write off", "watch": "off on", "void": "strike out", "activity": "drilling tripping circulating",
+    "zero": "start books write off", "watch": "off on", "void": "strike out",
+    "activity": "drilling tripping circulating",
 }
 """Words of the trade by which a kind is found, beside its label and help."""
 

@@ -339,17 +339,23 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     since = f"since {units.time_near(warning.raised_ms, now_ms)}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
-        return f"{warning.kind.upper()} over{had}, limit {limit}, {_where(warning)}, {since}"
+        return f"{_kind(warning)} over{had}, limit {limit}, {_where(warning)}, {since}"
     part = " (partial)" if warning.partial else ""
     if not _stands(warning):  # a partial reading ends nothing, and may lie anywhere
-        return (f"{warning.kind.upper()}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
+        return (f"{_kind(warning)}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
                 f"{limit}, {_where(warning)}, {since}")
-    return f"{warning.kind.upper()}  {amount(warning.value)}{part}, limit {limit}, {_where(warning)}, {since}"
+    return f"{_kind(warning)}  {amount(warning.value)}{part}, limit {limit}, {_where(warning)}, {since}"
+
+
+def _kind(warning: WarningView) -> str:
+    """The kind in capitals, as a word."""
+    return warning.kind.replace("_", "-").upper()
 
 
 def _stands(warning: WarningView) -> bool:
     """False where a warning that isn't over has a value on the good side of its limit now, and had been beyond it."""
-    if warning.value is None or warning.worst is None or warning.kind not in ("gain", "loss", "high", "low"):
+    kinds = ("gain", "loss", "flow_back", "high", "low")
+    if warning.value is None or warning.worst is None or warning.kind not in kinds:
         return True
     turned = -warning.value if warning.kind == "loss" else warning.value
     return turned <= warning.limit if warning.kind == "low" else turned >= warning.limit
@@ -364,7 +370,7 @@ def _fresh(warning: WarningView, before: WarningView | None) -> bool:
 
 
 def _named(warning: WarningView) -> str:
-    return f"{warning.kind.upper()} {_where(warning)}".strip()
+    return f"{_kind(warning)} {_where(warning)}".strip()
 
 
 def _where(warning: WarningView) -> str:

@@ -12,7 +12,6 @@ import numpy as np
 from dipbook import balance, flowback
 from dipbook.books import Books
 from dipbook.flowback import curves
-from dipbook.flowback.above import explained
 from dipbook.flowback.adopted import section_at
 from dipbook.flowback.curves import hole_at, lines_hold
 from dipbook.situation import BandView, ConnectionView
@@ -24,8 +23,8 @@ BAND_STEP_S = 10.0
 """Spacing of the band's outline for drawing [s]."""
 SHOWN_MS = 24 * 3_600_000
 """How far back connections are shown."""
-NO_CURVE = (f"Too few readings for a curve: it takes one within {curves.BEFORE_MS // 60_000} min before the pumps stop, and "
-            f"{curves.FEWEST} while they are off")
+NO_CURVE = (f"Too few readings for a curve: it takes one within {curves.BEFORE_MS // 60_000} min before the pumps "
+            f"stop, and {curves.FEWEST} while they are off")
 
 
 def connection_views(books: Books) -> tuple[ConnectionView, ...]:
@@ -72,7 +71,7 @@ def not_compared(books: Books, band: BandView | None, now_ms: int) -> str:
     if band is not None and band.enough:
         return ""
     why = "no flow-back band is adopted for this flow and section" if band is None else (
-        f"the flow-back band rests on {band.count} accepted connections, and needs {flowback.FEWEST}")
+        f"the flow-back band rests on accepted connections, {band.count} of the {flowback.FEWEST} that it needs")
     drain = books.rig_at(now_ms).drain_back
     if drain is None:
         return (f"{why}, and the rig file doesn't say what the lines hold: flow-back at connections is compared with "
@@ -101,17 +100,14 @@ def _view(books: Books, stop: flowback.Stop, curve: flowback.Connection | None, 
     fixed = flowback.envelope(members, curve)
     drain = books.rig_at(stop.off_ms).drain_back
     rate = None if drain is None else drain.stopped_m3_s
-    high, banded = explained(books, stop, curve.s)
-    above = curve.back_m3 - high
-    worst = int(np.nanargmax(above)) if np.isfinite(above).any() else None
+    most_above, when, banded = flowback.worst(books, curve)
     return replace(
         base, s=curve.s, back_m3=curve.back_m3,
         back_at=tuple((m, x) for m in flowback.MINUTES if not np.isnan(x := curve.at(m * 60.0))),
         band_s=grid[reached], band_least_m3=np.fmin(least[reached], lines), band_most_m3=np.fmin(most[reached], lines),
-        band_words=_band_words(books, band), excess=tuple((e.minute, e.above_m3, e.u_m3)
-                                                          for e in flowback.excess(curve, fixed)),
-        above_m3=None if worst is None else float(above[worst]), above_s=None if worst is None else float(curve.s[worst]),
-        banded=bool(worst is not None and banded[worst]), before_m3=_more_than_before(curve, earlier),
+        band_words=_band_words(books, band), band_ms=None if band is None else band.t_ms,
+        excess=tuple((e.minute, e.above_m3, e.u_m3) for e in flowback.excess(curve, fixed)),
+        above_m3=_known(most_above), above_s=_known(when), banded=banded, before_m3=_more_than_before(curve, earlier),
         stopped_s=None if rate is None else _known(flowback.stopped_s(curve, rate)))
 
 
@@ -119,7 +115,7 @@ def _band_words(books: Books, band: flowback.Band | None) -> str:
     if band is None:
         return "no band was adopted for this flow and section"
     if len(band.members) < flowback.FEWEST:
-        return f"the band rests on {len(band.members)} accepted connections, and needs {flowback.FEWEST}"
+        return f"the band rests on accepted connections, {len(band.members)} of the {flowback.FEWEST} that it needs"
     zone = ZoneInfo(books.rig.zone)
     when = datetime.fromtimestamp(band.t_ms / 1000, zone).strftime("%H:%M")
     by = f" by {band.by}" if band.by else ""

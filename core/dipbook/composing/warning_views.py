@@ -46,12 +46,15 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
 
 
 def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, float | None, bool, str]:
-    """(value, u, partial, what it was held against) that the warning rests on now; of an overdue one, the time since the last round [s]."""
+    """(value, u, partial, what it was held against) that the warning rests on now; of an overdue one, the time since
+    the last round [s]."""
     if slot.limit.kind == "overdue":
         base = watch.overdue_base(memory, slot.limit)
         return (None if base is None else (now_ms - base) / 1000.0), None, False, ""
     sample = memory.last.get(watch.channel_of(slot.limit))
-    return (None, None, False, "") if sample is None else (sample.value, sample.u, sample.partial, sample.said)
+    if sample is None:
+        return None, None, False, ""
+    return sample.value, sample.u, sample.partial, sample.said
 
 
 def next_round_due(memory: watch.Watch) -> int | None:

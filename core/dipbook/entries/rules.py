@@ -208,5 +208,6 @@ RULES: Mapping[str, Rule] = {
     "transfer": moved, "discard": moved, "slug": slug, "salt": salt, "trap dump": trap_dump, "boat": boat,
     "about to move mud": notice, "line-up": line_up, "pumps": pumps, "stand filled": stand,
     "rate in force": rate_in_force, "void": void, "mud check": mud_check, "drilling break": drilling_break,
-    "flow-back band": flow_back_band, "flow check": flow_check, "shut-in": shut_in, "stick check": stick_check, "handover": handover}
+    "flow-back band": flow_back_band,
+    "flow check": flow_check, "shut-in": shut_in, "stick check": stick_check, "handover": handover}
 """Kind -> its rule; the other kinds have none."""

@@ -121,5 +121,6 @@ def _handover(pen: Pen) -> str:
 SAY: Mapping[str, Callable[[Pen], str]] = {
     "valve": _valve, "equipment": _equipment, "shakers": _shakers, "mud check": _mud_check, "gas": _gas,
     "drilling break": _drilling_break, "return flow": _return_flow, "flow check": _flow_check, "shut-in": _shut_in,
-    "connection": _connection, "flow-back band": _flow_back_band, "told driller": _told_driller, "stick check": _stick_check, "handover": _handover}
+    "connection": _connection, "flow-back band": _flow_back_band,
+    "told driller": _told_driller, "stick check": _stick_check, "handover": _handover}
 """Kind -> its words."""

@@ -90,6 +90,22 @@ def explained(books: Books, stop: Stop, since_s: Any) -> tuple[Any, Any]:
     return np.where(banded, np.fmin(high, cap), most), banded
 
 
+def worst(books: Books, connection: Connection) -> tuple[float, float, bool]:
+    """(how far a connection lay above what is explained at most [m3], when [s since off], whether above a band); NaN
+    where nothing can be compared. books: of the log. connection: one of its own.
+    """
+    stop = next(s for s in stops(books) if s.off_ms == connection.off_ms)
+    most, banded = explained(books, stop, connection.s)
+    over = connection.back_m3 - most
+    if not np.isfinite(over).any():
+        return float("nan"), float("nan"), False
+    # Above all that the lines hold counts too, but a band, where there is one, is what it is told against.
+    rows = np.flatnonzero(banded & np.isfinite(over))
+    rows = rows if len(rows) else np.flatnonzero(np.isfinite(over))
+    at = int(rows[np.argmax(over[rows])])
+    return float(over[at]), float(connection.s[at]), bool(banded[at])
+
+
 def reach_s(members: Sequence[Connection]) -> float:
     """How long after the pumps stopped at least FEWEST of some connections reach [s]. members: at least so many."""
     return float(sorted((float(c.s[-1]) for c in members), reverse=True)[FEWEST - 1])
@@ -117,8 +133,8 @@ def not_compared(books: Books) -> tuple[Finding, ...]:
         found.append(Finding(f"{_of(by_lines)} held against no band of accepted connections, only against all that the "
                              "lines hold.", code="no_band", severity="note", t_ms=by_lines[0]))
     if by_nothing:
-        found.append(Finding(f"{_of(by_nothing)} compared with nothing: the flow-back limit needs a reading within 2 min "
-                             "before the pumps stop, and a band, or the flow and the rig file's [drain_back].",
+        found.append(Finding(f"{_of(by_nothing)} compared with nothing: the flow-back limit needs a reading within 2 "
+                             "min before the pumps stop, and a band, or the flow and the rig file's [drain_back].",
                              code="not_compared", t_ms=by_nothing[0]))
     return tuple(found)
 

@@ -163,7 +163,7 @@ def findings(books: Books) -> tuple[Finding, ...]:
                                  t_ms=off_ms))
     for _, band in bands(books):
         if band is not None and len(band.members) < FEWEST:
-            found.append(Finding(f"A flow-back band was adopted from {len(band.members)} accepted connections of that "
-                                 f"flow and section: {FEWEST} are needed, and nothing is compared with it.",
+            found.append(Finding("A flow-back band was adopted from accepted connections of its flow and section, "
+                                 f"{len(band.members)} of the {FEWEST} that it needs: nothing is compared with it.",
                                  code="band_of_few", t_ms=band.t_ms))
     return tuple(found)

@@ -18,6 +18,9 @@ MINUTES = (1.0, 2.0, 3.0, 5.0, 7.0, 10.0)
 """Minutes after the pumps stopped at which connections are compared (our choice, no source)."""
 ALIKE = 0.1
 """Flows are about equal that differ by less than this share (our choice, no source)."""
+OVER_S = 60.0
+"""The rate at which mud comes back is told over so long, so that a surface that isn't still doesn't hide its end (our
+choice, no source) [s]."""
 FEWEST = 3
 """Accepted connections below which there is no band (our choice, no source)."""
 
@@ -93,13 +96,13 @@ def excess(now: Connection, band: Envelope) -> tuple[Excess, ...]:
 
 def stopped_s(now: Connection, rate_m3_s: float) -> float:
     """When the flow had died away [s since off]: the first reading from which on it never again came back faster than
-    a rate; NaN where it hasn't yet.
+    a rate, over the minute after each reading; NaN where it hasn't yet.
 
     now: the connection. rate_m3_s: what counts as stopped, the operator's [m3/s].
     """
-    if len(now.s) < 2:
-        return float("nan")
-    rate = np.diff(now.back_m3) / np.maximum(np.diff(now.s), 1e-9)
+    after = np.searchsorted(now.s, now.s + OVER_S - 1e-6)
+    whole = np.flatnonzero(after < len(now.s))
+    rate = (now.back_m3[after[whole]] - now.back_m3[whole]) / np.maximum(now.s[after[whole]] - now.s[whole], 1e-9)
     fast = np.flatnonzero(rate > rate_m3_s)
     first = 0 if not len(fast) else int(fast[-1]) + 1
     return float(now.s[first]) if first < len(rate) else float("nan")

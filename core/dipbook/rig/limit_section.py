@@ -179,9 +179,10 @@ def _of_a_trip(reader: TableReader, name: str) -> tuple[float, str, str, float]:
 
 def _of_connections(reader: TableReader, name: str, on: str | None,
                     ) -> tuple[float, str, str, float, float | None, bool]:
-    """Value [m3] (NaN if it is no volume above 0), what it is, as typed, deadband [m3], growth [m3] or None, and whether
-    it is watched, of a limit on flow-back. What is wrong is a finding: files that hold such limits were adopted when
-    nothing was read of them."""
+    """Value [m3] (NaN if it is no volume above 0), what it is, as typed, deadband [m3], growth [m3] or None, and
+    whether it is watched, of a limit on flow-back. What is wrong is a finding: files that hold such limits were adopted
+    when nothing was read of them.
+    """
     report = reader.report
     value, deadband, typed = _volume(reader, "value"), _volume(reader, "deadband"), _as_typed(reader)
     growth = _volume(reader, "growth") if reader.has("growth") else None

@@ -22,8 +22,8 @@ Channel = tuple[str, str]
 class Column:
     """One channel of the evidence. t_ms int64; value, u float64, NaN unknown; known, partial bool; all of one length.
 
-    known: the value is a number and its system is watched; only such rows are readings. said: of a row, what it was held
-    against in words; None where that goes without saying.
+    known: the value is a number and its system is watched; only such rows are readings. said: of a row, what it was
+    held against in words; None where that goes without saying.
     """
 
     t_ms: Any
@@ -36,9 +36,12 @@ class Column:
 
 @dataclass(frozen=True)
 class FlowBack:
-    """Columns of what came back at connections, one row a reading. above: the accepted ones [m3], 0 while the pumps run,
-    NaN where it can't be compared or isn't watched; u of it; partial; since_s: since the pumps stopped [s]; banded: held
-    against accepted connections, else against all that the lines hold."""
+    """Columns of what came back at connections, one row a reading.
+
+    above: more than is explained [m3], 0 while the pumps run, NaN where it can't be compared or isn't watched. u of it.
+    partial. since_s: since the pumps stopped [s]. banded: held against accepted connections, else against all that the
+    lines hold.
+    """
 
     above: Any
     u: Any
