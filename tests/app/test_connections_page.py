@@ -13,6 +13,7 @@ from PySide6.QtGui import QFontMetrics
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QToolButton
 from pytestqt.qtbot import QtBot
+from situations import quiet
 
 from app.real_desks import NOW, Bench, Hands
 from builders import BBL
@@ -30,7 +31,7 @@ from dipbook_app.preferences import PreferencesFile
 from dipbook_app.theme import PALETTES, Look
 from dipbook_app.widgets.connection_plot import MARKED
 from dipbook_app.window import Window
-from situations import quiet
+
 
 @pytest.fixture(scope="module")
 def day(tmp_path_factory: pytest.TempPathFactory, qapp: object) -> Path:
@@ -70,14 +71,16 @@ def test_every_connection_has_its_row_the_newest_first(page: ConnectionsPage, be
     assert [page.table.item(r, 0).text()[-5:] for r in range(15)] == [
         DisplayUnits(bench.desk.situation.rig).time(v.off_ms) for v in reversed(views)]
     assert page.chosen() is views[-1]
-    assert page.empty.isHidden() and "from 6 accepted connections" in page.band.text()
+    assert page.empty.isHidden()
+    assert "from 6 accepted connections" in page.band.text()
 
 
 def test_the_one_that_flowed_too_long_stands_out(page: ConnectionsPage, bench: Bench) -> None:
     units = DisplayUnits(bench.desk.situation.rig)
     rows = {v.off_ms: cells(v, units, NOW) for v in bench.desk.situation.connections}
     flowed = [v for v in bench.desk.situation.connections if v.accepted is False]
-    assert len(flowed) == 1 and flowed[0].above_m3 is not None
+    assert len(flowed) == 1
+    assert flowed[0].above_m3 is not None
     assert flowed[0].above_m3 / BBL == pytest.approx(3.9, abs=0.25)
     assert flowed[0].across_m3 is not None and flowed[0].across_m3 / BBL == pytest.approx(4.0, abs=0.4), "the kick test"
     assert flowed[0].stopped_s is None
@@ -86,7 +89,8 @@ def test_the_one_that_flowed_too_long_stands_out(page: ConnectionsPage, bench: B
     assert all(v.accepted and v.stopped_s is not None for v in others)
     assert max(v.above_m3 for v in others if v.above_m3 is not None) / BBL < 1.0
     said = chosen_words(flowed[0], units, NOW)
-    assert "more than the accepted ones" in said and "Pumps on to pumps on +4" in said
+    assert "more than the accepted ones" in said
+    assert "Pumps on to pumps on +4" in said
 
 
 def test_the_chosen_one_is_marked_and_the_rest_drawn_behind_it(page: ConnectionsPage, bench: Bench) -> None:
@@ -97,7 +101,8 @@ def test_the_chosen_one_is_marked_and_the_rest_drawn_behind_it(page: Connections
     assert len(page.plot._dots.getData()[0]) <= MARKED
     assert len(page.plot._crosses.getData()[0]) == 1, "the one that isn't accepted has a cross"
     page.table.setCurrentCell(2, 0)
-    assert page.chosen() is views[-3] and page.plot.drawn()[1] == len(views[-3].s)
+    assert page.chosen() is views[-3]
+    assert page.plot.drawn()[1] == len(views[-3].s)
     assert len(page.plot._crosses.getData()[0]) == 0, "chosen, it has its squares"
 
 
@@ -108,7 +113,8 @@ def test_the_cursor_stays_on_a_connection_that_was_chosen(page: ConnectionsPage,
     bench.hands.pass_(1)
     page.show_situation(bench.desk.situation)
     after = page.chosen()
-    assert after is not None and after.off_ms == chosen.off_ms
+    assert after is not None
+    assert after.off_ms == chosen.off_ms
 
 
 def test_keys_ask_for_the_entries(page: ConnectionsPage, bench: Bench) -> None:
@@ -116,7 +122,8 @@ def test_keys_ask_for_the_entries(page: ConnectionsPage, bench: Bench) -> None:
     page.entry_wanted.connect(lambda kind, fields: asked.append((kind, fields)))
     page.table.setCurrentCell(2, 0)
     chosen = page.chosen()
-    assert chosen is not None and chosen.accepted is False
+    assert chosen is not None
+    assert chosen.accepted is False
     for key in (Qt.Key.Key_Delete, Qt.Key.Key_Return, Qt.Key.Key_Insert):
         QTest.keyClick(page.table, key)
     assert asked == [("connection", {"state": "accepted", "t_ms": chosen.off_ms}),
@@ -136,14 +143,18 @@ def test_taking_back_by_keyboard_changes_the_books(bench: Bench, qtbot: QtBot, t
     window.show()
     window.show_page(CONNECTIONS)
     first = bench.desk.situation.connections[0]
-    assert first.accepted and bench.desk.situation.band is not None and bench.desk.situation.band.count == 6
+    assert first.accepted
+    assert bench.desk.situation.band is not None
+    assert bench.desk.situation.band.count == 6
     QTest.keyClick(page.table, Qt.Key.Key_End)
     QTest.keyClick(page.table, Qt.Key.Key_Delete)
     form = log.panel.form
-    assert form is not None and form.field("state").text() == "not accepted"
+    assert form is not None
+    assert form.field("state").text() == "not accepted"
     form.save()
     now = bench.desk.situation.connections[0]
-    assert now.accepted is False and now.accepted_by == "R. Moe"
+    assert now.accepted is False
+    assert now.accepted_by == "R. Moe"
     assert bench.desk.situation.band.count == 5, "what is taken back leaves the band"
     window.close()
 
@@ -156,9 +167,13 @@ def test_other_units(page: ConnectionsPage) -> None:
 
 def test_without_connections_and_without_curves_it_says_so(qtbot: QtBot, page: ConnectionsPage, bench: Bench) -> None:
     page.show_situation(quiet())
-    assert page.empty.text() == NO_CONNECTIONS and page.empty.isVisible() and page.plot.isHidden() and page.table.isHidden()
+    assert page.empty.text() == NO_CONNECTIONS
+    assert page.empty.isVisible()
+    assert page.plot.isHidden()
+    assert page.table.isHidden()
     assert "nobody is told of a connection that flows back too much" in page.band.text()
-    assert not page.accept_button.isEnabled() and not page.adopt_button.isEnabled()
+    assert not page.accept_button.isEnabled()
+    assert not page.adopt_button.isEnabled()
 
 
 def test_by_hand_it_says_why_there_is_no_curve(qtbot: QtBot, tmp_path: Path, qapp: object) -> None:
@@ -167,8 +182,11 @@ def test_by_hand_it_says_why_there_is_no_curve(qtbot: QtBot, tmp_path: Path, qap
     qtbot.addWidget(page)
     page.show()
     page.show_situation(found.desk.situation)
-    assert page.empty.text() == NO_CURVES and page.empty.isVisible() and page.plot.isHidden()
-    assert page.table.rowCount() == 6 and not page.accept_button.isEnabled()
+    assert page.empty.text() == NO_CURVES
+    assert page.empty.isVisible()
+    assert page.plot.isHidden()
+    assert page.table.rowCount() == 6
+    assert not page.accept_button.isEnabled()
     assert page.table.item(0, page.table.columnCount() - 1).text() == "no curve"
     assert "Too few readings" in page.detail.said
     found.desk.close()
@@ -181,7 +199,7 @@ def test_the_band_and_the_chosen_curve_are_drawn_in_both_themes(page: Connection
     page.table.setCurrentCell(2, 0)
     picture = page.plot.grab().toImage()
     colours = {picture.pixelColor(x, y).name().upper()
-               for x in range(0, picture.width()) for y in range(0, picture.height(), 3)}
+               for x in range(picture.width()) for y in range(0, picture.height(), 3)}
     for token in ("ground", "ink", "soft"):
         assert look.colour(token).name().upper() in colours
 
@@ -210,5 +228,6 @@ def test_the_table_keeps_two_rows_at_the_largest_text(qtbot: QtBot, bench: Bench
     page.table.setCurrentCell(2, 0)
     qtbot.waitUntil(lambda: page.table.viewport().height() >= 2 * page.table.rowHeight(0) - 8)
     assert page.detail.geometry().top() >= page.table.geometry().bottom(), "nothing lies over the table"
-    assert np.isfinite(page.plot.height()) and page.plot.height() >= 110
+    assert np.isfinite(page.plot.height())
+    assert page.plot.height() >= 110
     window.close()

@@ -61,10 +61,12 @@ def test_only_accepted_ones_are_learned_and_none_is_by_default() -> None:
     three = three_accepted()
     books = the_books(three, connection(OFF))
     band = flowback.band_for(books, *[minutes(OFF)[0], 300 * GPM])
-    assert band is not None and [c.off_ms for c in band.members] == minutes(30, 90, 150)
+    assert band is not None
+    assert [c.off_ms for c in band.members] == minutes(30, 90, 150)
     nobody = [d for d in three if d.kind != "connection"]
     band = flowback.band_for(the_books(nobody, connection(OFF)), minutes(OFF)[0], 300 * GPM)
-    assert band is not None and band.members == ()
+    assert band is not None
+    assert band.members == ()
     assert "band_of_few" in {f.code for f in flowback.findings(the_books(nobody, connection(OFF)))}
 
 
@@ -178,7 +180,8 @@ def test_it_raises_latches_and_says_what_to_do() -> None:
     books = the_books(three_accepted(), connection(OFF, kick=0.5), [running(260)])
     first, over = watched(books)
     assert (first.time, first.state, first.kind) == (minutes(OFF + 4)[0], "raised", "flow_back")
-    assert first.value is not None and first.value / BBL == pytest.approx(2.0)
+    assert first.value is not None
+    assert first.value / BBL == pytest.approx(2.0)
     assert watch.words(first, {"volume": ("bbl", 1)}) == (
         "Flowed back 2.0 bbl more than the accepted connections by 4 min after the pumps stopped, limit 2.0 bbl: "
         "flow-check as the rig's own procedures say")
@@ -206,7 +209,8 @@ def test_a_partial_reading_raises_and_ends_nothing() -> None:
 def test_returns_turned_away_are_not_watched() -> None:
     books = the_books(three_accepted(), [entry("line-up", 230, tank="flow line", to="Trip")], connection(OFF, kick=0.5))
     assert raised(books) == []
-    assert observe(books).flow_back is not None and np.isnan(observe(books).flow_back.above[-3:]).all()
+    assert observe(books).flow_back is not None
+    assert np.isnan(observe(books).flow_back.above[-3:]).all()
 
 
 def test_an_acceptance_after_the_warning_clears_nothing() -> None:
@@ -257,7 +261,8 @@ def test_a_reading_at_a_time_and_all_at_once_are_the_same(kick: float, stride: i
         known = build([r for r in records if r.t_ms <= at])
         row = observe(known, len(known.readings) - 1)
         if n % stride == 0:
-            assert row.flow_back is not None and evidence.flow_back is not None
+            assert row.flow_back is not None
+            assert evidence.flow_back is not None
             assert row.flow_back.above[0] == pytest.approx(evidence.flow_back.above[n], nan_ok=True)
         memory, made = watch.step(memory, watch.Learned(n, at, row))
         out += made

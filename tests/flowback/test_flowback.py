@@ -14,6 +14,7 @@ from dipbook.records import Draft
 from flowback.connections import INCH, START, connection, drained
 from ledgers import BBL, GPM, RIG, booked, dips, entry, minutes
 
+
 def found(*parts: list[Draft], rig: str = RIG) -> tuple[Connection, ...]:
     return find(booked(*START, *(d for part in parts for d in part), rig=rig))
 
