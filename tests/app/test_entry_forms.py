@@ -88,6 +88,8 @@ ENTRIES = {
     "shut-in": {"state": "shut in", "gain": "6.2", "pipe pressure": "250 psi", "casing pressure": "400 psi", "told": "toolpusher"},
     "told driller": {"what": "suction rising", "told": "driller", "answer": "pumps off, checking"},
     "stick check": {"tank": "Suction", "stick": "60", "sensor": "61.5"},
+    "connection": {"state": "accepted", "remark": "as usual"},
+    "flow-back band": {"state": "adopted", "flow": "300", "remark": "with the toolpusher"},
     "handover": {"leaving": "R. Moe", "arriving": "J. Doe", "remark": "reserve 1 is lined up next"},
 }
 

@@ -180,7 +180,7 @@ KINDS: tuple[Kind, ...] = (
                                      TOLD, REMARK),
          (("state",),), False,
          "Keeps the gain as it was. Follow the rig's own well-control procedures.", "checks"),
-    Kind("connection", "Connection accepted or not",
+    Kind("connection", "Connection",
          (Field("state", "state", "state", "It is", (ACCEPTED, NOT_ACCEPTED)), REMARK), (("state",),), False,
          "Its time is when the pumps stopped. Only accepted ones are learned from; not accepted takes it back.",
          "checks"),
