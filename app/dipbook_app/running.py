@@ -21,6 +21,7 @@ from dipbook_app.clock import Clock
 from dipbook_app.desk import Desk
 from dipbook_app.drafts import Drafts
 from dipbook_app.log_check import LogCheck
+from dipbook_app.pages.connections import ConnectionsPage
 from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.pages.line_up import LineUpPage
 from dipbook_app.pages.log import LogPage
@@ -81,7 +82,7 @@ class Program(QObject):
         drafts = Drafts(desk.drafts_path, desk)
         drafts.failed.connect(desk.failed)
         pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
-                 "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts)}
+                 "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage()}
         self.window.take(desk, pages, opened.path)
         self.window.say(f"Opened {path.name}.")
         if desk.situation.records[0].station != demo.STATION:

@@ -9,6 +9,9 @@ CAUTION = (
     "A quiet screen does not mean a stable well."
 )
 
+FLOW_CHECK = "flow-check as the rig's own procedures say"
+"""What to do about flow that wasn't expected: never more than the rig's own procedures."""
+
 RETURN_FLOW = (
     "Return flow usually shows a kick first. This log does not see return flow unless it is given it."
 )

@@ -87,7 +87,8 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None,
     transitions = _watched_through(books, doc.rig)
     names, _ = balance.watched(books, t)
     return Checked(books, doc.rig, balance.at(books, t), balance.at(books, t, ALL_SURFACE), names, transitions,
-                   _ordered((*found, *balance.findings(books), *hints.not_seen(books), *_unwatched(books))))
+                   _ordered((*found, *balance.findings(books), *hints.not_seen(books), *flowback.findings(books),
+                             *flowback.not_compared(books), *_unwatched(books))))
 
 
 def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:
@@ -168,13 +169,21 @@ def lines(checked: Checked) -> Iterator[dict[str, Any]]:
         yield {"type": "connection", "time": rfc3339(c.off_ms), "until": None if c.on_ms is None else rfc3339(c.on_ms),
                "flow_m3_s": _plain([c.flow_m3_s])[0], "hole_depth_m": _plain([c.hole_m])[0],
                "lines_m3": _plain([c.lines_m3])[0],
-               "back": [{"minute": m, "back_m3": _plain([back])[0]} for m, back in _back(c)]}
+               "back": [{"minute": m, "back_m3": _plain([back])[0]} for m, back in _back(c)], **_held(checked.books, c)}
     yield summary(checked)
 
 
 def _back(c: flowback.Connection) -> list[tuple[float, float]]:
     """What had come back at the fixed minutes that a connection reached: (minute, [m3])."""
     return [(m, back) for m in flowback.MINUTES if not np.isnan(back := c.at(m * 60.0))]
+
+
+def _held(books: Books, c: flowback.Connection) -> dict[str, Any]:
+    """What a connection was held against, how far it lay above that at most, and whether it was accepted."""
+    most, s, banded = flowback.worst(books, c)
+    said = flowback.said_of(books).get(c.off_ms)
+    return {"above_m3": _plain([most])[0], "above_s": None if np.isnan(s) else s, "banded": banded,
+            "accepted": None if said is None else said.accepted}
 
 
 def _where(f: Finding) -> Mapping[str, Any]:
@@ -256,7 +265,9 @@ def text_lines(checked: Checked) -> Iterator[str]:
     for c in flowback.find(checked.books):
         back = ", ".join(f"{v(x)} after {m:g} min" for m, x in _back(c))
         holds = "" if np.isnan(c.lines_m3) else f" (the lines hold {v(c.lines_m3)} by the rig file)"
-        yield f"{rig_time(c.off_ms, rig.zone)[:16]}  pumps off, came back [{volume}]: {back}{holds}"
+        most, _, banded = flowback.worst(checked.books, c)
+        above = f"; at most {v(most, sign=True)} above the accepted ones" if banded else ""
+        yield f"{rig_time(c.off_ms, rig.zone)[:16]}  pumps off, came back [{volume}]: {back}{holds}{above}"
     readings, raised, found = len(b.t_ms), checked.raised, len(checked.findings)
     yield (f"{readings} {'reading' if readings == 1 else 'readings'}, "
            f"{raised} {'warning' if raised == 1 else 'warnings'} raised, "

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-KINDS = ("gain", "loss", "high", "low", "overdue", "trip_last_n", "trip_total")
+KINDS = ("gain", "loss", "flow_back", "high", "low", "overdue", "trip_last_n", "trip_total")
 """What this version watches."""
 
-LATER_KINDS = ("rate", "flow_back", "drift", "suspect")
+LATER_KINDS = ("rate", "drift", "suspect")
 """Known to the rig file's format, not watched by this version: read, kept and reported as not watched."""
 
 TRIP_KINDS = ("trip_last_n", "trip_total")
@@ -21,7 +21,7 @@ ACTIVITIES = ("drilling", "connection", "circulating", "static", "tripping", "ou
               "displacement", "mixing", "wireline", "well control", "unknown")
 """What the rig may be doing; a limit may apply to one of them or to any."""
 
-LATCHING = ("gain", "loss", *TRIP_KINDS)
+LATCHING = ("gain", "loss", "flow_back", *TRIP_KINDS)
 """These stay until a person closes them with a note."""
 
 
@@ -32,7 +32,8 @@ class Limit:
     name: unique in the rig file. kind: one of KINDS or LATER_KINDS.
     on: "active", "all surface", "watched" or a tank's name; of one side of a limit on a trip TOOK_LESS or TOOK_MORE.
     activity: "any" or one of ACTIVITIES.
-    value: gain, loss [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue [s].
+    value: gain, loss, flow_back [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue
+    [s].
     value_is: "volume", "level" or "duration".
     deadband: how far back inside before the condition is over, same unit as value.
     growth: further growth after acknowledgement that sounds again, same unit, or None.

@@ -6,14 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance
+from dipbook import balance, flowback
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
 from dipbook.limits import TRIP_KINDS
 from dipbook.tanks.ends import ends_m
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 from dipbook.terms.trip import sheet_of
-from dipbook.watch import Evidence
+from dipbook.watch import Evidence, FlowBack
 
 WATCHED = "watched"
 """The system that the flow line goes to, whichever it is at the time."""
@@ -51,10 +51,19 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         partial[tank] = unread | _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
     active = balances[ACTIVE_SYSTEM]
     sums, spread = _trips(books, t)
+    back = _flow_back(books, t, names) if any(x.kind == "flow_back" and x.watched for _, rig in books.rigs
+                                              for x in rig.limits) else None
     return Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
                     complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
-                    trip=sums, trip_u=spread)
+                    flow_back=back, trip=sums, trip_u=spread)
+
+
+def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
+    """What came back above the accepted connections; unknown where the returns don't go to the active system."""
+    made = flowback.above(books, t)
+    here = np.array([n == ACTIVE_SYSTEM for n in names], dtype=bool)
+    return FlowBack(np.where(here, made.above_m3, np.nan), made.u_m3, made.partial, made.since_s, made.banded)
 
 
 def _trips(books: Books, t: Any) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -228,6 +228,72 @@ class FlowCheckView:
 
 
 @dataclass(frozen=True, slots=True)
+class ConnectionView:
+    """One stop of the pumps that may be a connection. Volumes [m3], None unknown.
+
+    off_ms, on_ms: [UTC ms], on_ms None while they are off. flow_m3_s: before it [m3/s]. hole_m: depth of the hole [m].
+    section: of the hole, "" where none is described. why_no_curve: in words, "" where there is a curve. s: seconds
+    since off; back_m3: what had come back by then. back_at: (minute, what had come back) at the fixed minutes it
+    reached. lines_m3: what the lines hold at that flow. band_s, band_least_m3, band_most_m3: the band it is held
+    against, () for none; band_words: which one, or why there is none; band_ms: when it was adopted [UTC ms]. excess:
+    (minute, above the band, u, k = 1) at the fixed minutes. above_m3, above_s: the most that it lay above what is
+    explained, as the limit watches it, and when [s since off], None where nothing can be compared; banded: that was by
+    a band. across_m3, across_u_m3: the difference pumps on to pumps on at equal rate, k = 1; across_words: why it isn't
+    known. between_m3: what the difference did while pumping since the connection before, never netted with it.
+    before_m3: (minute, how much more had come back than at the one before of about this flow). stopped_s: when the flow
+    had died away [s since off], None not yet, or nobody said what counts as stopped. accepted: True, False (said not to
+    be learned from) or None (nobody said); accepted_by; said_ms; remark.
+    """
+
+    off_ms: int
+    on_ms: int | None
+    flow_m3_s: float | None
+    hole_m: float | None
+    section: str
+    why_no_curve: str
+    s: Any = ()
+    back_m3: Any = ()
+    back_at: tuple[tuple[float, float], ...] = ()
+    lines_m3: float | None = None
+    band_s: Any = ()
+    band_least_m3: Any = ()
+    band_most_m3: Any = ()
+    band_words: str = ""
+    band_ms: int | None = None
+    excess: tuple[tuple[float, float, float], ...] = ()
+    above_m3: float | None = None
+    above_s: float | None = None
+    banded: bool = False
+    across_m3: float | None = None
+    across_u_m3: float | None = None
+    across_words: str = ""
+    between_m3: float | None = None
+    before_m3: tuple[float, float] | None = None
+    stopped_s: float | None = None
+    accepted: bool | None = None
+    accepted_by: str = ""
+    said_ms: int | None = None
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BandView:
+    """The flow-back band that a connection now would be held against. t_ms: in force from [UTC ms]; by; flow_m3_s
+    [m3/s]; section; count: how many connections it is learned from; first_ms, last_ms: of those. enough: as many as a
+    band needs.
+    """
+
+    t_ms: int
+    by: str
+    flow_m3_s: float
+    section: str
+    count: int
+    first_ms: int | None
+    last_ms: int | None
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True)
 class TripRowView:
     """One row of a trip in the log. Volumes [m3], fill positive into the hole, None unknown or not told.
 
@@ -343,7 +409,8 @@ class Situation:
     rates: rates in force with their age. records: all records, oldest first, for the Log page.
     board: the line-up board. notices: mud about to be moved, pending. targets: sticks after the next stand. stock: room
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
-    well's, newest first. trip: the one under way, or the last.
+    well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
+    force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -402,3 +469,6 @@ class Situation:
     flow_check: FlowCheckView | None = None
     signs: tuple[Record, ...] = ()
     trip: TripView | None = None
+    connections: tuple[ConnectionView, ...] = ()
+    band: BandView | None = None
+    limit_flow_back: Limit | None = None

@@ -91,6 +91,8 @@ ENTRIES = {
     "trip": {"direction": "out", "bit depth": "9000", "pulled": "dry", "pipe": "5 19.50 NC50", "number": "3", "why": "bit change"},
     "trip end": {"signed": "R. Moe"},
     "trip decision": {"action": "flow check, then circulate bottoms-up", "decided by": "R. Moe"},
+    "connection": {"state": "accepted", "remark": "as usual"},
+    "flow-back band": {"state": "adopted", "flow": "300", "remark": "with the toolpusher"},
     "handover": {"leaving": "R. Moe", "arriving": "J. Doe", "remark": "reserve 1 is lined up next"},
 }
 

@@ -11,26 +11,8 @@ import pytest
 from dipbook import balance, checking
 from dipbook.flowback import Connection, envelope, excess, find, stopped_s
 from dipbook.records import Draft
+from flowback.connections import INCH, START, connection, drained
 from ledgers import BBL, GPM, RIG, booked, dips, entry, minutes
-
-INCH = 240 / 12 * 1728 / 9702
-"""bbl an inch of one of the boxes."""
-START = (entry("pumps", -60, state="on", flow=300), dips(0, Settling=60, Suction=60), entry("zero", 0, length=0, reason="x"))
-
-
-def drained(seconds: float) -> float:
-    return 20 * (1 - math.exp(-max(seconds, 0.0) / 60))
-
-
-def connection(off: float, *, lasts: float = 12, kick: float = 0.0, before: float = 0.0, moved: float = 0.0) -> list[Draft]:
-    """Pumps off at a minute and on again, readings each 30 s of all that comes back [bbl]; kick: an influx [bbl/min] from
-    then on; before: what came in earlier; moved: a transfer from Reserve at 3 min, logged."""
-    made: list[Draft] = [entry("pumps", off, state="off"), entry("pumps", off + lasts, state="on", flow=300)]
-    if moved:
-        made.append(entry("transfer", off + 3, from_="Reserve", to="Settling", volume=moved))
-    made += [dips(off + s / 60, Settling=60 + (moved if s >= 180 else 0.0) / INCH,
-                  Suction=60 + (before + drained(s) + kick * s / 60) / INCH) for s in range(0, int(lasts * 60), 30)]
-    return made
 
 
 def found(*parts: list[Draft], rig: str = RIG) -> tuple[Connection, ...]:

@@ -46,6 +46,7 @@ def parser() -> argparse.ArgumentParser:
     demo = commands.add_parser("demo", help="open the demo rig's tour; without a display write a picture instead")
     demo.add_argument("--picture", type=Path, metavar="FOLDER", help="write a picture and a summary into this folder")
     demo.add_argument("--trips", action="store_true", help="three trips instead of the tour, the last under way")
+    demo.add_argument("--connections", action="store_true", help="a day of fifteen connections, read by sensors")
     verify = commands.add_parser("verify", help="check a log's chain of records")
     verify.add_argument("log", type=Path, metavar="LOG.dipbook")
     backup = commands.add_parser("backup", help="copy a log, also while it is open")
@@ -100,7 +101,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 return _check(asked)
             case "demo":
                 from dipbook_app.cli.opening import demo
-                return demo(asked.picture, trips=asked.trips)
+                return demo(asked.picture, trips=asked.trips, connections=asked.connections)
             case "trip":
                 return _trip(asked)
             case "verify":

@@ -38,14 +38,14 @@ def has_display() -> bool:
     return True
 
 
-def demo(picture: Path | None, *, trips: bool = False) -> int:
-    """Open the demo's log, or write its picture and summary. picture: a folder for them, or None. trips: the demo's
-    trips instead of its tour."""
+def demo(picture: Path | None, *, trips: bool = False, connections: bool = False) -> int:
+    """Open the demo's log, or write its picture and summary. picture: a folder for them, or None. trips, connections:
+    the demo's trips, or its day of connections, instead of its tour."""
     now_ms = round(time.time() * 1000)
     shown = picture is None and has_display()
     if picture is not None:
         picture.mkdir(parents=True, exist_ok=True)
-    path = demo_trips.make_log(now_ms) if trips else demo_log.make_log(now_ms)
+    path = demo_trips.make_log(now_ms) if trips else demo_log.make_log(now_ms, connections=connections)
     if shown:
         print(f"The demo's log is {path} (invented data).")
         return _window(path)

@@ -24,8 +24,10 @@ ALSO_CALLED: Mapping[str, str] = {
     "equipment": "degasser desander desilter centrifuge line", "shakers": "bypass screens",
     "mud check": "weight density temperature", "drilling break": "rate of penetration faster", "return flow": "paddle",
     "flow check": "static flowing", "shut-in": "closed kick pressure", "told driller": "call answer",
-    "stick check": "gauge sensor", "handover": "relief crew change", "zero": "start books write off",
-    "watch": "off on", "void": "strike out", "activity": "drilling tripping circulating",
+    "stick check": "gauge sensor", "connection": "pumps off flow-back normal accept",
+    "flow-back band": "envelope learned curve connections adopt", "handover": "relief crew change",
+    "zero": "start books write off", "watch": "off on", "void": "strike out",
+    "activity": "drilling tripping circulating",
 }
 """Words of the trade by which a kind is found, beside its label and help."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import qtawesome
 from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QButtonGroup, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from dipbook_app.theme import Look
@@ -16,8 +17,13 @@ ICONS = {
     "Log": "mdi6.notebook-outline",
     "Limits": "mdi6.arrow-collapse-vertical",
     "Trip": "mdi6.transfer-up",
+    "Connections": "mdi6.chart-bell-curve-cumulative",
 }
 """Material Design Icons, through QtAwesome."""
+SMALL_PX, LEAST_PX = 13, 10
+"""A name's letters as in the style sheet, and the smallest that a long one has so that it stands whole [px]."""
+SIDES, SPARE = 10, 16
+"""What an edge takes of a key's width, and what a name in its ordinary size leaves free besides [px]."""
 
 
 class Rail(QWidget):
@@ -81,3 +87,15 @@ class Rail(QWidget):
             key.setIcon(qtawesome.icon(ICONS[name], color=self._look.palette.ink))
         key.setIconSize(QSize(30, 30))
         key.setFixedHeight(self._look.mm(20))
+        room = self.width() - SIDES
+        px = next((px for px in range(self._look.px(SMALL_PX), LEAST_PX, -1) if _width(self._look, name, px) <= room),
+                  LEAST_PX)
+        key.setStyleSheet("" if px == self._look.px(SMALL_PX) and _width(self._look, name, px) <= room - SPARE
+                          else f"font-size: {px}px; padding: 2px 0;")
+
+
+def _width(look: Look, name: str, px: int) -> int:
+    """How wide a page's name is when it is marked [px]. px: of its letters."""
+    font = look.font(1, bold=True)
+    font.setPixelSize(px)
+    return QFontMetrics(font).horizontalAdvance(name)

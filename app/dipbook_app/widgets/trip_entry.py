@@ -151,7 +151,8 @@ class TripEntry(QFrame):
         """Keep room for so many lines of words, whatever their tone, so that nothing jumps while one types."""
         self._lines = lines
         self.words.set_lines(lines)
-        room = self._lines * (self.fontMetrics().lineSpacing() + 1) + ROOM_ABOVE_AND_BELOW  # laid out in parts of a pixel
+        # Text is laid out in parts of a pixel, so a line is taken one larger.
+        room = self._lines * (self.fontMetrics().lineSpacing() + 1) + ROOM_ABOVE_AND_BELOW
         self._said.setMinimumHeight(max(room, self.kind.sizeHint().height()))
 
     # --- what is typed --------------------------------------------------------------------------------------------

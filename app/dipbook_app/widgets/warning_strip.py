@@ -355,7 +355,9 @@ def _turned(warning: WarningView) -> float:
 
 def _word(warning: WarningView) -> str:
     """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
-    return f"TRIP: {warning.system.upper()}" if warning.kind in TRIP_KINDS else warning.kind.upper()
+    if warning.kind in TRIP_KINDS:
+        return f"TRIP: {warning.system.upper()}"
+    return warning.kind.replace("_", "-").upper()
 
 
 def _stands(warning: WarningView) -> bool:

@@ -28,12 +28,14 @@ class RefusedError(EntryError):
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """A known reading. t_ms [UTC ms]; value, u [m3 or m], u None if unknown; partial: a tank was not gauged."""
+    """A known reading. t_ms [UTC ms]; value, u [m3 or m], u None if unknown; partial: a tank was not gauged. said: what
+    it was held against, in words, where that isn't the same for every reading."""
 
     t_ms: int
     value: float
     u: float | None = None
     partial: bool = False
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,10 @@ class AlarmState:
 
 
 def side(limit: Limit) -> int:
-    """+1 if more is worse (gain, high, overdue), −1 if less is (loss, low, a hole that took more). limit: the limit."""
+    """+1 if more is worse (gain, flow_back, high, overdue), −1 if less is (loss, low, a hole that took more).
+
+    limit: the limit.
+    """
     return limit.turned
 
 

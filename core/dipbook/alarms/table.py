@@ -68,8 +68,8 @@ CONDITION_STANDS = ("UNACK", "ACKED")
 WANTS_ACKNOWLEDGING = ("UNACK", "RTNUN", "LUNAK")
 """States that sound until a person acknowledges."""
 
-NOT_SHELVABLE = ("gain", "loss", "trip_last_n", "trip_total", "overdue")
-NOT_SUPPRESSIBLE = ("gain", "loss", "trip_last_n", "trip_total")
+NOT_SHELVABLE = ("gain", "loss", "flow_back", "trip_last_n", "trip_total", "overdue")
+NOT_SUPPRESSIBLE = ("gain", "loss", "flow_back", "trip_last_n", "trip_total")
 """Kinds that no shelf and no design rule may quieten (ours)."""
 
 ACTIONS: Mapping[str, str] = MappingProxyType({"ACK": "acknowledge", "RST": "close"})

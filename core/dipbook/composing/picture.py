@@ -8,20 +8,22 @@ from itertools import pairwise
 
 import numpy as np
 
-from dipbook import balance, hints, quantities
+from dipbook import balance, flowback, hints, quantities
 from dipbook.balance import Balance
 from dipbook.books import Books
 from dipbook.books.curve import FOREVER_MS
 from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
+from dipbook.composing.connection_views import band_view, connection_views, not_compared
 from dipbook.composing.not_watched import applies, not_watched, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.composing.trip_view import trip_view
 from dipbook.findings import Finding
 from dipbook.hints import TransferHint
+from dipbook.limits import Limit
 from dipbook.records import WARNING, Record
-from dipbook.situation import HintView, RunningEntry, Situation, TermLine, Trend, WarningView
+from dipbook.situation import BandView, ConnectionView, HintView, RunningEntry, Situation, TermLine, Trend, WarningView
 from dipbook.stock import Loss, loss
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 
@@ -63,6 +65,7 @@ class Seen:
     findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
+    connections: stops of the pumps.
     """
 
     books: Books
@@ -76,6 +79,7 @@ class Seen:
     trend_words: tuple[float, int] | None
     complete_ms: tuple[int, ...]
     lost: Loss | None = None
+    connections: tuple[ConnectionView, ...] = ()
 
 
 def seen(books: Books) -> Seen:
@@ -99,8 +103,10 @@ def seen(books: Books) -> Seen:
     return Seen(
         books, at_ms, active, surface, _trend(books, over),
         hints.transfers(books, first),
-        (*balance.findings(books), *hints.not_seen(books, since), *books.rig_findings), float(np.nansum(written)),
-        _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over))
+        (*balance.findings(books), *hints.not_seen(books, since), *flowback.findings(books),
+         *books.rig_findings), float(np.nansum(written)),
+        _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over),
+        connection_views(books))
 
 
 def with_journal(seen: Seen, books: Books) -> Seen:
@@ -131,6 +137,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
     gain, loss = (strictest(rig, kind, activity) for kind in ("gain", "loss"))
     hole, bit, depth_t = _depths(books, now_ms)
     running = tuple(_running(books, now_ms))
+    band = band_view(books, now_ms)
+    flow_back = strictest(rig, "flow_back", activity)
     spans = [w for w in books.unwatched if w[0] <= now_ms and (w[1] is None or now_ms < w[1])]
     return Situation(
         now_ms=now_ms, rig=rig, rig_seq=books.rig_seq,
@@ -146,7 +154,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
         limits_in_force=tuple(x.name for x in rig.limits if applies(x, activity)),
         interval_ms=_interval(seen, now_ms, next_due_ms), next_due_ms=next_due_ms,
-        unwatched=not_watched(rig, activity), activity=activity,
+        unwatched=(*not_watched(rig, activity), *_not_compared(books, band, flow_back, now_ms)), activity=activity,
         activity_since_ms=activity_since, pumps_on=pumps_on, flow_m3_s=flow, hole_depth_m=hole, bit_depth_m=bit,
         depth_t_ms=depth_t, running=tuple(r for r in running if r.kind != "rate in force"),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
@@ -155,7 +163,14 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         board=board(books, now_ms, (r for r in running if r.kind == "rate in force")),
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
-        trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}))
+        trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
+        connections=seen.connections, band=band, limit_flow_back=flow_back)
+
+
+def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:
+    """What a limit on flow-back, where there is one, can't compare now."""
+    said = "" if limit is None else not_compared(books, band, now_ms)
+    return (said,) if said else ()
 
 
 def _interval(seen: Seen, now_ms: int, next_due_ms: int | None) -> int | None:

@@ -29,7 +29,7 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
           sounding: bool) -> WarningView:
     limit, alarm = slot.limit, slot.alarm
     on_tank = limit.on in tanks
-    value, u, partial = _value_now(memory, slot, now_ms)
+    value, u, partial, held = _value_now(memory, slot, now_ms)
     worst = None if alarm.worst is None else side(limit) * alarm.worst
     raised = alarm.raised_t if alarm.raised_t is not None else now_ms
     said = watch.Transition(
@@ -37,7 +37,7 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
         system="" if on_tank else limit.on, tank=limit.on if on_tank else "",
         state="raised" if alarm.active else "over", value=value, limit=limit.value, value_is=limit.value_is,
         unit=watch.SI[limit.value_is], occurrence=alarm.occurrence, event="ACT" if alarm.active else "", from_state="",
-        revision=slot.revision, evidence={"partial": partial, "u": u}, worst=worst)
+        revision=slot.revision, evidence={"partial": partial, "u": u, "said": held}, worst=worst)
     return WarningView(
         occurrence=alarm.occurrence, name=limit.name, kind=limit.kind, system=said.system, tank=said.tank,
         state=alarm.shown, sounding=sounding and alarm.shown in ("raised", "over"), raised_ms=raised,
@@ -45,13 +45,16 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
         text=watch.words(said, units, decimal), actions=allowed(alarm.code, limit.latching), partial=partial)
 
 
-def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, float | None, bool]:
-    """(value, u, partial) that the warning rests on now; of an overdue one, the time since the last round [s]."""
+def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, float | None, bool, str]:
+    """(value, u, partial, what it was held against) that the warning rests on now; of an overdue one, the time since
+    the last round [s]."""
     if slot.limit.kind == "overdue":
         base = watch.overdue_base(memory, slot.limit)
-        return (None if base is None else (now_ms - base) / 1000.0), None, False
+        return (None if base is None else (now_ms - base) / 1000.0), None, False, ""
     sample = memory.last.get(watch.channel_of(slot.limit))
-    return (None, None, False) if sample is None else (sample.value, sample.u, sample.partial)
+    if sample is None:
+        return None, None, False, ""
+    return sample.value, sample.u, sample.partial, sample.said
 
 
 def next_round_due(memory: watch.Watch) -> int | None:

@@ -21,6 +21,7 @@ ASKED: Mapping[tuple[str, ...], str] = {
     ("told",): "who was told", ("tank",): "which tank", ("valve",): "which valve", ("equipment",): "which equipment",
     ("state",): ON_OR_OFF, ("state", "to"): "whether the tank is in or out, or where the flow line goes",
     ("density in", "density out", "temperature in", "temperature out"): "a mud weight or a temperature, in or out",
+    ("flow",): "the flow before the pumps stop",
     ("gas",): "how much gas, in %", ("speed",): "how fast it drills now",
     ("flow", "paddle", "trend"): "the flow out, the paddle or the trend",
     ("result",): "what the result was", ("seen by",): "who watched",
@@ -37,6 +38,8 @@ ASKED_OF: Mapping[tuple[str, tuple[str, ...]], str] = {
     ("told driller", ("what",)): "what was said",
     ("valve", ("state",)): "whether it was opened or closed",
     ("shakers", ("state",)): "whether the returns are on the screens or bypassed",
+    ("connection", ("state",)): "whether it is accepted",
+    ("flow-back band", ("state",)): "whether it is adopted or withdrawn",
     ("shut-in", ("state",)): "whether the well was shut in or opened",
 }
 """The same where it depends on the kind: (its name, the group)."""

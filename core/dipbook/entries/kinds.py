@@ -97,6 +97,8 @@ FLOW_CHECK_RESULTS = ("static", "flowing", "losing", "unclear")
 ON_SCREENS, BYPASSED = "on screens", "bypassed"
 SHUT_IN, OPENED = "shut in", "opened"
 OPEN, CLOSED = "open", "closed"
+ACCEPTED, NOT_ACCEPTED = "accepted", "not accepted"
+ADOPTED, WITHDRAWN = "adopted", "withdrawn"
 
 TRIP, TRIP_END, TRIP_DECISION = "trip", "trip end", "trip decision"
 OUT, IN = "out", "in"
@@ -183,6 +185,15 @@ KINDS: tuple[Kind, ...] = (
                                      TOLD, REMARK),
          (("state",),), False,
          "Keeps the gain as it was. Follow the rig's own well-control procedures.", "checks"),
+    Kind("connection", "Connection",
+         (Field("state", "state", "state", "It is", (ACCEPTED, NOT_ACCEPTED)), REMARK), (("state",),), False,
+         "Its time is when the pumps stopped. Only accepted ones are learned from; not accepted takes it back.",
+         "checks"),
+    Kind("flow-back band", "Flow-back band",
+         (Field("state", "state", "state", "It is", (ADOPTED, WITHDRAWN)), FLOW, REMARK), (("state",), ("flow",)),
+         False,
+         "Adopted from the connections accepted by now, at this flow and in this section; in force from its time.",
+         "checks"),
     Kind("told driller", "Told the driller", (WHAT, TOLD, ANSWER, REMARK), (("what",),), False,
          "What was said to the driller, when, and the answer.", "checks"),
     Kind("stick check", "Stick against sensor", (TANK, Field("stick", "stick_m", "level", "The stick says"),

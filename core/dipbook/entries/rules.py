@@ -155,6 +155,13 @@ def shut_in(given: Given) -> list[Finding]:
     return []
 
 
+def flow_back_band(given: Given) -> list[Finding]:
+    """A band is of a flow with the pumps on. given: the entry."""
+    if given.si.get("flow_m3_s") == 0:
+        return [error("a band is of the flow before the pumps stop: give that", "flow", "zero")]
+    return []
+
+
 def stick_check(given: Given) -> list[Finding]:
     """The sensor against the stick.
 
@@ -202,5 +209,6 @@ RULES: Mapping[str, Rule] = {
     "transfer": moved, "discard": moved, "slug": slug, "salt": salt, "trap dump": trap_dump, "boat": boat,
     "about to move mud": notice, "line-up": line_up, "pumps": pumps, "stand filled": stand,
     "rate in force": rate_in_force, "void": void, "mud check": mud_check, "drilling break": drilling_break,
+    "flow-back band": flow_back_band,
     "flow check": flow_check, "trip": trip, "shut-in": shut_in, "stick check": stick_check, "handover": handover}
 """Kind -> its rule; the other kinds have none."""

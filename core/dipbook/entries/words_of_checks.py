@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from dipbook.entries.kinds import BYPASSED, OPEN, SHUT_IN
+from dipbook.entries.kinds import ACCEPTED, ADOPTED, BYPASSED, OPEN, SHUT_IN
 from dipbook.entries.pen import Pen
 from dipbook.quantities import write, write_level
 
@@ -82,6 +82,19 @@ def _shut_in(pen: Pen) -> str:
     return said + pen.told()
 
 
+def _connection(pen: Pen) -> str:
+    state = pen.text("state")
+    return "Connection accepted as normal" if state == ACCEPTED else f"Connection {state}: not to be learned from"
+
+
+def _flow_back_band(pen: Pen) -> str:
+    flow = pen.quantity("flow_m3_s", "flow", "flow")
+    at = f" at {flow}" if flow else ""
+    if pen.text("state") == ADOPTED:
+        return f"Flow-back band adopted{at}, from the connections accepted by then"
+    return f"Flow-back band {pen.text('state')}{at}: nothing is compared with it from then on"
+
+
 def _told_driller(pen: Pen) -> str:
     told, answer = pen.text("told"), pen.text("answer")
     said = f"To {told}: {pen.text('what')}" if told else pen.text("what")
@@ -108,5 +121,6 @@ def _handover(pen: Pen) -> str:
 SAY: Mapping[str, Callable[[Pen], str]] = {
     "valve": _valve, "equipment": _equipment, "shakers": _shakers, "mud check": _mud_check, "gas": _gas,
     "drilling break": _drilling_break, "return flow": _return_flow, "flow check": _flow_check, "shut-in": _shut_in,
+    "connection": _connection, "flow-back band": _flow_back_band,
     "told driller": _told_driller, "stick check": _stick_check, "handover": _handover}
 """Kind -> its words."""

@@ -161,6 +161,8 @@ def _drain_back(words: list[str], old: DrainBack | None, new: DrainBack | None) 
             words.append(f"Drain-back, {what} changed ({len(a)} → {len(b)} rows)")
     _note(words, "Drain-back, falling", _seconds(old.falling_s), _seconds(new.falling_s))
     _note(words, "Drain-back, rising", _seconds(old.rising_s), _seconds(new.rising_s))
+    if old.stopped_m3_s != new.stopped_m3_s:
+        words.append("Drain-back, stopped: what counts as stopped changed")
 
 
 def _equipment(words: list[str], old: tuple[Equipment, ...], new: tuple[Equipment, ...], rig: Rig) -> None:

@@ -55,14 +55,16 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
             reader.take(key)
         reader.end()
         return None
-    if kind in TRIP_KINDS and not reader.has("automatic"):
+    if kind == "flow_back" and not reader.has("automatic"):
+        value, value_is, as_typed, deadband, growth, watched = _of_connections(reader, name, on)
+    elif kind in TRIP_KINDS and not reader.has("automatic"):
         value, value_is, as_typed, deadband, growth = _of_a_trip(reader, name)
         watched = math.isfinite(value)
         reader.end()
     elif kind in LATER_KINDS or reader.has("automatic"):
         value, value_is, as_typed = _unwatched_value(reader, kind)
         deadband, growth, watched = 0.0, None, False
-        if kind in KINDS:
+        if kind in KINDS and kind != "flow_back":
             reader.take("deadband")
             reader.take("growth")
             reader.end()  # a later kind may have keys that this version doesn't know
@@ -161,19 +163,9 @@ def _level_or_volume(reader: TableReader) -> str:
 def _of_a_trip(reader: TableReader, name: str) -> tuple[float, str, str, float, float | None]:
     """Value [m3] (NaN if it is no volume above 0), what it is, as typed, deadband and growth [m3] of a limit on trips.
     What is wrong is a finding: files that hold such limits were adopted when nothing was read of them."""
-    report, ways = reader.report, reader.ways
-
-    def volume(key: str) -> float:
-        raw = reader.take(key)
-        number = plain_number(raw)
-        text = str(raw) if number is None else f"{number:.9f}".replace(".", ways.decimal)
-        try:
-            return read_quantity(text, "volume", decimal=ways.decimal, bare=ways.units.get("volume")).value
-        except QuantityError:
-            return math.nan
-
-    value, deadband, typed = volume("value"), volume("deadband"), _as_typed(reader)
-    growth = volume("growth") if reader.has("growth") else math.nan
+    report = reader.report
+    value, deadband, typed = _volume(reader, "value"), _volume(reader, "deadband"), _as_typed(reader)
+    growth = _volume(reader, "growth") if reader.has("growth") else math.nan
     if not 0.0 < value < math.inf:
         report.finding(reader.path, "limit_not_watched", f"Limit {name} has no volume above 0 as its value: nothing "
                        "will warn of it.")
@@ -183,6 +175,48 @@ def _of_a_trip(reader: TableReader, name: str) -> tuple[float, str, str, float, 
                        "warning may come and go with every row.", severity="note")
         deadband = 0.0
     return value, "volume", typed, deadband, growth if 0.0 < growth < math.inf else None
+
+
+def _of_connections(reader: TableReader, name: str, on: str | None,
+                    ) -> tuple[float, str, str, float, float | None, bool]:
+    """Value [m3] (NaN if it is no volume above 0), what it is, as typed, deadband [m3], growth [m3] or None, and
+    whether it is watched, of a limit on flow-back. What is wrong is a finding: files that hold such limits were adopted
+    when nothing was read of them.
+    """
+    report = reader.report
+    value, deadband, typed = _volume(reader, "value"), _volume(reader, "deadband"), _as_typed(reader)
+    growth = _volume(reader, "growth") if reader.has("growth") else None
+    unread = [key for key in reader.table if key not in reader.known]
+    if unread:
+        report.finding((*reader.path, unread[0]), "key_left_aside", f"Limit {name}: {', '.join(unread)} is no key of a "
+                       "limit, and is left aside.")
+    if growth is not None and not 0.0 < growth < math.inf:
+        report.finding((*reader.path, "growth"), "no_growth", f"Limit {name}: its growth is no volume above 0, and is "
+                       "left aside.")
+        growth = None
+    if not 0.0 < value < math.inf:
+        report.finding(reader.path, "limit_not_watched", f"Limit {name} has no volume above 0 as its value: nothing "
+                       "will warn of what comes back at a connection.")
+        return math.nan, "", typed, 0.0, None, False
+    if not 0.0 <= deadband < value:
+        report.finding(reader.path, "no_deadband", f"Limit {name} has no deadband below its value: 0 is taken.",
+                       severity="note")
+        deadband = 0.0
+    if on != "active":
+        report.finding(reader.path, "limit_not_watched", f"Limit {name} is on {on}: what comes back at a connection is "
+                       "told of the active system only. Nothing will warn of it.")
+    return value, "volume", typed, deadband, growth, on == "active"
+
+
+def _volume(reader: TableReader, key: str) -> float:
+    """A volume [m3] without a word where it is none: NaN."""
+    raw, ways = reader.take(key), reader.ways
+    number = plain_number(raw)
+    text = str(raw) if number is None else f"{number:.9f}".replace(".", ways.decimal)
+    try:
+        return read_quantity(text, "volume", decimal=ways.decimal, bare=ways.units.get("volume")).value
+    except QuantityError:
+        return math.nan
 
 
 def _unwatched_value(reader: TableReader, kind: str) -> tuple[float, str, str]:

@@ -64,12 +64,14 @@ class DrainBack:
     at: rows (flow [m3/s], volume [m3]), rising flow, without (0, 0), which is implied.
     falling_s, rising_s: time constants [s]; falling_s None when curve is given.
     curve: rows (seconds after pumps off, volume returned [m3]) from the highest row of ``at``, or ().
+    stopped_m3_s: flow back that counts as stopped [m3/s], None where nobody said.
     """
 
     at: tuple[tuple[float, float], ...]
     falling_s: float | None
     rising_s: float
     curve: tuple[tuple[float, float], ...] = ()
+    stopped_m3_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

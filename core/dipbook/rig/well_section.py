@@ -165,6 +165,7 @@ def read_drain_back(table: dict[str, Any], report: Report, ways: Ways) -> DrainB
         reader.problem("at", 'is missing; expected rows like [["300 gal[US]/min", "12 bbl"]]')
     rising = reader.quantity("rising", "duration", 0.1, 3600.0, needed='a time constant like "40 s"')
     falling = reader.quantity("falling", "duration", 0.1, 3600.0)
+    stopped = reader.quantity("stopped", "rate", 1e-6, 0.1, bare="flow")
     curve = _rows(reader, "curve", "time and volume", '[["1 min", "4 bbl"], ["2 min", "7 bbl"]]', time, volume)
     if reader.has("falling") and reader.has("curve"):
         reader.problem("curve", "stands beside falling; expected one of the two")
@@ -175,7 +176,8 @@ def read_drain_back(table: dict[str, Any], report: Report, ways: Ways) -> DrainB
         reader.problem("curve", "gives back more than the lines hold at the highest flow; expected at most that")
     if at is None or rising is None or (falling is None and curve is None):
         return None
-    return DrainBack(at=at, falling_s=None if curve else falling, rising_s=rising, curve=curve or ())
+    return DrainBack(at=at, falling_s=None if curve else falling, rising_s=rising, curve=curve or (),
+                     stopped_m3_s=stopped)
 
 
 _Measure = Callable[[Any, Path], float | None]

@@ -17,7 +17,7 @@ from dipbook.watch.events import (
     Unwatched,
     WatchedAgain,
 )
-from dipbook.watch.evidence import SYSTEMS, Evidence, channel_of
+from dipbook.watch.evidence import FLOW_BACK, SYSTEMS, Evidence, FlowBack, channel_of
 from dipbook.watch.resume import resume
 from dipbook.watch.state import (
     SILENCE_MS,
@@ -38,6 +38,7 @@ from dipbook.watch.transitions import ENGINE, SI, Transition, from_payload, word
 
 __all__ = [
     "ENGINE",
+    "FLOW_BACK",
     "SI",
     "SILENCE_MS",
     "SYSTEMS",
@@ -46,6 +47,7 @@ __all__ = [
     "Doing",
     "Event",
     "Evidence",
+    "FlowBack",
     "Learned",
     "LimitsChanged",
     "RefusedError",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,16 +16,18 @@ SYSTEMS = ("active", "all surface", "watched")
 NO_TANK = (*SYSTEMS, TOOK_LESS, TOOK_MORE)
 """What a limit in the watch stands on that is no tank."""
 
+FLOW_BACK = ("flow_back", "active")
 Channel = tuple[str, str]
-"""("difference", system), ("level", tank), ("volume", tank), ("complete", ""), ("dips", tank), or ("trip", kind) for
-the sums of a trip's sheet."""
+"""("difference", system), ("level", tank), ("volume", tank), ("complete", ""), ("dips", tank), FLOW_BACK, or ("trip",
+kind) for the sums of a trip's sheet."""
 
 
 @dataclass(frozen=True)
 class Column:
     """One channel of the evidence. t_ms int64; value, u float64, NaN unknown; known, partial bool; all of one length.
 
-    known: the value is a number and its system is watched; only such rows are readings.
+    known: the value is a number and its system is watched; only such rows are readings. said: of a row, what it was
+    held against in words; None where that goes without saying.
     """
 
     t_ms: Any
@@ -33,6 +35,36 @@ class Column:
     u: Any
     partial: Any
     known: Any
+    said: Callable[[int], str] | None = None
+
+
+@dataclass(frozen=True)
+class FlowBack:
+    """Columns of what came back at connections, one row a reading.
+
+    above: more than is explained [m3], 0 while the pumps run, NaN where it can't be compared or isn't watched. u of it.
+    partial. since_s: since the pumps stopped [s]. banded: held against accepted connections, else against all that the
+    lines hold.
+    """
+
+    above: Any
+    u: Any
+    partial: Any
+    since_s: Any
+    banded: Any
+
+    def rows(self, cut: slice) -> FlowBack:
+        """Some of the rows. cut: which."""
+        return FlowBack(self.above[cut], self.u[cut], self.partial[cut], self.since_s[cut], self.banded[cut])
+
+    def said(self, row: int) -> str:
+        """What a row was held against, in words. row: its number [-]."""
+        if not np.isfinite(self.since_s[row]):
+            return ""
+        seconds = round(float(self.since_s[row]))
+        by = f"{seconds // 60} min" + (f" {seconds % 60} s" if seconds % 60 else "")
+        what = "more than the accepted connections" if self.banded[row] else "more than the lines hold,"
+        return f"{what} by {by} after the pumps stopped"
 
 
 @dataclass(frozen=True)
@@ -44,7 +76,7 @@ class Evidence:
     watched: system → bool, False holds: neither raises nor clears. level [m above the bottom], volume [m3]: tank →
     float64, NaN where the tank wasn't gauged at this reading. trip, trip_u: kind of limit on trips → its sum [m3] and
     that one's u, NaN where the reading is no row of a trip's sheet. complete: bool, every active tank gauged.
-    activity: what the rig was doing, one word a reading.
+    activity: what the rig was doing, one word a reading. flow_back: of connections, None where no limit asks for it.
     Raises ValueError where the lengths differ or the times don't rise.
     """
 
@@ -57,6 +89,7 @@ class Evidence:
     volume: Mapping[str, Any] = field(default_factory=dict)
     complete: Any = None
     activity: tuple[str, ...] = ()
+    flow_back: FlowBack | None = None
     trip: Mapping[str, Any] = field(default_factory=dict)
     trip_u: Mapping[str, Any] = field(default_factory=dict)
 
@@ -88,18 +121,24 @@ class Evidence:
         cut = slice(start, stop)
         parts = {name: {k: v[cut] for k, v in getattr(self, name).items()}
                  for name in ("difference", "u", "partial", "watched", "level", "volume", "trip", "trip_u")}
-        return Evidence(self.t_ms[cut], complete=self.complete[cut], activity=self.activity[cut], **parts)
+        return Evidence(self.t_ms[cut], complete=self.complete[cut], activity=self.activity[cut],
+                        flow_back=None if self.flow_back is None else self.flow_back.rows(cut), **parts)
 
     def channels(self) -> tuple[Channel, ...]:
         """All channels that have a column."""
         return (*(("difference", s) for s in self.difference), *(("level", t) for t in self.level),
-                *(("volume", t) for t in self.volume), *(("trip", k) for k in self.trip))
+                *(("volume", t) for t in self.volume), *(("trip", k) for k in self.trip),
+                *((FLOW_BACK,) if self.flow_back is not None else ()))
 
     def column(self, channel: Channel) -> Column | None:
         """One channel, or None if the evidence doesn't have it. channel: see Channel."""
         kind, name = channel
         n = len(self)
         no = np.zeros(n, dtype=bool)
+        if channel == FLOW_BACK:
+            back = self.flow_back
+            return None if back is None else Column(self.t_ms, back.above, back.u, back.partial,
+                                                    np.isfinite(back.above), back.said)
         if kind == "difference":
             if name not in self.difference:
                 return None
@@ -137,4 +176,6 @@ def channel_of(limit: Limit) -> Channel:
         return ("trip", limit.kind)
     if limit.kind in ("high", "low"):
         return ("level" if limit.value_is == "level" else "volume", limit.on)
+    if limit.kind == "flow_back":
+        return FLOW_BACK
     return ("difference", limit.on)

@@ -124,6 +124,8 @@ def not_watched(limits: tuple[Limit, ...], tanks: tuple[str, ...]) -> tuple[tupl
             out.append((limit, f"this version does not watch limits of kind {limit.kind}"))
         elif limit.kind in ("gain", "loss") and limit.on not in SYSTEMS:
             out.append((limit, f"there is no expected volume for {limit.on} alone"))
+        elif limit.kind == "flow_back" and limit.on != "active":
+            out.append((limit, "flow-back is told of the active system only"))
         elif limit.kind in ("high", "low") and limit.on not in tanks:
             out.append((limit, f"{limit.on} is not a tank of this rig"))
         elif limit.kind == "overdue" and limit.on not in (*SYSTEMS, *tanks):

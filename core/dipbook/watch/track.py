@@ -139,6 +139,8 @@ class Track:
         limit = self.slot.limit
         evidence: dict[str, Any] = {} if sample is None else {
             "t": sample.t_ms, "value": sample.value, "u": sample.u, "partial": sample.partial}
+        if sample is not None and sample.said:
+            evidence["said"] = sample.said
         is_system = limit.on in NO_TANK
         tr = Transition(
             time=time, learned=learned, name=limit.name, kind=limit.kind, system=limit.on if is_system else "",

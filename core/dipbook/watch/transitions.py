@@ -8,6 +8,7 @@ from typing import Any
 
 from dipbook import quantities
 from dipbook.alarms.step import AlarmState, Sample
+from dipbook.cautions import FLOW_CHECK
 from dipbook.limits import LATCHING, TOOK_MORE, TRIP_KINDS, Limit
 
 ENGINE = "1"
@@ -28,7 +29,7 @@ class Transition:
     event: key of dipbook.alarms.EVENTS, or EDIT for a limit tightened under an open warning. cause: what made it, in
     words. revision: of the limits. by, note: the person who acted. sounds: it starts the sound. seq: of the record that
     made it, 0 if none. worst: worst value of the occurrence so far.
-    evidence: t [UTC ms], value, u (SI, None unknown), partial of the reading it rests on; empty if none.
+    evidence: t [UTC ms], value, u (SI, None unknown), partial, said of the reading it rests on; empty if none.
     alarm, basis, seen_t: the limit's memory after it, the limit it stands on, and the last reading taken, for resuming.
     """
 
@@ -129,6 +130,9 @@ def words(
         by = ", " if tr.kind in TRIP_KINDS else " "
         said = {"raised": f"{subject}{by}{grown}{amount}{_meaning(tr)}, limit {limit}{on}",
                 "over": f"{subject} over: now {amount}{had_been}, limit {limit}"}
+    if tr.kind == "flow_back" and tr.state == "raised":
+        more = tr.evidence.get("said") or "more than the accepted connections"
+        said["raised"] = f"Flowed back {grown}{amount} {more}, limit {limit}{on}: {FLOW_CHECK}"
     if tr.event == "EDIT":
         return f"{subject}: limit tightened to {limit} while the warning is open"
     if tr.event == "ACK":
@@ -159,6 +163,8 @@ def _subject(tr: Transition) -> str:
         return f"Dip of {tr.tank}" if tr.tank else "Round"
     if tr.tank:
         return f"{tr.tank} {tr.kind}"
+    if tr.kind == "flow_back":
+        return "Flow-back"
     where = {"active": "", "all surface": " on all surface", "watched": " on the watched system"}
     return tr.kind.capitalize() + where.get(tr.system, f" on {tr.system}")
 
