@@ -2,7 +2,8 @@
 
     python docs/make_pictures.py [FOLDER]
 
-Watch and Round at 1280×800 and 1920×1080, day and night; the other pages once each. Look at them afterwards.
+Watch and Round at 1280×800 and 1920×1080, Trip and Connections, day and night; the other pages once each. Look at them
+afterwards.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from dipbook_app import demo
+from dipbook_app import demo, demo_trips
 from dipbook_app.clock import Clock
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program, application
@@ -85,6 +86,15 @@ def main(folder: Path) -> None:
         shoot(program, app, folder / "entry-day-1280x800.png", SIZES[0])
         program.window.show_page("Limits")
         shoot(program, app, folder / "limits-day-1280x800.png", SIZES[0])
+        others = (("Trip", demo_trips.make_log(clock.now_ms(), Path(place))),
+                  ("Connections", demo.make_log(clock.now_ms(), Path(place), connections=True)))
+        for page, log in others:
+            program.close_log()
+            program.open_log(log)
+            for theme in ("day", "night"):
+                program.window.show_page(page)
+                shoot(program, app, folder / f"{page.lower()}-{theme}-1280x800.png", SIZES[0])
+                program.window.switch_theme()
         program.window.close()
         program.close_log()
 

@@ -95,12 +95,14 @@ def _near(value_m3: float | None, limit_m3: float | None, of: str, units: Displa
 
 
 def clock(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
-    """Since when, and True if it is to be seen: out of the hole, or ended."""
+    """Since when, or what stands unfilled, and True if it is to be seen: out of the hole, ended, or due to be filled."""
     if trip.ended_ms is not None:
         return f"Ended {units.time_near(trip.ended_ms, now_ms)}", True
     if trip.out_of_hole_ms is not None:
         out = trip.out_of_hole_ms
         return f"Out of the hole {units.span(max(0, now_ms - out))}, since {units.time_near(out, now_ms)}", True
+    if trip.unfilled:
+        return f"{'Fill the hole: ' if trip.fill_due else ''}{trip.unfilled}", trip.fill_due
     begun = f"Begun {units.time_near(trip.begun_ms, now_ms)}"
     if not trip.rows:
         return f"{begun}, no row yet", False

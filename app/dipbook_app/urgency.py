@@ -45,8 +45,9 @@ def of(warning: WarningView) -> Urgency:
 
 
 def in_order(warnings: Iterable[WarningView]) -> tuple[WarningView, ...]:
-    """Unacknowledged first, then the most urgent, then the oldest."""
-    return tuple(sorted(warnings, key=lambda w: (w.state not in UNACKNOWLEDGED, of(w).rank, w.raised_ms)))
+    """Unacknowledged first, then the most urgent, then those that stand, then the oldest."""
+    return tuple(sorted(warnings, key=lambda w: (w.state not in UNACKNOWLEDGED, of(w).rank, w.state.startswith("over"),
+                                                 w.raised_ms)))
 
 
 def sounding(warnings: Iterable[WarningView]) -> Urgency | None:

@@ -363,6 +363,7 @@ class TripView:
     [m] and sums [m3]. limit_last_m3, limit_total_m3: the strictest set, None where nobody set one. out_of_hole_ms:
     since when no pipe is in the hole, None while there is. findings: on the sheet. shoe_m: the last casing's shoe [m],
     None not described. next_what: the row that is due: a reading before the first stand ("fill"), or a stand.
+    unfilled: stands pulled since the hole was last seen filled, in words, "" for none; fill_due: as many as are posted.
     """
 
     uid: str
@@ -393,6 +394,8 @@ class TripView:
     findings: tuple[Finding, ...] = ()
     shoe_m: float | None = None
     next_what: str = "stand"
+    unfilled: str = ""
+    fill_due: bool = False
 
 
 @dataclass(frozen=True, slots=True)

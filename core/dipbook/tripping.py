@@ -173,7 +173,8 @@ def _not_heeded(rig: Rig) -> tuple[Finding, ...]:
 
 
 def json_lines(tripped: Tripped) -> Iterator[str]:
-    """The contract's lines: findings, then stand and warning lines by time, then the summary. SI, RFC 3339 UTC.
+    """The contract's lines: findings, what is to be posted, then stand and warning lines by time, then the summary. SI,
+    RFC 3339 UTC.
 
     tripped: what a trip came to.
     """
@@ -184,6 +185,12 @@ def json_lines(tripped: Tripped) -> Iterator[str]:
         where = {k: v for k, v in (("file", f.file), ("line", f.line), ("column", f.column), ("tank", f.tank)) if v}
         yield dump({"type": "finding", "time": None if f.t_ms is None else rfc3339(f.t_ms), "where": where,
                     "what": f.what, "kept": f.kept})
+    for p in tripped.posted:
+        for by, rule in (("own", p.own), ("reference", p.reference)):
+            if rule is not None:
+                yield dump({"type": "posted", "pipe": p.name, "by": by, "stands": rule.stands,
+                            "volume_m3": _plain(rule.volume_m3), "pressure_pa": _plain(rule.pressure_pa),
+                            "drop_m": _plain(rule.drop_m), "looser": by == "own" and p.looser})
     waiting = list(tripped.raised)
     for line in tripped.lines:
         yield dump({

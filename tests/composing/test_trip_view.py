@@ -14,7 +14,7 @@ from dipbook.records import Draft
 from dipbook.situation import TripView
 from dipbook.trips import Row
 from ledgers import BBL, FT, IN, MIN, RIG, booked, dips, entry
-from tripped import DRY, INCH, LIMITS, begins, pulled, row, start
+from tripped import DRY, INCH, LIMITS, STAND_FT, begins, pulled, row, start
 
 WELL = LIMITS + """
 [[string]]
@@ -164,6 +164,26 @@ def test_out_of_the_hole_counts_from_the_row_that_came_to_surface() -> None:
     assert view(begins(5), *rows).out_of_hole_ms == 20 * MIN
     assert view(begins(5), *rows[:2]).out_of_hole_ms is None
     assert view(begins(5), *rows, row(40, bit=93, Trip=79.9)).out_of_hole_ms is None
+
+
+def test_stands_without_a_reading_are_stands_unfilled_until_the_hole_is_filled() -> None:
+    """12.415 in casing, 0.149727 bbl/ft; three stands of 0.70587 bbl over 0.149727 − 0.00759 are 14.9 ft, at 12 lb/gal 9.29 psi.
+    The reference allows five stands of pipe."""
+    at = [row(10, "fill", Trip=90), *(row(10 + 5 * n, bit=9000 - STAND_FT * n, stand=n) for n in range(1, 6))]
+    begin = begins(5, density_in_kg_m3=12 * 119.8264273)
+    assert view(begin, *at[:1]).unfilled == ""
+    v = view(begin, *at[:4])
+    assert (v.unfilled, v.fill_due) == ("3 stands without a fill or a reading; unfilled the level is 15 ft down, 9 psi lost; posted for "
+                                        "drill pipe: 5", False)
+    assert view(begin, *at).fill_due
+    assert view(begin, *at, row(40, "fill", Trip=86)).unfilled == ""
+    assert view(begins(5, "in", 0.0), row(10, "fill", Trip=40), row(15, bit=93, stand=1)).unfilled == ""
+
+
+def test_pulled_wet_more_is_lost_and_without_the_mud_weight_no_pressure_is_told() -> None:
+    """2.35755 bbl a stand over 0.149727 − 0.02535: 19.0 ft."""
+    v = view(begins(5, pulled="wet"), row(10, "fill", Trip=90), row(15, bit=8907, stand=1))
+    assert (v.unfilled, v.fill_due) == ("1 stand without a fill or a reading; unfilled the level is 19 ft down", False)
 
 
 def test_limits_and_no_limits() -> None:

@@ -72,6 +72,13 @@ class VolumeAxis(pg.AxisItem):
         return [text.replace("-", MINUS).replace(".", self._decimal) for text in texts]
 
 
+class DepthAxis(VolumeAxis):
+    """Depths downward from the rotary: above it nothing is written."""
+
+    def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
+        return [(step, [v for v in values if v >= 0.0]) for step, values in super().tickValues(minVal, maxVal, size)]
+
+
 class TimeAxis(pg.AxisItem):
     """Places are seconds after a base; words are the rig's clock, with the day at midnight."""
 

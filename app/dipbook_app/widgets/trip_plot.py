@@ -16,7 +16,7 @@ from dipbook.situation import TripRowView, TripView
 from dipbook_app import trip_words
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
-from dipbook_app.widgets.plot_axes import VolumeAxis
+from dipbook_app.widgets.plot_axes import DepthAxis, VolumeAxis
 
 LEAST_PX, LOW_PX = 60, 130
 """Least height, and the height at text size 1 below which some words of the plot give way [px]."""
@@ -54,7 +54,7 @@ class TripPlot(QWidget):
         self._empty.setProperty("part", "soft")
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setWordWrap(True)
-        self._depths, self._volumes = VolumeAxis(), VolumeAxis("bottom")
+        self._depths, self._volumes = DepthAxis(), VolumeAxis("bottom")
         self._plot = self._view.addPlot(axisItems={"left": self._depths, "bottom": self._volumes})
         self._plot.setMouseEnabled(False, False)
         self._plot.setMenuEnabled(False)

@@ -15,6 +15,7 @@ from dipbook.books.trips import Trip
 from dipbook.composing.trip_head import head, title
 from dipbook.composing.trip_holds import TOTAL, passed, said
 from dipbook.composing.trip_prompts import prompts, shoe
+from dipbook.composing.trip_unfilled import unfilled
 from dipbook.entries.kinds import TRIP_DECISION
 from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.entries.words import describe
@@ -76,6 +77,7 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
     before = _previous(books, trip)
     density = trip.head.payload.get("density_in_kg_m3")
     fills = posting.posted(rig, trip.way, float(density)) if trip.out and density is not None else ()
+    since_fill, fill_due = unfilled(trip, rows, words, fills) if trip.end_ms is None else ("", False)
     return TripView(
         uid=trip.head.uid, begun_ms=trip.begun_ms, ended_ms=trip.end_ms, direction="out" if trip.out else "in",
         title=title(trip), head=head(books, trip, words), tanks=_tanks(rig, tank), rows=views, last_n=LAST_N,
@@ -89,6 +91,7 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
         previous_m3=() if before is None else _column(books, before, "cumulative_m3"),
         limit_last_m3=_strictest(rig, TRIP_KINDS[0]), limit_total_m3=_strictest(rig, TOTAL),
         out_of_hole_ms=_out_of_hole(rows), findings=findings, shoe_m=shoe(rig),
+        unfilled=since_fill, fill_due=fill_due,
         next_what=STAND if any(r.levels_m or r.strokes is not None for r in rows) else FILL)
 
 
