@@ -305,7 +305,7 @@ def watched_words(limits: Sequence[Limit]) -> str:
     kinds: dict[str, list[str]] = {}
     for limit in limits:
         if limit.watched:
-            kinds.setdefault(limit.on, []).append(limit.kind)
+            kinds.setdefault(limit.on, []).append(limit.kind.replace("_", "-"))
     parts = [f"{' and '.join(dict.fromkeys(k for k in found if k != 'overdue'))} of {on}"
              for on, found in kinds.items() if set(found) != {"overdue"}]
     if any("overdue" in found for found in kinds.values()):
