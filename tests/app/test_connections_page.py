@@ -24,8 +24,10 @@ from dipbook_app import demo
 from dipbook_app.connection_words import NO_CONNECTIONS, NO_CURVES, cells, chosen_words
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
+from dipbook_app.forms.limit_texts import read_limit
 from dipbook_app.page_names import CONNECTIONS, LOG
 from dipbook_app.pages.connections import ConnectionsPage
+from dipbook_app.pages.limits import watched_words
 from dipbook_app.pages.log import LogPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.theme import PALETTES, Look
@@ -232,3 +234,16 @@ def test_the_table_keeps_two_rows_at_the_largest_text(qtbot: QtBot, bench: Bench
     assert np.isfinite(page.plot.height())
     assert page.plot.height() >= 110
     window.close()
+
+
+def test_a_flow_back_limit_is_set_on_the_active_system_alone(bench: Bench) -> None:
+    rig = bench.desk.situation.rig
+    typed = {"name": "back", "kind": "flow_back", "on": "active", "activity": "any", "value": "2 bbl", "deadband": "1 bbl",
+             "growth": "1 bbl", "after": "", "by": "R. Moe", "why": "invented"}
+    limit, found = read_limit(typed, rig, since="2026-01-06")
+    assert found == ()
+    assert limit is not None
+    assert "flow-back of active" in watched_words((limit,))
+    refused, found = read_limit({**typed, "on": "watched"}, rig, since="2026-01-06")
+    assert refused is None
+    assert [f.column for f in found] == ["on"]

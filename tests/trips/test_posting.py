@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from dipbook import posting
 from dipbook.rig import document
 from dipbook.rig.model import Rig
+from dipbook.tripping import Tripped, json_lines
 from dipbook.trips import Way
 from ledgers import BBL, FT, RIG
 
@@ -97,3 +100,15 @@ def test_the_reference_s_pressure_lost_is_what_the_level_s_fall_weighs() -> None
     (p, *_) = posting.posted(rig(CASING, COLLARS, PIPE), Way("dry"), MUD)
     assert p.reference.drop_m / FT == pytest.approx(2 * 93 * 0.0545 / 0.09523, rel=1e-4)
     assert p.reference.pressure_pa / 6894.757293168 == pytest.approx(p.reference.drop_m / FT * 0.62338, rel=1e-4)
+
+
+def test_the_json_lines_hold_what_is_posted_with_its_rule_and_the_reference() -> None:
+    """Pulled dry, collars: the own rule of 3 stands allows one more than the reference's 2."""
+    of = rig(CASING, COLLARS, PIPE, rule("stands = 3"))
+    tripped = Tripped(of, (), (), (), 5, posting.posted(of, Way("dry"), MUD))
+    lines = [json.loads(line) for line in json_lines(tripped)]
+    assert [(x["type"], x["pipe"], x["by"], x["stands"], x["looser"]) for x in lines[:-1]] == [
+        ("posted", "collars", "own", 3, True), ("posted", "collars", "reference", 2, False),
+        ("posted", "drill pipe", "own", 3, False), ("posted", "drill pipe", "reference", 5, False)]
+    assert lines[0]["volume_m3"] == pytest.approx(3 * 93 * 0.0545 * BBL, rel=1e-6)
+    assert lines[-1]["type"] == "summary"

@@ -41,6 +41,8 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
         found.append(_error("on", f"A {kind} limit is on one tank. Choose the tank."))
     if kind in KINDS and kind not in LEVEL_KINDS and on and on not in SYSTEMS:
         found.append(_error("on", f"A limit of kind {kind} is on {', '.join(SYSTEMS[:-1])} or {SYSTEMS[-1]}."))
+    if kind == "flow_back" and on in SYSTEMS and on != "active":
+        found.append(_error("on", "What comes back at a connection is told of the active system. Choose active."))
     value = _amount("value", texts, kind, rig, found)
     deadband = growth = None
     if kind != "overdue":

@@ -307,7 +307,7 @@ def watched_words(limits: Sequence[Limit]) -> str:
         if limit.watched and limit.kind in TRIP_KINDS:
             kinds.setdefault("trips", []).append("the last stands" if limit.kind == TRIP_KINDS[0] else "the whole")
         elif limit.watched:
-            kinds.setdefault(limit.on, []).append(limit.kind)
+            kinds.setdefault(limit.on, []).append(limit.kind.replace("_", "-"))
     parts = [f"{' and '.join(dict.fromkeys(k for k in found if k != 'overdue'))} of {on}"
              for on, found in kinds.items() if set(found) != {"overdue"}]
     if any("overdue" in found for found in kinds.values()):
