@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dipbook.situation import Situation, TankView
+from dipbook.situation import FrontView, Situation, TankView
 from dipbook_app.display import MINUTE_MS, DisplayUnits
 
 
@@ -20,7 +20,28 @@ class Section:
 
 def sections(s: Situation, units: DisplayUnits) -> tuple[Section, ...]:
     """Everything beside the board. units: the crew's."""
-    return (_stock(s, units), _loss(s, units), _rates(s, units), _sticks(s, units))
+    return (_stock(s, units), _loss(s, units), _rates(s, units), *_fronts(s, units), _sticks(s, units))
+
+
+def _fronts(s: Situation, units: DisplayUnits) -> tuple[Section, ...]:
+    """Where pills, slugs and bottoms-up are; nothing where there are none."""
+    rows = [(f"{f.what.capitalize()}, {units.time_near(f.since_ms, s.now_ms)}", _place(f, units)) for f in s.fronts]
+    note = "Leading edge, by what was pumped since, with hole and pipe full and all of it coming back."
+    return (Section("Where mud is now", tuple(rows), (note,)),) if rows else ()
+
+
+def _place(f: FrontView, units: DisplayUnits) -> str:
+    if f.to_surface_m3 is None:
+        return "unknown: log the flow, the bit depth and the hole's sections"
+    where = "" if f.depth_m is None else f"{units.length(f.depth_m)} in the {f.where}, "
+    if f.to_bit_m3:
+        where += f"{_left(f.to_bit_m3, f.strokes_to_bit, units)} to the bit, "
+    lasts = "" if f.ms_to_surface is None else f", {units.span(f.ms_to_surface)}"
+    return f"{where}{_left(f.to_surface_m3, f.strokes_to_surface, units)} to surface{lasts}"
+
+
+def _left(volume_m3: float, strokes: float | None, units: DisplayUnits) -> str:
+    return units.volume(volume_m3) + ("" if strokes is None else f" or {strokes:.0f} strokes")
 
 
 def _stock(s: Situation, units: DisplayUnits) -> Section:

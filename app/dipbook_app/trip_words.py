@@ -95,7 +95,7 @@ def _near(value_m3: float | None, limit_m3: float | None, of: str, units: Displa
 
 
 def clock(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
-    """Since when, or what stands unfilled, and True if it is to be seen: out of the hole, ended, or due to be filled."""
+    """Since when, or what stands unfilled; True if it is to be seen: out of the hole, ended, or due to be filled."""
     if trip.ended_ms is not None:
         return f"Ended {units.time_near(trip.ended_ms, now_ms)}", True
     if trip.out_of_hole_ms is not None:

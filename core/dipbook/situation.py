@@ -294,6 +294,24 @@ class BandView:
 
 
 @dataclass(frozen=True, slots=True)
+class FrontView:
+    """Where mud is that went down. what: "slug", "pill", …, "bottoms-up". since_ms: when it began [UTC ms]. where:
+    "string", "annulus" or "unknown". depth_m: of its leading edge [m]. to_bit_m3, to_surface_m3: still to be pumped
+    [m3]; strokes_to_bit, strokes_to_surface: the same in strokes; ms_to_surface: at the flow now [ms]. None unknown.
+    """
+
+    what: str
+    since_ms: int
+    where: str
+    depth_m: float | None
+    to_bit_m3: float | None
+    to_surface_m3: float | None
+    strokes_to_bit: float | None
+    strokes_to_surface: float | None
+    ms_to_surface: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class TripRowView:
     """One row of a trip in the log. Volumes [m3], fill positive into the hole, None unknown or not told.
 
@@ -414,6 +432,7 @@ class Situation:
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
     well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
+    fronts: where pills, slugs and bottoms-up are.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -472,6 +491,7 @@ class Situation:
     flow_check: FlowCheckView | None = None
     signs: tuple[Record, ...] = ()
     trip: TripView | None = None
+    fronts: tuple[FrontView, ...] = ()
     connections: tuple[ConnectionView, ...] = ()
     band: BandView | None = None
     limit_flow_back: Limit | None = None

@@ -18,7 +18,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("observations",),
     ("watch",),
     ("alarms",),
-    ("hints", "stock", "flowback", "posting"),
+    ("hints", "stock", "flowback", "posting", "fronts"),
     ("targets",),
     ("balance",),
     ("terms",),

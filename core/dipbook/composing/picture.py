@@ -15,6 +15,7 @@ from dipbook.books.curve import FOREVER_MS
 from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
+from dipbook.composing.front_views import front_views
 from dipbook.composing.not_watched import applies, not_watched, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
@@ -164,7 +165,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
-        connections=seen.connections, band=band, limit_flow_back=flow_back)
+        fronts=front_views(books, now_ms), connections=seen.connections, band=band, limit_flow_back=flow_back)
 
 
 def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:

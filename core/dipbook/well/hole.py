@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 
 from dipbook.tubulars import area
@@ -54,6 +54,15 @@ class Hole:
             if abs(s.top_m - below) > 1e-6:
                 raise ValueError(f"{s.name} begins at {s.top_m:g} m, and the section above it ends at {below:g} m")
             below = s.bottom_m
+
+    def reaching(self, depth_m: float) -> Hole:
+        """The hole drilled on to a depth: its last section, open hole, goes on at its size. As it is where it reaches
+        there already, the depth isn't known, or no open hole is described. depth_m: [m].
+        """
+        last = self.sections[-1] if self.sections else None
+        if last is None or last.kind != "open hole" or not depth_m > last.bottom_m:
+            return self
+        return Hole((*self.sections[:-1], replace(last, bottom_m=depth_m)))
 
     @property
     def bottom_m(self) -> float:
