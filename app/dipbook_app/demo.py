@@ -63,7 +63,7 @@ def _night(now_ms: int) -> list[Draft]:
     last = int(readings.row_times()[-1])
     shift = (now_ms - ENDED_AGO - last) // MINUTE * MINUTE
     drafts = [*_rounds(readings, doc.rig), *entries.drafts]
-    drafts = [_moved(d, shift) for d in drafts]
+    drafts = [moved(d, shift) for d in drafts]
     start = min(d.t_ms for d in drafts) - MINUTE
     rig = Draft(RIG, start, start, author=CREW, payload={"text": doc.text, "digest": doc.digest, "effective": "change"},
                 reason="demo rig")
@@ -81,7 +81,7 @@ def _day(now_ms: int) -> list[Draft]:
     entries = entries_file.parse((data / name).read_bytes(), name, doc.rig)
     shift = (now_ms - ENDED_AGO - int(readings.row_times()[-1])) // MINUTE * MINUTE
     sensed, logged = readings_file.to_draft(readings, 0)
-    drafts = [_moved(d, shift) for d in (sensed, *logged, *entries.drafts)]
+    drafts = [moved(d, shift) for d in (sensed, *logged, *entries.drafts)]
     drafts = [replace(d, learned_ms=d.t_ms + SAID_AFTER) if d.kind == "connection" else d for d in drafts]
     start = min(d.t_ms for d in drafts) - MINUTE
     rig = Draft(RIG, start, start, author=CREW, payload={"text": doc.text, "digest": doc.digest, "effective": "change"},
@@ -105,7 +105,8 @@ def _rounds(readings: readings_file.ReadingsFile, rig: Rig) -> list[Draft]:
             for t, dips in sorted(by_time.items())]
 
 
-def _moved(d: Draft, shift: int) -> Draft:
+def moved(d: Draft, shift: int) -> Draft:
+    """A draft at another time, as another record. d: the draft. shift: later by so much [ms]."""
     payload = {**d.payload}
     for key in ("end_ms", "start_ms"):
         if payload.get(key) is not None:

@@ -22,7 +22,7 @@ from dipbook.rig.model import Rig
 from dipbook.trips import Row
 from dipbook.trips.sheet import PIPE_FILLED, REFILL
 from dipbook_app import alive
-from dipbook_app.demo import CREW, ENDED_AGO, MINUTE, STATION, folder, journal
+from dipbook_app.demo import CREW, ENDED_AGO, MINUTE, STATION, folder, journal, moved
 
 OTHER_TANK = "Reserve 1"
 """Where the trip tank is filled from where a file doesn't say."""
@@ -53,8 +53,7 @@ def make_log(now_ms: int, into: Path | None = None) -> Path:
     files = [(_rows(data / f"larkspur-trip-{name}.csv", doc.rig), said) for name, said in TRIPS]
     drafts = _history(files, doc.rig, (data / "larkspur-readings.csv").read_bytes())
     shift = now_ms - ENDED_AGO - drafts[-1].t_ms
-    drafts = [replace(d, t_ms=d.t_ms + shift, learned_ms=d.t_ms + shift,
-                      dips=tuple(replace(x, t_ms=x.t_ms + shift) for x in d.dips)) for d in drafts]
+    drafts = [moved(d, shift) for d in drafts]
     start = drafts[0].t_ms - MINUTE
     rig = Draft(RIG, start, start, author=CREW, reason="demo rig",
                 payload={"text": doc.text, "digest": doc.digest, "effective": "change"})

@@ -77,9 +77,16 @@ def near_limits(trip: TripView, units: DisplayUnits) -> str:
     """How near the limits on trips, or that nobody set one."""
     if trip.limit_last_m3 is None and trip.limit_total_m3 is None:
         return NO_LIMIT
+    return " ".join(near_each(trip, units))
+
+
+def near_each(trip: TripView, units: DisplayUnits) -> tuple[str, str]:
+    """How near each limit on trips: in all, and over the last rows; that nobody set any is said once."""
+    if trip.limit_last_m3 is None and trip.limit_total_m3 is None:
+        return NO_LIMIT, ""
     last = next((row.last_n_m3 for row in reversed(trip.rows) if row.last_n_m3 is not None), None)
-    return " ".join((_near(trip.total_m3, trip.limit_total_m3, "in all", units),
-                     _near(last, trip.limit_last_m3, f"over {trip.last_n} rows", units)))
+    return (_near(trip.total_m3, trip.limit_total_m3, "in all", units),
+            _near(last, trip.limit_last_m3, f"over {trip.last_n} rows", units))
 
 
 def _near(value_m3: float | None, limit_m3: float | None, of: str, units: DisplayUnits) -> str:

@@ -404,8 +404,8 @@ class TripView:
     posted: tuple[str, ...] = ()
     posted_findings: tuple[str, ...] = ()
     previous: str = ""
-    previous_bit_m: Any = ()
-    previous_m3: Any = ()
+    previous_bit_m: tuple[float, ...] = ()
+    previous_m3: tuple[float, ...] = ()
     limit_last_m3: float | None = None
     limit_total_m3: float | None = None
     out_of_hole_ms: int | None = None
@@ -432,7 +432,8 @@ class Situation:
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
     well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
-    fronts: where pills, slugs and bottoms-up are.
+    fronts: where pills, slugs and bottoms-up are. watched_difference_m3, watched_u_m3: of the watched system where that
+    is one tank and not the active system, at the last reading; None else.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -492,6 +493,8 @@ class Situation:
     signs: tuple[Record, ...] = ()
     trip: TripView | None = None
     fronts: tuple[FrontView, ...] = ()
+    watched_difference_m3: float | None = None
+    watched_u_m3: float | None = None
     connections: tuple[ConnectionView, ...] = ()
     band: BandView | None = None
     limit_flow_back: Limit | None = None

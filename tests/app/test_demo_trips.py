@@ -6,12 +6,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit
+from pytestqt.qtbot import QtBot
+from real_desks import Hands
 
 from dipbook import balance, composing, store
 from dipbook.books import Books, build
 from dipbook.records import WARNING, Record
 from dipbook.terms.trip import sheet_of
 from dipbook_app import demo_trips
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.running import Program
 
 BBL = 0.158987294928
 NOW = 1_772_352_900_000
@@ -55,3 +62,24 @@ def test_the_warnings_are_raised_and_the_hold_points_wait_for_somebody(books: Bo
     assert [h.decided for h in trip.holds] == ["", ""]
     assert [(p.place, p.state) for p in trip.prompts] == [("off bottom", "done"), ("at the shoe", "ahead"), ("before the BHA", "ahead")]
     assert trip.previous.startswith("Trip 1, out of the hole, dry")
+
+
+def test_the_trip_page_goes_on_with_the_demo_s_trip_by_keyboard(tmp_path: Path, qtbot: QtBot, qapp: QApplication) -> None:
+    """On the real window: one level and Enter are a stand; the trip before is drawn behind it."""
+    hands = Hands(NOW)
+    program = Program(PreferencesFile(tmp_path / "p.json"), hands.clock())
+    qtbot.addWidget(program.window)
+    program.window.show()
+    program.open_log(demo_trips.make_log(NOW, tmp_path))
+    program.window.show_page("Trip")
+    qtbot.waitUntil(lambda: isinstance(QApplication.focusWidget(), QLineEdit))
+    rows = len(program.desk.situation.trip.rows)
+    QTest.keyClicks(QApplication.focusWidget(), "21 3/4")
+    QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
+    trip = program.desk.situation.trip
+    assert len(trip.rows) == rows + 1
+    assert trip.rows[-1].stand == demo_trips.LAST_STAND + 1
+    assert trip.rows[-1].difference_m3 / BBL == pytest.approx(0.0, abs=0.05)
+    program.window.show_page("Watch")
+    qtbot.waitUntil(lambda: program.window.watch.figure.readings()[2] == "trip: hole took less")
+    program.close_log()

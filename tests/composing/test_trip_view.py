@@ -124,8 +124,8 @@ def test_the_previous_trip_is_the_last_of_the_same_direction_way_and_string() ->
     again = [begins(50, number="2", bit=8721.0), row(51, "fill", Trip=80), row(55, bit=8628, Trip=79.8)]
     v = view(*first, *into, *again)
     assert v.previous.startswith("Trip 1, out of the hole, dry, ")
-    assert list(v.previous_m3 / BBL) == pytest.approx([0.1, 0.2, 0.3, 0.4])
-    assert list(v.previous_bit_m / FT) == pytest.approx([8907, 8814, 8721, 8628])
+    assert [x / BBL for x in v.previous_m3] == pytest.approx([0.1, 0.2, 0.3, 0.4])
+    assert [x / FT for x in v.previous_bit_m] == pytest.approx([8907, 8814, 8721, 8628])
     wet = [replace(again[0], payload={**again[0].payload, "pulled": "wet"}), *again[1:]]
     assert view(*first, *into, *wet).previous == ""
 

@@ -19,11 +19,10 @@ from PySide6.QtWidgets import (
 from dipbook.cautions import RETURN_FLOW
 from dipbook.situation import HintView, Situation
 from dipbook_app import sentences, sentences_of_calls
-from dipbook_app import urgency as urgencies
+from dipbook_app.answer import answer, limit_places, urgency
 from dipbook_app.display import DisplayUnits
 from dipbook_app.pages import watch_actions
 from dipbook_app.theme import Look
-from dipbook_app.urgency import Urgency
 from dipbook_app.widgets.action_bar import GAP_MM, ActionBar
 from dipbook_app.widgets.asking_line import AskingLine
 from dipbook_app.widgets.difference_figure import DifferenceFigure
@@ -268,30 +267,23 @@ class WatchPage(QWidget):
 
     def show_situation(self, s: Situation, units: DisplayUnits) -> None:
         """s: now; units: the crew's."""
-        urgency = _of_difference(s)
-        if s.difference_m3 is None:
-            self._figure.show_figure("No zero yet" if s.zero_ms is None else "Unknown", "", "",
-                                     sentences.figure_words(s, units), urgency)
-        else:
-            self._figure.show_figure(units.volume_number(s.difference_m3, sign=True), units.volume_word,
-                                     units.plus_minus(s.u_m3), sentences.figure_words(s, units), urgency)
-        limits = _limit_places(s, units)
-        self._scale.show_difference(s.difference_m3, s.u_m3, limits, units)
+        now = answer(s, units)
+        self._figure.show_figure(now.number, now.unit, now.plus_minus, now.words, urgency(s))
+        self._scale.show_difference(now.value_m3, now.u_m3, now.limits, units)
         self._activity.setText(sentences.activity(s, units))
         self._notice.show_words(sentences.notice(s, units))
         self._doubts.show_words(sentences.doubts(s, units))
         missing = s.limit_gain is None or s.limit_loss is None
         self._unwatched.show_words(sentences.unwatched(s), "outlined" if missing else "strong")
         self._since.set_texts(sentences.reading(s, units), sentences.zero(s, units))
-        near = [f"{text.rstrip('.')}." for text in (sentences.near_limit(s, units), sentences.coarse(s, units)) if text]
-        self._near.set_texts(near[0] if near else "", near[1] if len(near) > 1 else "")
-        self._actual.setText(f"Actual {units.volume(s.actual_m3)}")
+        self._near.set_texts(*(*now.near, "", "")[:2])
+        self._actual.setText(f"{'Active' if now.active else 'Actual'} {units.volume(s.actual_m3)}")
         self._expected.setText(f"Expected {units.volume(s.expected_m3)}")
         self._terms.show_terms(s.terms, units)
-        self._trend_words.set_texts(f"{sentences.trend(s, units)}.", f"{sentences.next_round(s, units)}.")
-        self._other.setText(sentences.all_surface(s, units))
+        self._trend_words.set_texts(now.trend or f"{sentences.trend(s, units)}.", f"{sentences.next_round(s, units)}.")
+        self._other.setText(f"{now.active}  {sentences.all_surface(s, units)}".strip())
         self._plot.set_title(sentences.rig_name(s.rig))
-        self._plot.show_trend(s.trend, limits, s.now_ms, units)
+        self._plot.show_trend(s.trend, limit_places(s, units), s.now_ms, units)
         self._tanks.show_tanks(s.tanks, s.rig, units)
         self._foot.set_texts(sentences.between_rounds(s, units), RETURN_FLOW)
         self._hint = s.hints[0] if s.hints else None
@@ -378,20 +370,6 @@ class WatchPage(QWidget):
         """The words of the page, from the top."""
         notices = (label.text() for label in self._notices if not label.isHidden())
         return (*notices, *self._figure.readings(), *self._calls.readings(), *(label.text() for label in self.lines()))
-
-
-def _of_difference(s: Situation) -> Urgency | None:
-    """The urgency of an open gain or loss warning."""
-    open_now = [w for w in urgencies.in_order(s.warnings) if w.kind in ("gain", "loss")]
-    return urgencies.of(open_now[0]) if open_now else None
-
-
-def _limit_places(s: Situation, units: DisplayUnits) -> tuple[tuple[float, str], ...]:
-    def place(kind: str, sign: float) -> tuple[tuple[float, str], ...]:
-        limit, _ = sentences.standing(s, kind)
-        return () if limit is None else ((sign * limit.value, sentences.limit_words(limit, units)),)
-
-    return (*place("loss", -1.0), *place("gain", 1.0))
 
 
 def _show_if(label: LineLabel, text: str) -> None:

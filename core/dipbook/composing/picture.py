@@ -132,6 +132,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
     pumps_on, flow = books.pumps.at(now_ms)
     (name,), (note,) = balance.watched(books, now_ms)
     zero = next((z for z in reversed(books.zeros) if z.t_ms is not None and z.t_ms == _value(active, "zero_ms")), None)
+    other = _of_tank(books, name, seen.at_ms)
     held = balance.held(books, seen.at_ms) if seen.at_ms is not None else ()
     tanks = tank_views(books, now_ms)
     not_gauged = sum(t.volume_m3 or 0.0 for t in tanks if t.name in {n for n, _ in held})
@@ -165,6 +166,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
+        watched_difference_m3=_value(other, "difference_m3"), watched_u_m3=_value(other, "u_m3"),
         fronts=front_views(books, now_ms), connections=seen.connections, band=band, limit_flow_back=flow_back)
 
 
@@ -172,6 +174,17 @@ def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_
     """What a limit on flow-back, where there is one, can't compare now."""
     said = "" if limit is None else not_compared(books, band, now_ms)
     return (said,) if said else ()
+
+
+def _of_tank(books: Books, name: str, at_ms: int | None) -> Balance | None:
+    """The balance of the watched system at the last reading [UTC ms], where that is one tank; None else."""
+    if at_ms is None or name in (ACTIVE_SYSTEM, balance.NOT_WATCHED):
+        return None
+    key = ("watched now", f"{name} {at_ms}")
+    if key not in books.worked_out:
+        books.worked_out[key] = balance.at(books, at_ms, name)
+    made: Balance = books.worked_out[key]
+    return made
 
 
 def _interval(seen: Seen, now_ms: int, next_due_ms: int | None) -> int | None:

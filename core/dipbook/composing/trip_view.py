@@ -7,8 +7,6 @@ from dataclasses import replace
 from itertools import pairwise
 from math import isfinite, nan
 
-import numpy as np
-
 from dipbook import posting
 from dipbook.books import Books
 from dipbook.books.trips import Trip
@@ -202,9 +200,9 @@ def _previous(books: Books, trip: Trip) -> Trip | None:
     return next((t for t in reversed(books.trips) if t.begun_ms < trip.begun_ms and alike(t)), None)
 
 
-def _column(books: Books, trip: Trip, name: str) -> np.ndarray:
+def _column(books: Books, trip: Trip, name: str) -> tuple[float, ...]:
     lines = [x for x in sheet_of(books, trip)[0] if isfinite(x.cumulative_m3) and isfinite(x.bit_m)]
-    return np.array([getattr(x, name) for x in lines])
+    return tuple(getattr(x, name) for x in lines)
 
 
 def _strictest(rig: Rig, kind: str) -> float | None:
