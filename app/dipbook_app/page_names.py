@@ -3,3 +3,4 @@
 from __future__ import annotations
 
 START, WATCH, ROUND, LINE_UP, LOG, LIMITS = "Start", "Watch", "Round", "Line-up", "Log", "Limits"
+RIG = "Rig"

@@ -24,6 +24,7 @@ from dipbook_app.log_check import LogCheck
 from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.pages.line_up import LineUpPage
 from dipbook_app.pages.log import LogPage
+from dipbook_app.pages.rig import RigPage
 from dipbook_app.pages.round import RoundPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.window import Window
@@ -80,7 +81,7 @@ class Program(QObject):
         drafts = Drafts(desk.drafts_path, desk)
         drafts.failed.connect(desk.failed)
         pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
-                 "Limits": LimitsPage(desk)}
+                 "Limits": LimitsPage(desk), "Rig": RigPage(desk, drafts)}
         self.window.take(desk, pages, opened.path)
         self.window.say(f"Opened {path.name}.")
         if desk.situation.records[0].station != demo.STATION:

@@ -9,6 +9,8 @@ from dipbook.situation import Situation
 from dipbook_app.drafts import Drafts
 
 ENTRY, CORRECT, STRIKE, STOP, ANSWER, CALL_OFF = "entry", "correct", "strike", "stop", "answer", "call-off"
+RIG = "rig"
+"""Changes of the rig's description; the others are forms of the Log page."""
 KEY = "F2"
 """Goes to what isn't saved, from any page."""
 
@@ -56,6 +58,8 @@ def words(waiting: tuple[Unsaved, ...]) -> str:
 
 
 def _stands(how: str, of: str, situation: Situation) -> bool:
+    if how == RIG:
+        return True
     if how == ENTRY:
         return of in BY_NAME
     if how in (CORRECT, STRIKE):

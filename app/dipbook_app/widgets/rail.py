@@ -15,6 +15,7 @@ ICONS = {
     "Line-up": "mdi6.valve",
     "Log": "mdi6.notebook-outline",
     "Limits": "mdi6.arrow-collapse-vertical",
+    "Rig": "mdi6.storage-tank-outline",
 }
 """Material Design Icons, through QtAwesome."""
 

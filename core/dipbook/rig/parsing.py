@@ -62,8 +62,8 @@ class Checked:
     """A rig file that may have problems, as far as it reads.
 
     rig: what it says, None where anything is wrong. seen: the parts that read well (name "" and zone "UTC" where those
-    don't), for a picture and never for the books. problems: (path, what is wrong). findings: (path, finding), where
-    nothing is wrong. table: the text as TOML; report, ways: to read parts of it again.
+    don't), for a picture and never for the books. problems: (path, what is wrong). findings: (path, finding); those on
+    the file as a whole only where nothing is wrong. table: the text as TOML; report, ways: to read parts of it again.
     """
 
     rig: Rig | None
