@@ -22,10 +22,10 @@ def tank_rows(sketch: TankSketch | None, units: DisplayUnits) -> tuple[Row, ...]
         return ()
     top, step = units.level(sketch.tank.top_m), step_words(units)
     full = f"At the brim, {top}" if sketch.has_brim else f"To the top of the shape, {top}"
-    heel = "Of that above the heel" if sketch.has_heel else "No heel given: all of it"
+    heel = "Above the heel" if sketch.has_heel else "No heel given"
     rows = [(full, units.volume(sketch.full_m3)), (heel, units.volume(sketch.usable_m3))]
     if sketch.even:
-        rows.append(("At every level", f"{step} = {area_words(sketch.lines[0].area_m2, units)}"))
+        rows.insert(0, ("At every level", f"{step} = {area_words(sketch.lines[0].area_m2, units)}"))
     else:
         rows += [(f"At {units.level(line.level_m)}, {units.volume(line.volume_m3)}",
                   f"{step} = {area_words(line.area_m2, units)}") for line in sketch.lines]

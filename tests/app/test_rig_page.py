@@ -97,8 +97,8 @@ def test_tanks_stand_in_gauging_order_and_the_first_is_drawn(program: Program) -
     page = page_of(program)
     assert [row.name for row in page.rows] == ["Settling", "Suction", "Reserve 1"]
     assert page.table.hasFocus()
-    assert page.picture.rows == (("At the brim, 108 in", "384.7 bbl"), ("No heel given: all of it", "384.7 bbl"),
-                                 ("At every level", "1 in = 3.56 bbl"))
+    assert page.picture.rows == (("At every level", "1 in = 3.56 bbl"), ("At the brim, 108 in", "384.7 bbl"),
+                                 ("No heel given", "384.7 bbl"))
     assert page.picture.shape.marks() == (("brim 108 in", pytest.approx(9 * FT)),)
     assert page.picture.shape.across() == "8 ft wide"
     assert not page.review_button.isEnabled()
@@ -179,7 +179,7 @@ def test_a_brim_that_is_wrong_leaves_the_drawing_to_the_top_of_the_shape(program
     page = page_of(program)
     type_into(page, "brim", "12 ft")
     assert page.picture.shape.marks() == (("top 108 in", pytest.approx(9 * FT)),)
-    assert page.picture.rows[0] == ("To the top of the shape, 108 in", "384.7 bbl")
+    assert page.picture.rows[1] == ("To the top of the shape, 108 in", "384.7 bbl")
     type_into(page, "shape.height", "wide")
     assert page.picture.rows == ()
     assert page.picture.shape.marks() == ()
@@ -376,7 +376,7 @@ def test_a_whole_file_is_adopted_where_it_ever_was(program: Program) -> None:
 def test_other_units_are_told_in(program: Program) -> None:
     page = page_of(program)
     page.show_units("metric")
-    assert page.picture.rows[-1][1].startswith("1 cm = 0.223 m")
+    assert page.picture.rows[0][1].startswith("1 cm = 0.223 m")
 
 
 def test_the_figures_of_the_well_are_described_by_typing_and_go_when_all_is_blank(program: Program) -> None:

@@ -100,8 +100,10 @@ class FieldRow(QWidget):
         """Words below the field, ``note`` for none. tone: "quiet", "doubt" or "error"; an error marks the editor too.
         """
         self.words.say(words or self.note, tone if words else "quiet")
-        self.editor.setProperty("part", "bad" if words and tone == "error" else "")
-        restyle(self.editor)
+        part = "bad" if words and tone == "error" else ""
+        if part != (self.editor.property("part") or ""):
+            self.editor.setProperty("part", part)
+            restyle(self.editor)
 
     def focus(self) -> None:
         """Put the cursor here, with the text selected."""

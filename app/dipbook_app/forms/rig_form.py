@@ -17,6 +17,8 @@ from dipbook_app.rig_words import at_field
 
 LINES = 7
 """Lines of a table of rows in sight."""
+LEAST_LETTERS = 8
+"""A list is at least as wide as so many."""
 WITH_PARTS = ("stack", "compartments")
 """Shapes whose parts the file alone can add or take out."""
 IN_THE_FILE = "Its parts are added and taken out in the file; what they measure is typed here."
@@ -110,6 +112,9 @@ class RigForm(Form):
         alone = f"a number alone is in {shown_unit(bare)}" if bare and bare != "ft in" else ""
         row.set_hint("; ".join(words for words in (key.hint, alone) if words))
         row.set_text(text)
+        if isinstance(row.editor, QComboBox):  # the longest choice doesn't widen the form beyond its place
+            row.editor.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+            row.editor.setMinimumContentsLength(LEAST_LETTERS)
         row.changed.connect(lambda: self.typed.emit(key.name, row.text()))
         return self.add_field(row)
 

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 COLUMNS = 3
 TABLE_WIDTH, FORM_WIDTH, ALONE_WIDTH, PANEL_WIDTH = 250, 400, 640, 900
-MOST_TABLE, MOST_FORM = 0.25, 0.36
+MOST_TABLE, MOST_FORM = 0.25, 0.385
 """Shares of the page's width that the table and the form take at most, beside a picture."""
 MOST_ALONE = 0.7
 AS_ADOPTED = "As adopted. What is typed here counts only once it is adopted."

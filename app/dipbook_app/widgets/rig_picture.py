@@ -17,8 +17,8 @@ from dipbook_app.widgets.shape_drawing import ShapeDrawing
 from dipbook_app.widgets.text_size import scaled
 from dipbook_app.widgets.well_drawing import WellDrawing
 
-LEAST_DRAWING = 225
-"""Height kept for the drawing and what is typed below it, at the ordinary text [px]."""
+LEAST_TANK, LEAST_WELL = 150, 225
+"""Height kept for the drawing, and for what is typed below it, at the ordinary text [px]."""
 
 
 class RigPicture(QWidget):
@@ -101,7 +101,8 @@ class RigPicture(QWidget):
         needed = self.numbers.heightForWidth(max(self.width() - 2, 1)) + 4
         alone = self._stack.currentWidget() is self._nothing
         self.area.setMaximumHeight(needed if not alone else 16_777_215)
-        self.area.setMinimumHeight(0 if alone else min(needed, max(self.height() - scaled(self, LEAST_DRAWING), 60)))
+        least = LEAST_WELL if self._stack.currentWidget() is self.well else LEAST_TANK
+        self.area.setMinimumHeight(0 if alone else min(needed, max(self.height() - scaled(self, least), 60)))
 
 
 def _plain(text: str) -> str:
