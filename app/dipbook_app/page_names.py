@@ -3,4 +3,4 @@
 from __future__ import annotations
 
 START, WATCH, ROUND, LINE_UP, LOG, LIMITS, TRIP = "Start", "Watch", "Round", "Line-up", "Log", "Limits", "Trip"
-CONNECTIONS = "Connections"
+CONNECTIONS, RIG = "Connections", "Rig"

@@ -25,6 +25,7 @@ from dipbook_app.pages.connections import ConnectionsPage
 from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.pages.line_up import LineUpPage
 from dipbook_app.pages.log import LogPage
+from dipbook_app.pages.rig import RigPage
 from dipbook_app.pages.round import RoundPage
 from dipbook_app.pages.trip import TripPage
 from dipbook_app.preferences import PreferencesFile
@@ -82,7 +83,8 @@ class Program(QObject):
         drafts = Drafts(desk.drafts_path, desk)
         drafts.failed.connect(desk.failed)
         pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
-                 "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage()}
+                 "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage(),
+                 "Rig": RigPage(desk, drafts)}
         self.window.take(desk, pages, opened.path)
         self.window.say(f"Opened {path.name}.")
         if desk.situation.records[0].station != demo.STATION:

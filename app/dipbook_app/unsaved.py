@@ -12,6 +12,8 @@ ENTRY, CORRECT, STRIKE, STOP, ANSWER, CALL_OFF = "entry", "correct", "strike", "
 TRIP = "trip"
 TRIP_ROW = "trip row"
 """The draft of the row that is typed on the Trip page."""
+RIG = "rig"
+"""Changes of the rig's description; the others are forms of the Log page."""
 KEY = "F2"
 """Goes to what isn't saved, from any page."""
 
@@ -59,6 +61,8 @@ def words(waiting: tuple[Unsaved, ...]) -> str:
 
 
 def _stands(how: str, of: str, situation: Situation) -> bool:
+    if how == RIG:
+        return True
     if how == ENTRY:
         return of in BY_NAME
     if how in (CORRECT, STRIKE):

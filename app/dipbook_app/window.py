@@ -17,7 +17,7 @@ from dipbook_app import fonts, log_trouble, unsaved
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.log_trouble import LogTrouble
-from dipbook_app.page_names import LIMITS, ROUND, START, TRIP, WATCH
+from dipbook_app.page_names import LIMITS, RIG, ROUND, START, TRIP, WATCH
 from dipbook_app.page_names import LINE_UP as LINE_UP
 from dipbook_app.page_names import LOG as LOG
 from dipbook_app.pages import watch_actions
@@ -195,6 +195,8 @@ class Window(QMainWindow):
                     getattr(page, name).connect(lambda: self.show_page(WATCH))
             if hasattr(page, "round_wanted"):
                 page.round_wanted.connect(self._correct_round)
+            if hasattr(page, "file_wanted"):
+                page.file_wanted.connect(self.adopt_file)
             if hasattr(page, "entry_wanted"):
                 page.entry_wanted.connect(self.doing.write)
             if hasattr(page, "action_wanted"):
@@ -357,6 +359,8 @@ class Window(QMainWindow):
         waiting = self._waiting()
         if waiting and waiting[0].how == unsaved.TRIP:
             self.show_page(TRIP)
+        elif waiting and waiting[0].how == unsaved.RIG:
+            self.show_page(RIG)
         elif waiting and (page := self.open_page(LOG)) is not None:
             page.resume(waiting[0])
 
@@ -377,6 +381,12 @@ class Window(QMainWindow):
 
     def _show_unsaved(self) -> None:
         self.status.show_unsaved(unsaved.words(self._waiting()))
+
+    def adopt_file(self) -> None:
+        """Show where a whole rig file is adopted."""
+        if LIMITS in self._pages:
+            self.show_page(LIMITS)
+            self._pages[LIMITS].adopt()
 
     def offer_rig(self, rig: Path, words: str) -> None:
         """Show where a rig file is adopted, with this file; the log's own rig stays. words: why it is shown."""

@@ -19,7 +19,8 @@ from dipbook import store
 from dipbook.limits import ACTIVITIES
 from dipbook.records import RIG
 from dipbook.rig import document
-from dipbook_app.forms.adopt_form import CHANGE, CORRECTION, AdoptForm
+from dipbook_app.forms.adopt_form import AdoptForm
+from dipbook_app.forms.adopting_words import CHANGE, CORRECTION
 from dipbook_app.pages.limits import LimitsPage, watched_words
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program

@@ -20,6 +20,7 @@ from dipbook_app.clock import Clock
 from dipbook_app.display import DisplayUnits
 from dipbook_app.pages.log import LATE, WHAT, WHO
 from dipbook_app.preferences import PreferencesFile
+from dipbook_app.rig_rows import SECTIONS
 from dipbook_app.running import Program
 from dipbook_app.theme import DAY, Look
 from dipbook_app.widgets.difference_scale import DifferenceScale
@@ -239,3 +240,32 @@ def test_the_keys_of_a_form_and_of_a_round_name_their_keys_and_take_a_glove(prog
     assert save.width() >= save.sizeHint().width()
     assert page.foot.geometry().right() < window.width()
     assert page.foot.minimumSizeHint().width() <= page.foot.width()
+
+
+def test_the_rig_page_has_its_fields_and_its_picture_whole(program: Program) -> None:
+    window = program.window
+    window.show_page("Rig")
+    page = window._pages["Rig"]
+    for section in SECTIONS:
+        page.show_section(section.name)
+        paint()
+        assert page.table.horizontalScrollBar().maximum() == 0, section.name
+        if page.form is not None:
+            assert page.form.area.widget().minimumSizeHint().width() <= page.form.area.viewport().width(), section.name
+        for key in (*page.keys, *page.add_buttons, page.remove_button, page.review_button, page.discard_button):
+            if key.isVisible():
+                assert key.width() >= key.sizeHint().width(), key.text()
+                assert key.mapTo(window, key.rect().topRight()).x() <= window.width(), key.text()
+        if not page.picture.isHidden():
+            assert page.picture.width() >= 300
+            assert page.picture.mapTo(window, page.picture.rect().topRight()).x() <= window.width()
+    page.show_section("Tanks")
+    paint()
+    page.edit()
+    for row in page.form.fields:
+        if row.isVisible():
+            row.focus()
+            paint()
+            top = row.mapTo(page.form.area.viewport(), row.rect().topLeft()).y()
+            assert top >= 0
+            assert top + row.editor.height() <= page.form.area.viewport().height(), row.name

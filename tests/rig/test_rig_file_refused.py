@@ -307,12 +307,6 @@ def test_a_key_that_does_not_belong_is_refused(label, old, new, words):
     assert any(words in one for one in found), problems(text)
 
 
-def test_the_measures_of_a_pump_stand_alone():
-    text, line = edited("pump.1", 'output = "0.102 bbl"', 'output = "0.102 bbl"\nliner = "6 in"')
-    assert problems(text) == (f'rig.toml, line {line + 1}, pump.1.liner: stands beside output; expected one way to '
-                              "say it, output or the measures",)
-
-
 def test_a_curve_does_not_give_back_more_than_the_lines_hold():
     text, _ = edited("drain_back", 'falling = "60 s"', 'curve = [["1 min", "6 bbl"], ["2 min", "13 bbl"]]')
     (found,) = problems(text)

@@ -7,22 +7,17 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 
-from dipbook.errors import DipbookError, RigFileError
-from dipbook.findings import Finding
-from dipbook.records import RIG, Record
-from dipbook.rig import adopting, document
+from dipbook.errors import RigFileError
+from dipbook.rig import document
 from dipbook.rig.changes import difference_in_words
 from dipbook_app.choosing import RIG_FILES, Choose, choose_file, path_of
 from dipbook_app.current import current
+from dipbook_app.forms.adopting_words import EFFECTIVE, missing, reach_words, refusal
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
-from dipbook_app.typed_times import clock
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
-
-CHANGE, CORRECTION = "changed now", "was always so (a correction)"
-EFFECTIVE = {CHANGE: "change", CORRECTION: "correction"}
 
 
 class AdoptForm(Form):
@@ -64,20 +59,20 @@ class AdoptForm(Form):
         self._forget()
         text = self.field("file").text()
         if not text:
-            self.show_findings((_error("file", "Choose or type a rig file."),))
+            self.show_findings((refusal("file", "Choose or type a rig file."),))
             return False
         try:
             doc = document.read(path_of(text))
         except RigFileError as error:
             self.differences.setText("\n\n".join(error.problems) or str(error))
-            self.show_findings((_error("file", "This file can't be used; what is wrong stands below."),))
+            self.show_findings((refusal("file", "This file can't be used; what is wrong stands below."),))
             return False
         words = difference_in_words(current(self.desk).rig, doc.rig)
         if not words:
             self.differences.setText("")
             self.words.say("The file says what the log has already: there is nothing to adopt.", "done")
             return False
-        parts = ["What differs:", *(f"•  {w}" for w in words), "", self._reach(doc.text)]
+        parts = ["What differs:", *(f"•  {w}" for w in words), "", reach_words(self.desk, doc.text)]
         if doc.findings:
             parts += ["", "Of the file itself:", *(f"•  {sentence(f.what)}" for f in doc.findings)]
         self.differences.setText("\n".join(parts))
@@ -93,33 +88,14 @@ class AdoptForm(Form):
         if self._seen != seen:
             self.words.say("Look at the differences, then adopt.", "doubt")
             return
-        missing = [_error(name, words) for name, given, words in (
-            ("effective", effective, "Did it change now, or was it always so?"),
-            ("by", by, "Who adopts it? A name is needed."), ("why", why, "Why? A reason is needed.")) if not given]
-        if missing:
-            self.show_findings(missing)
+        if blank := missing((("effective", effective), ("by", by), ("why", why))):
+            self.show_findings(blank)
             return
         found = self.desk.adopt_rig(self._seen, author=by, reason=why, effective=EFFECTIVE[effective]) or ()
         if any(f.severity == "error" for f in found):
             self.show_findings(found)
             return
         self.saved.emit(f"Adopted {path_of(self.field('file').text()).name}: it {effective}.")
-
-    def _reach(self, text: str) -> str:
-        """From when it counts, as a change and as a correction."""
-        rig = current(self.desk).rig
-        try:
-            start = adopting.corrected(self._in_force(), text)[0][0].t_ms
-        except DipbookError as error:
-            return f"As a change it counts from now. As a correction it can't stand: {error}"
-        since = clock(start, rig.zone, now_ms=self.desk.now_ms())
-        return (f"As a change it counts from now, and the past stays. As a correction it counts from {since} on: "
-                "the past is worked out anew, and warnings may follow from that.")
-
-    def _in_force(self) -> list[Record]:
-        situation = current(self.desk)
-        return sorted((r for r in situation.records if r.kind == RIG and r.uid not in situation.superseded),
-                      key=lambda r: (r.t_ms, r.seq))
 
     def _forget(self) -> None:
         self._seen = ""
@@ -134,7 +110,3 @@ class AdoptForm(Form):
         if path:
             self.field("file").set_text(path)
             self._look_and_go()
-
-
-def _error(column: str, words: str) -> Finding:
-    return Finding(words, code="field", severity="error", column=column, kept=False)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QSizePolicy, QWidget
+from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QWidget
 
 from dipbook_app.widgets.drop_list import DropList
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
@@ -20,6 +20,7 @@ class FieldRow(QWidget):
 
     name: the field's name, by which findings find it. label: what the crew reads.
     choices: what may be chosen, or empty for a line to type in; "" is added as the first, for "not given".
+    lines: of a text of several lines, in which Enter begins another; 0 for one line or a list.
     Signals: changed(): the text differs. entered(): Enter. moved(int): Up (-1) or Down (1).
     came(), left(): the focus came, or went elsewhere.
     """
@@ -30,11 +31,13 @@ class FieldRow(QWidget):
     came = Signal()
     left = Signal()
 
-    def __init__(self, name: str, label: str, choices: Sequence[str] = (), parent: QWidget | None = None) -> None:
+    def __init__(self, name: str, label: str, choices: Sequence[str] = (), parent: QWidget | None = None, *,
+                 lines: int = 0) -> None:
         super().__init__(parent)
         self.name = name
         self.label = QLabel(label)
-        self.editor: QLineEdit | QComboBox = _list(choices) if choices else QLineEdit()
+        self.editor: QLineEdit | QComboBox | QPlainTextEdit = _several(lines) if lines else (
+            _list(choices) if choices else QLineEdit())
         self.editor.setObjectName(f"field {name}")
         self.editor.setAccessibleName(label)
         self.editor.setProperty("tall", True)
@@ -53,8 +56,8 @@ class FieldRow(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self.label.setFixedWidth(scaled(self, LABEL_WIDTH))
         self.editor.installEventFilter(self)
-        if isinstance(self.editor, QLineEdit):
-            self.editor.textChanged.connect(lambda _text: self.changed.emit())
+        if not isinstance(self.editor, QComboBox):
+            self.editor.textChanged.connect(lambda *_text: self.changed.emit())
         else:
             self.editor.currentTextChanged.connect(lambda _text: self.changed.emit())
             if isinstance(self.editor, DropList):
@@ -70,18 +73,22 @@ class FieldRow(QWidget):
         """What is typed or chosen, without blanks around it."""
         if isinstance(self.editor, QLineEdit):
             return self.editor.text().strip()
+        if isinstance(self.editor, QPlainTextEdit):
+            return "\n".join(line.strip() for line in self.editor.toPlainText().splitlines() if line.strip())
         return self.editor.currentText()
 
     def set_text(self, text: str) -> None:
         """Put ``text`` in; a list without that choice stays at "not given"."""
         if isinstance(self.editor, QLineEdit):
             self.editor.setText(text)
+        elif isinstance(self.editor, QPlainTextEdit):
+            self.editor.setPlainText(text)
         else:
             self.editor.setCurrentIndex(max(0, self.editor.findText(text)))
 
     def set_hint(self, text: str) -> None:
         """Grey words in an empty line: the unit, or the last value."""
-        if isinstance(self.editor, QLineEdit):
+        if not isinstance(self.editor, QComboBox):
             self.editor.setPlaceholderText(text)
 
     def set_note(self, words: str) -> None:
@@ -93,8 +100,10 @@ class FieldRow(QWidget):
         """Words below the field, ``note`` for none. tone: "quiet", "doubt" or "error"; an error marks the editor too.
         """
         self.words.say(words or self.note, tone if words else "quiet")
-        self.editor.setProperty("part", "bad" if words and tone == "error" else "")
-        restyle(self.editor)
+        part = "bad" if words and tone == "error" else ""
+        if part != (self.editor.property("part") or ""):
+            self.editor.setProperty("part", part)
+            restyle(self.editor)
 
     def focus(self) -> None:
         """Put the cursor here, with the text selected."""
@@ -115,6 +124,8 @@ class FieldRow(QWidget):
 
     def _key(self, event: QKeyEvent) -> bool:
         plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
+        if isinstance(self.editor, QPlainTextEdit):
+            return False
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
             if not isinstance(self.editor, DropList) or self.editor.settle():
                 self.entered.emit()
@@ -123,6 +134,14 @@ class FieldRow(QWidget):
             self.moved.emit(-1 if event.key() == Qt.Key.Key_Up else 1)
             return True
         return False
+
+
+def _several(lines: int) -> QPlainTextEdit:
+    box = QPlainTextEdit()
+    box.setTabChangesFocus(True)
+    box.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
+    box.setMinimumHeight(lines * box.fontMetrics().lineSpacing() + 16)
+    return box
 
 
 def _list(choices: Sequence[str]) -> QComboBox:

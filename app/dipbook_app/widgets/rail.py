@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import qtawesome
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics
+from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QButtonGroup, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from dipbook_app.theme import Look
@@ -18,10 +18,17 @@ ICONS = {
     "Limits": "mdi6.arrow-collapse-vertical",
     "Trip": "mdi6.transfer-up",
     "Connections": "mdi6.chart-bell-curve-cumulative",
+    "Rig": "mdi6.storage-tank-outline",
 }
 """Material Design Icons, through QtAwesome."""
 SMALL_PX, LEAST_PX = 13, 10
 """A name's letters as in the style sheet, and the smallest that a long one has so that it stands whole [px]."""
+HIGH_MM, LEAST_MM = 20, 12
+"""Height of a key, and the least where the window is too low for all of them; none is pressed under stress."""
+ICON_PX, LOW_ICON_PX, LOW_PX = 30, 20, 70
+"""Size of an icon, and of one on a key lower than LOW_PX [px]."""
+EDGE_PX, BETWEEN_PX = 6, 4
+"""Above and below all keys, and between two [px]."""
 SIDES, SPARE = 10, 16
 """What an edge takes of a key's width, and what a name in its ordinary size leaves free besides [px]."""
 
@@ -37,8 +44,9 @@ class Rail(QWidget):
         self._keys: dict[str, QToolButton] = {}
         self._group = QButtonGroup(self)
         self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 6, 0, 6)
-        self._column.setSpacing(4)
+        self._column.setContentsMargins(0, EDGE_PX, 0, EDGE_PX)
+        self._column.setSpacing(BETWEEN_PX)
+        self._column.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
         self._column.addStretch(1)
         self.set_look(look)
 
@@ -48,6 +56,22 @@ class Rail(QWidget):
         self.setFixedWidth(look.mm(20) + 10)
         for name, key in self._keys.items():
             self._dress(name, key)
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """As high as there is room for, all keys alike."""
+        count = max(1, len(self._keys))
+        around = 2 * EDGE_PX + BETWEEN_PX * (count - 1)
+        self.setMinimumHeight(count * self._look.mm(LEAST_MM) + around)
+        high = min(self._look.mm(HIGH_MM), max(self._look.mm(LEAST_MM), (self.height() - around) // count))
+        side = ICON_PX if high >= self._look.px(LOW_PX) else LOW_ICON_PX
+        for key in self._keys.values():
+            key.setFixedHeight(high)
+            key.setIconSize(QSize(side, side))
 
     def show_pages(self, names: tuple[str, ...]) -> None:
         """names: in order; the first is Ctrl+1."""
@@ -72,6 +96,7 @@ class Rail(QWidget):
             self._column.insertWidget(place, key)
             self._keys[name] = key
             self._dress(name, key)
+        self._fit()
 
     def mark(self, name: str) -> None:
         """Show which page is on."""
@@ -85,8 +110,6 @@ class Rail(QWidget):
     def _dress(self, name: str, key: QToolButton) -> None:
         if name in ICONS:
             key.setIcon(qtawesome.icon(ICONS[name], color=self._look.palette.ink))
-        key.setIconSize(QSize(30, 30))
-        key.setFixedHeight(self._look.mm(20))
         room = self.width() - SIDES
         px = next((px for px in range(self._look.px(SMALL_PX), LEAST_PX, -1) if _width(self._look, name, px) <= room),
                   LEAST_PX)

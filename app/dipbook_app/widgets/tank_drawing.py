@@ -58,7 +58,7 @@ def _has_slopes(drawn: tuple[Section, ...]) -> bool:
                for (half, level), (other, above) in pairwise(section.points))
 
 
-def _walls(drawn: tuple[Section, ...]) -> list[list[tuple[float, float]]]:
+def walls(drawn: tuple[Section, ...]) -> list[list[tuple[float, float]]]:
     """The lines to draw, each as (across, level) [m]: walls, floors and tops, not where parts open into each other."""
     lines = []
     for section in drawn:
@@ -240,7 +240,7 @@ class TankDrawing(QWidget):
             painter.restore()
         painter.setPen(QPen(look.colour("ink" if view.active else "line"), 2 if view.active else 1))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        for line in _walls(drawn):
+        for line in walls(drawn):
             painter.drawPolyline(QPolygonF([at(across, level) for across, level in line]))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         small = look.font(10)

@@ -7,6 +7,7 @@ import hashlib
 import re
 import tomllib
 import zoneinfo
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -16,7 +17,7 @@ from dipbook.findings import Finding
 from dipbook.quantities import FEET_INCHES, canonical, dimension_of
 from dipbook.rig.equipment_section import read_equipment
 from dipbook.rig.limit_section import read_limits
-from dipbook.rig.locating import Places, locate
+from dipbook.rig.locating import Path, Places, locate
 from dipbook.rig.model import Rig
 from dipbook.rig.reading import Report, TableReader, Ways, shown
 from dipbook.rig.sections import read_fill_rule, read_sections
@@ -56,6 +57,34 @@ class RigDocument:
     name: str = "rig.toml"
 
 
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A rig file that may have problems, as far as it reads.
+
+    rig: what it says, None where anything is wrong. seen: the parts that read well (name "" and zone "UTC" where those
+    don't), for a picture and never for the books. problems: (path, what is wrong). findings: (path, finding); those on
+    the file as a whole only where nothing is wrong. table: the text as TOML; report, ways: to read parts of it again.
+    """
+
+    rig: Rig | None
+    seen: Rig
+    problems: tuple[tuple[Path, str], ...]
+    findings: tuple[tuple[Path, Finding], ...]
+    table: Mapping[str, Any]
+    report: Report
+    ways: Ways
+
+
+def check(text: str, name: str = "rig.toml") -> Checked:
+    """Read a rig file's text and refuse nothing: what is wrong is told with its path. text: valid TOML; name: as of
+    ``parse``. Raises RigFileError if it isn't TOML."""
+    data, places = _toml(text, name)
+    report = Report(name, places)
+    rig, seen, ways = _rig(data, report)
+    findings = zip(report.about, report.findings, strict=True)
+    return Checked(None if report.found else rig, seen, tuple(report.wrong), tuple(findings), data, report, ways)
+
+
 def parse(text: str, name: str = "rig.toml") -> RigDocument:
     """Read a rig file's text.
 
@@ -65,7 +94,7 @@ def parse(text: str, name: str = "rig.toml") -> RigDocument:
     text = text.removeprefix("\ufeff")
     data, places = _toml(text, name)
     report = Report(name, places)
-    rig = _rig(data, report)
+    rig, _, _ = _rig(data, report)
     if report.found or rig is None:
         raise refused(name, report.problems())
     digest = hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
@@ -94,7 +123,8 @@ def _toml(text: str, name: str) -> tuple[dict[str, Any], Places]:
                              "[brackets], each key its own line",)) from None
 
 
-def _rig(data: dict[str, Any], report: Report) -> Rig | None:
+def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
+    """The rig, None with problems; what of it reads well; and how values are written."""
     _titles(data, report)
     decimal = data.get("decimal", ".")
     units = _units(data, report)
@@ -135,13 +165,13 @@ def _rig(data: dict[str, Any], report: Report) -> Rig | None:
     fill_rule = None if rule_table is None else read_fill_rule(rule_table, report, ways)
     limits = read_limits(_array(data, "limit", report), tanks, tank_names, report, ways)
     top.end()
-    if report.found or name is None or zone is None:
-        return None
-    rig = Rig(name=name, invented=bool(invented), zone=zone, decimal=ways.decimal, units=units, tanks=tanks,
-              pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
+    rig = Rig(name=name or "", invented=bool(invented), zone=zone or "UTC", decimal=ways.decimal, units=units,
+              tanks=tanks, pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
               equipment=equipment, valves=valves, string=string, sections=sections, fill_rule=fill_rule)
+    if report.found or name is None or zone is None:
+        return None, rig, ways
     _findings(rig, report)
-    return rig
+    return rig, rig, ways
 
 
 def _titles(data: dict[str, Any], report: Report) -> None:

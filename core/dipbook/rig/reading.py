@@ -29,7 +29,8 @@ EXAMPLES: Mapping[str, str] = {
 class Report:
     """What is wrong with (problems) and noteworthy in (findings) one file.
 
-    name: the file's name. places: its lines. titles: path of a row -> its name, for messages.
+    name: the file's name. places: its lines. titles: path of a row -> its name, for messages. wrong: (path, what is
+    wrong with it), as found; about: the path of each finding.
     """
 
     name: str
@@ -37,6 +38,8 @@ class Report:
     titles: dict[Path, str] = field(default_factory=dict)
     found: list[tuple[int, str]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    wrong: list[tuple[Path, str]] = field(default_factory=list)
+    about: list[Path] = field(default_factory=list)
 
     def problem(self, path: Path, what: str) -> None:
         """Something that refuses the file, at a key."""
@@ -44,9 +47,11 @@ class Report:
         where = self.label(path)
         text = f"{self.name}, line {line}{', ' if where else ''}{where}: {what}"
         self.found.append((line, "".join(c if c.isprintable() else "\ufffd" for c in text)))
+        self.wrong.append((path, what))
 
     def finding(self, path: Path, code: str, what: str, *, severity: str = "warning", tank: str = "") -> None:
         """Something that a person should know, at a key."""
+        self.about.append(path)
         self.findings.append(Finding(what=what, code=code, severity=severity, file=self.name,
                                      line=self.places.line(path), tank=tank))
 

@@ -19,6 +19,9 @@ from dipbook.well import String
 TYPES = ("triplex", "duplex")
 """Single-acting triplex, double-acting duplex."""
 
+SAME_OUTPUT = 0.05
+"""A pump's measures and its typed output that are less than this apart are called the same [%]."""
+
 PIPE_AGREES = 0.005
 """How far [pipe] and the top of the string may be apart, as a share: what rounding to three digits leaves."""
 
@@ -45,7 +48,24 @@ def read_pumps(rows: list[dict[str, Any]], report: Report, ways: Ways) -> tuple[
 
 
 def _output(reader: TableReader) -> float | None:
-    """Volume per stroke [m3]: typed, or from the pump's measures."""
+    """Volume per stroke [m3]: typed (calibrated against a tank), which goes first, or from the pump's measures."""
+    typed, measured = read_outputs(reader)
+    if reader.has("output"):
+        if typed is not None and measured is not None:
+            apart = 100.0 * (measured / typed - 1.0)
+            says = "the same" if abs(apart) < SAME_OUTPUT else f"{abs(apart):.2g} % {'more' if apart > 0.0 else 'less'}"
+            reader.report.finding((*reader.path, "output"), "calibrated_output",
+                                  f"Pump {reader.report.titles.get(reader.path, '')}: its output as typed counts; by "
+                                  f"its measures a stroke would be {says}.", severity="note")
+        return typed
+    return measured
+
+
+def read_outputs(reader: TableReader) -> tuple[float | None, float | None]:
+    """Volume per stroke [m3] as typed, and by the pump's measures; None where it isn't said or something is wrong.
+
+    reader: of the pump's table; takes its keys but the name.
+    """
     typed = reader.quantity("output", "volume", 2e-4, 0.1, bare="volume")
     kind = reader.choice("type", TYPES, "a type of pump")
     liner = reader.quantity("liner", "length", 0.05, 0.4)
@@ -53,31 +73,24 @@ def _output(reader: TableReader) -> float | None:
     rod = reader.quantity("rod", "length", 0.01, 0.2)
     efficiency = reader.number("efficiency", 0.5, 1.0, "a share")
     measures = ("type", "liner", "stroke", "rod", "efficiency")
-    if reader.has("output"):
+    if not reader.has("output"):
+        if not any(reader.has(key) for key in measures):
+            reader.problem("output", 'is missing; expected a volume per stroke like "0.102 bbl", '
+                                     "or type, liner, stroke and efficiency")
+            return None, None
         for key in measures:
-            if reader.has(key):
-                reader.problem(key, "stands beside output; expected one way to say it, output or the measures")
-        return typed
-    if not any(reader.has(key) for key in measures):
-        reader.problem("output", 'is missing; expected a volume per stroke like "0.102 bbl", '
-                                 "or type, liner, stroke and efficiency")
-        return None
-    wanted = measures if kind == "duplex" else ("type", "liner", "stroke", "efficiency")
-    for key in wanted:
-        if not reader.has(key):
-            reader.problem(key, "is missing; expected it beside the pump's other measures")
+            if not reader.has(key) and (key != "rod" or kind == "duplex"):
+                reader.problem(key, "is missing; expected it beside the pump's other measures")
     if kind == "triplex" and reader.has("rod"):
         reader.problem("rod", "has no part in a single-acting triplex; expected it for a duplex only")
-    if kind is None or liner is None or stroke is None or efficiency is None:
-        return None
-    if kind == "triplex":
-        return triplex_output(liner, stroke, efficiency)
-    if rod is None:
-        return None
-    if rod >= liner:
+    if rod is not None and liner is not None and rod >= liner:
         reader.problem("rod", f"{shown(reader.table['rod'])} isn't thinner than the liner; expected it to be")
-        return None
-    return duplex_output(liner, stroke, rod, efficiency)
+        return typed, None
+    if kind is None or liner is None or stroke is None or efficiency is None:
+        return typed, None
+    if kind == "triplex":
+        return typed, triplex_output(liner, stroke, efficiency)
+    return typed, None if rod is None else duplex_output(liner, stroke, rod, efficiency)
 
 
 def read_hole(table: dict[str, Any], report: Report, ways: Ways) -> Hole:

@@ -15,10 +15,9 @@ from dipbook.errors import QuantityError, RigFileError
 from dipbook.limits import Limit
 from dipbook.quantities import FEET_INCHES, to_unit
 from dipbook.quantities import read as read_quantity
+from dipbook.rig.edits import Edit, Value, edited, line_end, set_keys, without_table, written
 from dipbook.rig.locating import Path, Places, locate
 from dipbook.rig.parsing import RigDocument, parse
-
-Value = str | bool | int | float
 
 _ORDER = ("name", "kind", "on", "activity", "value", "deadband", "growth", "after", "set_by", "reason", "since")
 
@@ -36,7 +35,7 @@ def with_limits(text: str, limits: tuple[Limit, ...]) -> str:
     wanted = {limit.name: limit for limit in limits}
     if len(wanted) != len(limits):
         raise RigFileError("Two limits have one name. Nothing was changed; give each a name of its own.")
-    edits: list[tuple[int, int, str]] = []
+    edits: list[Edit] = []
     places = locate(text)
     if old and ("limit", 0) not in places.headers:
         raise RigFileError("The limits stand in one list, limit = [...]. Nothing was changed; write each as a "
@@ -44,15 +43,14 @@ def with_limits(text: str, limits: tuple[Limit, ...]) -> str:
     for name, n in old.items():
         path: Path = ("limit", n)
         if name not in wanted:
-            edits.extend(_removal(text, places, path))
+            edits.extend(without_table(places, path))
         elif not same_limit(wanted[name], document.rig.limits[n]):
             edits.extend(_changes(places, path, document.rig.limits[n], wanted[name], document))
     new = [limit for limit in limits if limit.name not in old]
-    result = _edited(text, edits)
-    line_end = "\r\n" if "\r\n" in text else "\n"
+    result, end = edited(text, edits), line_end(text)
     for limit in new:
-        gap = line_end if result.endswith("\n") else line_end * 2
-        result += gap + _table(limit, document).replace("\n", line_end)
+        gap = end if result.endswith("\n") else end * 2
+        result += gap + _table(limit, document).replace("\n", end)
     _check(result, limits)
     return result
 
@@ -68,7 +66,7 @@ def with_value(text: str, key_path: tuple[str, ...], value: Value) -> str:
     parse(text)
     places = locate(text)
     path = _path(text, key_path)
-    result = _edited(text, [_set(text, places, path, value)])
+    result = edited(text, set_keys(places, path[:-1], [(str(path[-1]), written(value))]))
     parse(result)
     return result
 
@@ -101,52 +99,18 @@ def _path(text: str, key_path: tuple[str, ...]) -> Path:
     raise KeyError(key_path)
 
 
-def _set(text: str, places: Places, path: Path, value: Value) -> tuple[int, int, str]:
-    """The edit that sets one key: its value replaced, or a new line after the table's last one."""
-    written = tomlkit.item(value).as_string()
-    if path in places.values:
-        span = places.values[path]
-        return span.start, span.end, written
-    key = tomlkit.key(str(path[-1])).as_string()
-    line_end = "\r\n" if "\r\n" in text else "\n"
-    table = path[:-1]
-    if table not in places.ends:
-        if table in places.values or table:
-            raise KeyError(path)  # an inline table, or none: its line is for a person to write
-        return 0, 0, f"{key} = {written}{line_end}"
-    end = text.find("\n", places.ends[table])
-    end = len(text) if end < 0 else end + 1
-    before = "" if text[:end].endswith("\n") else line_end
-    return end, end, f"{before}{key} = {written}{line_end}"
-
-
-def _removal(text: str, places: Places, path: Path) -> list[tuple[int, int, str]]:
-    """The edits that take a table and its sub-tables out, from header to last value; other comments stay."""
-    edits = []
-    for table, span in places.headers.items():
-        if table[:len(path)] == path:
-            end = text.find("\n", places.ends[table])
-            edits.append((span.start, len(text) if end < 0 else end + 1, ""))
-    return edits
-
-
-def _changes(places: Places, path: Path, old: Limit, new: Limit, document: RigDocument) -> list[tuple[int, int, str]]:
+def _changes(places: Places, path: Path, old: Limit, new: Limit, document: RigDocument) -> list[Edit]:
     """The edits that turn one limit's table into another's."""
     before, after = _keys(old, document), _keys(new, document)
     if not (old.watched and new.watched) and any(
             before.get(key) != after.get(key) for key in ("kind", "value", "deadband", "growth")):
         raise RigFileError(f"Limit {new.name} is of a kind that this version doesn't watch, so it can't write its "
                            "value. Nothing was changed; edit the rig file.")
-    edits = []
+    edits: list[Edit] = []
     for key in _ORDER:
         if before.get(key) == after.get(key):
             continue
-        at: Path = (*path, key)
-        if key in after:
-            edits.append(_set(places.text, places, at, after[key]))
-        elif at in places.values:
-            end = places.text.find("\n", places.values[at].end)
-            edits.append((places.keys[at], len(places.text) if end < 0 else end + 1, ""))
+        edits += set_keys(places, path, [(key, written(after[key]) if key in after else None)])
     return edits
 
 
@@ -203,12 +167,6 @@ def _written(value: float, value_is: str, document: RigDocument) -> str:
 def _digits(number: float, document: RigDocument) -> str:
     text = f"{number:.10f}".rstrip("0").rstrip(".") if number else "0"
     return text.replace(".", document.rig.decimal)
-
-
-def _edited(text: str, edits: list[tuple[int, int, str]]) -> str:
-    for start, end, new in sorted(edits, key=lambda edit: edit[0], reverse=True):
-        text = text[:start] + new + text[end:]
-    return text
 
 
 def _check(text: str, limits: tuple[Limit, ...]) -> None:
