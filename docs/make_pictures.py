@@ -11,7 +11,6 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-import tomllib
 from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -57,19 +56,6 @@ def type_round(program: Program) -> None:
         QTest.keyClick(target, Qt.Key.Key_Return)
 
 
-def show_hole(program: Program) -> None:
-    """Type hole and string of the rig as it trips, which the demo's own rig hasn't; nothing is adopted."""
-    page = program.window.open_page("Rig")
-    rig = tomllib.loads((Path(__file__).parents[1] / "demo_data" / "rig-larkspur-trips.toml").read_text("utf-8"))
-    for kind in ("section", "string"):
-        above = ""
-        for row in rig[kind]:
-            above = page.draft.add(kind, above)
-            for key, value in row.items():
-                page.draft.put((kind, above, key), str(value))
-    page.show_section("Hole and string")
-
-
 def main(folder: Path) -> None:
     """Make all pictures into ``folder``."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -102,7 +88,7 @@ def main(folder: Path) -> None:
         shoot(program, app, folder / "limits-day-1280x800.png", SIZES[0])
         program.window.show_page("Rig")
         shoot(program, app, folder / "rig-day-1280x800.png", SIZES[0])
-        show_hole(program)
+        program.window.open_page("Rig").show_section("Hole and string")
         shoot(program, app, folder / "rig-hole-day-1280x800.png", SIZES[0])
         others = (("Trip", demo_trips.make_log(clock.now_ms(), Path(place))),
                   ("Connections", demo.make_log(clock.now_ms(), Path(place), connections=True)))
