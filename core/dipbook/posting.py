@@ -53,8 +53,10 @@ def posted(rig: Rig, way: Way, density_kg_m3: float) -> tuple[Posted, ...]:
             found.append(Posted(part.name, none, none if rule else None))
             continue
         of_pipe = rig.pipe.stand_m, taken, inside, density_kg_m3
-        found.append(Posted(part.name, allowed(*of_pipe), None if rule is None else allowed(
-            *of_pipe, pressure_pa=inf if rule.pressure_pa is None else rule.pressure_pa, stands=rule.stands)))
+        own = None if rule is None else allowed(
+            *of_pipe, pressure_pa=inf if rule.pressure_pa is None else rule.pressure_pa, stands=rule.stands,
+            survey=rig.survey)
+        found.append(Posted(part.name, allowed(*of_pipe, survey=rig.survey), own))
     return tuple(found)
 
 

@@ -93,7 +93,7 @@ SAID = [
     "Trip 3, out from 9000.0 ft, pulled with a bucket that gives back 80 %, 5 19.50 NC50, bit change, mud in 12.0 lbm/gal[US], "
     "bottoms-up not circulated: losses, gas 1.5 %",
     "Trip in from 0.0 ft, self-filling float, 13 3/8 casing 61",
-    "Trip ended, signed by A. Example",
+    "Trip ended, joints against the tally: 104 of 104, signed by A. Example",
     "Trip ended",
     "Decided by T. Example: flow check",
     "A. Example to B. Example. pit 2 leaks"]

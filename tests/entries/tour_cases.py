@@ -79,7 +79,7 @@ TOUR: list[tuple[str, dict[str, str], float | None, dict[str, Any]]] = [
       "density_in_kg_m3": 12 * PPG, "why_not": "losses"}),
     ("trip", {"direction": "in", "bit depth": "0", "float": "self-filling", "pipe": "13 3/8 casing 61"}, None,
      {"direction": "in", "bit_depth_m": 0.0, "float": "self-filling", "pipe": "13 3/8 casing 61"}),
-    ("trip end", {"signed": "A. Example"}, None, {"signed": "A. Example"}),
+    ("trip end", {"signed": "A. Example", "tally": "104 of 104"}, None, {"signed": "A. Example", "tally": "104 of 104"}),
     ("trip end", {}, None, {}),
     ("trip decision", {"action": "flow check", "decided by": "T. Example"}, None, {"action": "flow check"}),
     ("handover", {"leaving": "A. Example", "arriving": "B. Example", "remark": "pit 2 leaks"}, None,

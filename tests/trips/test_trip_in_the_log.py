@@ -18,7 +18,7 @@ from dipbook.records import Draft
 from dipbook.terms.system import ALL_SURFACE
 from dipbook.terms.trip import sheet_of
 from dipbook.watch import Transition
-from ledgers import BBL, MIN, booked, dips, entry
+from ledgers import BBL, MIN, RIG, booked, dips, entry
 from tripped import CLOSED, DRY, INCH, LIMITS, STAND_FT, begins, pulled, row, start
 
 
@@ -228,6 +228,16 @@ def test_a_row_that_comes_later_is_held_against_the_limit_of_each_side() -> None
         out += more
     assert [(t.name, t.system, t.state, t.time) for t in out] == [
         (t.name, t.system, t.state, t.time) for t in watch.run(books.rig.limits, evidence)[1]]
+
+
+def test_of_several_pumps_the_one_that_the_trip_names_fills() -> None:
+    """Pump 2 gives 0.05 bbl a stroke: 14 strokes are 0.7 bbl. Named by nobody, what the hole took isn't known."""
+    two = RIG + '[[pump]]\nname = "2"\noutput = "0.05 bbl"\n'
+    rows = [row(10, "fill", bit=9000, strokes=0), row(15, bit=8907, stand=1, strokes=14)]
+    named = booked(*start(), begins(5, tank=None, pump="2"), *rows, rig=two)
+    assert sheet_of(named, named.trips[0])[0][-1].actual_m3 / BBL == pytest.approx(0.7)
+    nobody = booked(*start(), begins(5, tank=None), *rows, rig=two)
+    assert np.isnan(sheet_of(nobody, nobody.trips[0])[0][-1].actual_m3)
 
 
 def test_a_trip_filled_by_strokes_alone_is_watched() -> None:

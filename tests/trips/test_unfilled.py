@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from dipbook.quantities import from_unit, to_unit
 from dipbook.quantities.factors import FOOT, PSI
-from dipbook.trips import allowed, drop, length_for, pressure
+from dipbook.trips import allowed, drop, length_for, pressure, vertical
 from dipbook.trips.unfilled import CFR_PRESSURE_PA, CFR_STANDS
+from dipbook.well import Survey
 
 FT, POUND_PER_SQUARE_INCH = float(FOOT), float(PSI)
 STEEL, BORE, INSIDE = (from_unit(x, "bbl/ft") for x in (0.0076, 0.0178, 0.0758))
@@ -116,6 +117,25 @@ def test_a_pressure_that_just_so_many_stands_lose_allows_them() -> None:
     three = pressure(drop(3 * 93 * FT * STEEL, INSIDE, STEEL), ppg(12))
     assert allowed(93 * FT, STEEL, INSIDE, ppg(12), pressure_pa=three).stands == 3
     assert allowed(93 * FT, STEEL, INSIDE, ppg(12), pressure_pa=three * (1 - 1e-6)).stands == 2
+
+
+def test_in_a_deviated_hole_less_pressure_is_lost_and_more_stands_are_allowed() -> None:
+    """Below the rotary at 60 degrees: half of what the level falls is vertical. 10.34 ft a stand lose 6.46 psi straight down and
+    3.23 at that angle: 20 psi allow three stands, or six."""
+    slanted = Survey((0.0, 1000.0), (0.0, 500.0))
+    rule = {"pressure_pa": 20 * POUND_PER_SQUARE_INCH, "stands": None}
+    straight = allowed(93 * FT, STEEL, INSIDE, ppg(12), **rule)
+    along = allowed(93 * FT, STEEL, INSIDE, ppg(12), **rule, survey=slanted)
+    assert (straight.stands, along.stands) == (3, 6)
+    assert psi(along.pressure_pa) == pytest.approx(6 * 3.2303, abs=1e-3)
+    assert along.drop_m == pytest.approx(2 * straight.drop_m)
+    assert allowed(93 * FT, STEEL, INSIDE, ppg(12), **rule, survey=Survey((0.0, 1000.0), (0.0, 1000.0))) == straight
+
+
+def test_a_survey_that_ends_above_the_level_is_taken_as_vertical_there() -> None:
+    assert vertical(50.0, Survey((0.0, 10.0), (0.0, 5.0))) == 50.0
+    assert vertical(8.0, Survey((0.0, 10.0), (0.0, 5.0))) == pytest.approx(4.0)
+    assert vertical(8.0, None) == 8.0
 
 
 def test_another_rule_of_the_rig_s() -> None:

@@ -119,4 +119,5 @@ def _end(trip: Trip, rig: Rig) -> tuple[tuple[str, str], ...]:
     if trip.end_ms is None:
         return ()
     signed = str(trip.end.payload.get("signed") or NOT_SAID) if trip.end is not None else "ended by another entry"
-    return (("Ended", dated(trip.end_ms, rig.zone)), ("Signed", signed))
+    tally = str(trip.end.payload.get("tally") or NOT_SAID) if trip.end is not None else NOT_SAID
+    return (("Joints against the tally", tally), ("Ended", dated(trip.end_ms, rig.zone)), ("Signed", signed))

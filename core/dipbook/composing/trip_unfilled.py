@@ -9,7 +9,7 @@ from dipbook.books.trips import Trip
 from dipbook.posting import Posted
 from dipbook.quantities import write
 from dipbook.rig.model import Rig
-from dipbook.trips import Row, drop, pressure
+from dipbook.trips import Row, drop, pressure, vertical
 from dipbook.trips.sheet import STAND
 from dipbook.trips.ways import DRY
 
@@ -52,7 +52,8 @@ def _lost(trip: Trip, before: Sequence[Row], rows: Sequence[Row], rig: Rig) -> s
     said = f"unfilled the level is {write(fell, rig.units.get('length', 'm'), digits=0, decimal=rig.decimal)} down"
     density = trip.head.payload.get("density_in_kg_m3")
     if density is not None:
-        lost = write(pressure(fell, float(density)), rig.units.get("pressure", "kPa"), digits=0, decimal=rig.decimal)
+        gone = pressure(vertical(fell, rig.survey), float(density))
+        lost = write(gone, rig.units.get("pressure", "kPa"), digits=0, decimal=rig.decimal)
         said += f", {lost} lost"
     return said
 

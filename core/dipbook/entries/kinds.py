@@ -221,6 +221,7 @@ KINDS: tuple[Kind, ...] = (
         Field("returned", "returned_percent", "percent", "Bucket gives back to the trip tank, %"),
         Field("float", "float", "state", "Run with the float", IN_WAYS),
         Field("pipe", "pipe", "text", "What is run, if not the string"),
+        Field("pump", "pump", "pump", "Pump that fills by strokes"),
         Field("number", "number", "text", "Trip number"), Field("why", "why", "text", "Why this trip"),
         Field("density in", "density_in_kg_m3", "density", "Mud weight in"),
         Field("density out", "density_out_kg_m3", "density", "Mud weight out"),
@@ -230,7 +231,8 @@ KINDS: tuple[Kind, ...] = (
          (("direction",), ("bit depth",)), False,
          "From here on the log keeps the trip's sheet, and holds every stand against what the hole should take.",
          "trips"),
-    Kind(TRIP_END, "Trip ends", (Field("signed", "signed", "text", "Signed by"), REMARK), (), False,
+    Kind(TRIP_END, "Trip ends", (Field("tally", "tally", "text", "Joints counted, against the tally"),
+                                 Field("signed", "signed", "text", "Signed by"), REMARK), (), False,
          "The trip is over: its sheet is closed, and the returns go back to the active system.", "trips"),
     Kind(TRIP_DECISION, "Trip: what was decided", (
         Field("action", "action", "text", "What is done"), Field("decided by", "decided_by", "text", "Who decided"),

@@ -37,7 +37,8 @@ def _trip(pen: Pen) -> str:
 
 
 def _end(pen: Pen) -> str:
-    return "Trip ended" + (f", signed by {pen.text('signed')}" if pen.text("signed") else "")
+    tally = f", joints against the tally: {pen.text('tally')}" if pen.text("tally") else ""
+    return f"Trip ended{tally}" + (f", signed by {pen.text('signed')}" if pen.text("signed") else "")
 
 
 def _decision(pen: Pen) -> str:

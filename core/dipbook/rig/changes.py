@@ -12,7 +12,7 @@ from dipbook.rig.writing import same_limit
 from dipbook.tanks.shapes import Shape, Strapping
 from dipbook.tanks.tank import Tank
 from dipbook.well import Hole as Sections
-from dipbook.well import String
+from dipbook.well import String, Survey
 
 _SAME = 1e-9
 NOT_SET = "not set"
@@ -39,6 +39,7 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _valves(words, old.valves, new.valves, new)
     _note(words, "String", _string(old.string, new), _string(new.string, new))
     _note(words, "Hole's sections", _sections(old.sections, new), _sections(new.sections, new))
+    _note(words, "Survey", _survey(old.survey, new), _survey(new.survey, new))
     _note(words, "Rule for filling", _fill_rule(old.fill_rule, new), _fill_rule(new.fill_rule, new))
     _limits(words, old, new)
     return tuple(words)
@@ -54,6 +55,14 @@ def _string(string: String | None, rig: Rig) -> str:
         said.append(f"{length} of {p.name} ({_amount(p.steel_m2, 'capacity', rig)} steel, "
                     f"{_amount(p.bore_m2, 'capacity', rig)} bore)")
     return ", ".join(said)
+
+
+def _survey(survey: Survey | None, rig: Rig) -> str:
+    """The stations below the rotary, in words."""
+    if survey is None:
+        return NOT_SET
+    below = zip(survey.md_m[1:], survey.tvd_m[1:], strict=True)
+    return ", ".join(f"{_amount(tvd, 'length', rig)} vertical at {_amount(md, 'length', rig)}" for md, tvd in below)
 
 
 def _fill_rule(rule: FillRule | None, rig: Rig) -> str:

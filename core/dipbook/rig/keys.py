@@ -162,6 +162,8 @@ FILL_RULE = (
     Key("since", "Since", hint="like 2026-01-05 06:00"),
 )
 
+SURVEY = (Key("stations", "Measured = vertical", ROWS, hint="a row each: 3000 ft = 2990 ft"),)
+
 EQUIPMENT = (
     Key("name", "Name"),
     Key("holds", "Holds", bare="volume"),
@@ -186,8 +188,8 @@ VALVE = (
 
 TABLES: Mapping[str, tuple[Key, ...]] = MappingProxyType({
     "tank": TANK, "pump": PUMP, "section": SECTION, "string": STRING, "hole": HOLE, "pipe": PIPE,
-    "drain_back": DRAIN_BACK, "fill_rule": FILL_RULE, "valve": VALVE, "equipment": EQUIPMENT})
-SINGLE = ("hole", "pipe", "drain_back", "fill_rule")
+    "drain_back": DRAIN_BACK, "fill_rule": FILL_RULE, "survey": SURVEY, "valve": VALVE, "equipment": EQUIPMENT})
+SINGLE = ("hole", "pipe", "drain_back", "fill_rule", "survey")
 """Tables that a file has once."""
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from dipbook.limits import Limit
 from dipbook.tanks.tank import Tank
 from dipbook.well import Hole as Sections
-from dipbook.well import Part, String
+from dipbook.well import Part, String, Survey
 
 ROLES = ("sand trap", "settling", "degasser", "desander", "desilter", "intermediate", "suction",
          "reserve", "slug", "pill", "trip", "chemical", "premix")
@@ -135,7 +135,7 @@ class Rig:
     units: dimension ("level", "volume", "length", "density", "flow", "temperature", "pressure", "speed") -> unit
     symbol, for bare numbers and display.
     tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves, string (from the bit up), sections (of
-    the hole, from the rotary down), fill_rule: None or () where not described.
+    the hole, from the rotary down), fill_rule, survey (None: taken as vertical): None or () where not described.
     limits: as set.
     """
 
@@ -155,6 +155,7 @@ class Rig:
     string: String | None = None
     sections: Sections | None = None
     fill_rule: FillRule | None = None
+    survey: Survey | None = None
 
     def tank(self, name: str) -> Tank:
         """The tank called ``name``. Raises KeyError if there is none."""

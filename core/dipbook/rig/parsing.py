@@ -20,7 +20,7 @@ from dipbook.rig.limit_section import read_limits
 from dipbook.rig.locating import Path, Places, locate
 from dipbook.rig.model import Rig
 from dipbook.rig.reading import Report, TableReader, Ways, shown
-from dipbook.rig.sections import read_fill_rule, read_sections
+from dipbook.rig.sections import read_fill_rule, read_sections, read_survey
 from dipbook.rig.string_section import read_string
 from dipbook.rig.tank_section import read_tanks
 from dipbook.rig.valve_section import read_valves
@@ -131,7 +131,7 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
     ways = Ways(decimal if decimal in (".", ",") else ".", units)
     top = TableReader(data, (), report, ways)
     for key in ("rig", "zone", "decimal", "units", "tank", "pump", "hole", "pipe", "drain_back", "equipment", "valve",
-                "limit", "string", "section", "fill_rule"):
+                "limit", "string", "section", "fill_rule", "survey"):
         top.known.append(key)
     top.choice("decimal", (".", ","), "a decimal sign")
     zone = _zone(top)
@@ -163,11 +163,14 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
     string = read_string(_array(data, "string", report), report, ways)
     rule_table = _table(data, "fill_rule", report)
     fill_rule = None if rule_table is None else read_fill_rule(rule_table, report, ways)
+    survey_table = _table(data, "survey", report)
+    survey = None if survey_table is None else read_survey(survey_table, report, ways)
     limits = read_limits(_array(data, "limit", report), tanks, tank_names, report, ways)
     top.end()
     rig = Rig(name=name or "", invented=bool(invented), zone=zone or "UTC", decimal=ways.decimal, units=units,
               tanks=tanks, pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
-              equipment=equipment, valves=valves, string=string, sections=sections, fill_rule=fill_rule)
+              equipment=equipment, valves=valves, string=string, sections=sections, fill_rule=fill_rule,
+              survey=survey)
     if report.found or name is None or zone is None:
         return None, rig, ways
     _findings(rig, report)

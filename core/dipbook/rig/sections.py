@@ -1,4 +1,4 @@
-"""Reads the [[section]] tables of a rig file, the hole from the rotary down, and [fill_rule], by which it is filled.
+"""Reads the [[section]] tables of a rig file, the hole from the rotary down, its [survey], and [fill_rule].
 
 The bounds only catch slips (common practice, no source): no section is wider than 1.5 m or deeper than 15 km, no
 rule has more than 50 stands or 10 MPa between two fills.
@@ -10,7 +10,7 @@ from typing import Any
 
 from dipbook.rig.model import FillRule
 from dipbook.rig.reading import Report, TableReader, Ways
-from dipbook.well import Hole, Section
+from dipbook.well import Hole, Section, Survey
 from dipbook.well.hole import KINDS
 
 
@@ -39,6 +39,35 @@ def read_sections(rows: list[dict[str, Any]], report: Report, ways: Ways) -> Hol
                                  washout or 0.0))
         top = bottom if bottom is not None else top
     return Hole(tuple(found)) if rows and len(found) == len(rows) else None
+
+
+def read_survey(table: dict[str, Any], report: Report, ways: Ways) -> Survey | None:
+    """Read [survey]: rows of measured and vertical depth, from the rotary down; None where it is wrong. table: as it
+    stands. report: takes problems. ways: how the file writes values. The rotary itself, both 0, may be left out.
+    """
+    reader = TableReader(table, ("survey",), report, ways)
+    example = '[["3000 ft", "2990 ft"], ["5200 ft", "5020 ft"]]'
+    value = reader.take("stations")
+    reader.end()
+    if not isinstance(value, list) or not value:
+        reader.problem("stations", f"isn't rows of measured and vertical depth; expected {example}")
+        return None
+    stations: list[tuple[float, float]] = [(0.0, 0.0)]
+    for n, row in enumerate(value):
+        path = ("survey", "stations", n)
+        if not isinstance(row, list) or len(row) != 2:
+            report.problem(path, f"isn't a measured and a vertical depth; expected rows like {example}")
+            return None
+        md, tvd = (reader.measure(each, path, "length", 0.0, 15_000.0, "length", zero=True) for each in row)
+        if md is None or tvd is None:
+            return None
+        if (md, tvd) != (0.0, 0.0):
+            stations.append((md, tvd))
+    try:
+        return Survey(tuple(md for md, _ in stations), tuple(tvd for _, tvd in stations))
+    except ValueError as refusal:
+        reader.problem("stations", f"{refusal}; expected rows like {example}")
+        return None
 
 
 def read_fill_rule(table: dict[str, Any], report: Report, ways: Ways) -> FillRule | None:

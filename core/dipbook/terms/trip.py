@@ -57,7 +57,8 @@ def sheet_with(books: Books, of: Trip, rows: Sequence[Row]) -> tuple[tuple[Line,
     string = of.string(rig)
     if string is None:
         return (), (Finding(NO_STRING, code="trip_no_string", t_ms=of.begun_ms),)
-    pump = rig.pumps[0].output_m3 if len(rig.pumps) == 1 else float("nan")
+    named = [p.output_m3 for p in rig.pumps if len(rig.pumps) == 1 or p.name == of.head.payload.get("pump")]
+    pump = named[0] if named else float("nan")
     names = [t.name for t in rig.tanks if t.role == TRIP_TANK or t.name == of.tank]
     names = [n for n in names if any(n in r.levels_m for r in rows)]
     return sheet(rows, string, of.way, {n: rig.tank(n) for n in names}, stand_m=_stand(books, of),
