@@ -157,14 +157,13 @@ def _row(row: Row, t_ms: int, rig: Rig, held: dict[str, float], filled_m3: float
               for name, level in row.levels_m.items()}
     before = {name: Before(volume_m3=held[name]) for name in levels}
     draft, findings = trip_rows.make(row.kind, typed, levels, t_ms=t_ms, rig=rig, author=CREW, learned_ms=t_ms,
-                                     before=before)
+                                     before=before, tanks=tuple(levels))
     if draft is None:
         raise ValueError(f"the demo's row at {t_ms}: {findings}")
+    was = dict(held)
     held.update({d.tank: _holds(d, rig) for d in draft.dips})
-    p = draft.payload
-    if p.get("volume_m3"):
-        other = p["from"] if p["from"] not in levels else p["to"]
-        held[other] += -p["volume_m3"] if p["from"] == other else p["volume_m3"]
+    if row.kind == REFILL:
+        held[OTHER_TANK] -= sum(held[name] - was[name] for name in levels)
     elif row.source:
         held[row.source] -= filled_m3
     return draft

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import inf
 
 from dipbook import composing
 from dipbook.books import Books
-from dipbook.books.trips import sheet_row, trip_at
+from dipbook.books.trips import Trip, sheet_row, trip_at
 from dipbook.entries import trip_rows
 from dipbook.entries.dipping import Before
+from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.exchange.times import offset_min
 from dipbook.findings import Finding
 from dipbook.records import Draft
@@ -45,10 +47,22 @@ def draft(books: Books, typed: Typed, *, author: str, now_ms: int, units: Mappin
     rig = books.rig_at(typed.t_ms)
     made, more = trip_rows.make(
         typed.what, typed.fields, typed.levels, t_ms=typed.t_ms, rig=rig, author=author, learned_ms=now_ms,
+        tanks=_tanks(books, trip), deepest_m=_deepest(books, trip),
         before={name: before(books, name, typed.t_ms) for name in typed.levels}, units=units,
         supersedes=typed.supersedes, reason=typed.reason, offset_min=offset_min(typed.t_ms, rig.zone))
     found = (*findings, *more)
     return (None if any(f.severity == "error" for f in found) else made), found
+
+
+def _tanks(books: Books, trip: Trip | None) -> tuple[str, ...]:
+    """Trip tanks of the rig, and the one that the trip began with."""
+    names = [t.name for t in books.rig.tanks if t.role == TRIP_TANK]
+    return tuple(dict.fromkeys([*names, *([trip.tank] if trip is not None and trip.tank else [])]))
+
+
+def _deepest(books: Books, trip: Trip | None) -> float:
+    string = None if trip is None else trip.string(books.rig_at(trip.begun_ms))
+    return inf if string is None else string.length_m
 
 
 def before(books: Books, tank: str, t_ms: int) -> Before:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,9 @@ import numpy as np
 from dipbook import balance, flowback
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
+from dipbook.books.trips import Trip
 from dipbook.limits import TRIP_KINDS
+from dipbook.records import TRIP_ROW
 from dipbook.tanks.ends import ends_m
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 from dipbook.terms.trip import sheet_of
@@ -20,7 +23,8 @@ WATCHED = "watched"
 
 
 def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
-    """Evidence at readings ``first`` … ``last``−1 of the books (row numbers in ``books.readings``, all by default).
+    """Evidence at readings ``first`` … ``last``−1 of the books (row numbers in ``books.readings``, all by default), and
+    at what tells of trips between them: where they begin and end, and rows that were filled by strokes.
 
     What is only known in part may raise a warning and ends none: a balance with a tank not gauged; the watched system
     once the flow line was turned since the zero, where its difference begins anew; a tank read outside its shape or
@@ -50,13 +54,14 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         unread = gauged & books.unread_in(tank, rows)
         partial[tank] = unread | _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
     active = balances[ACTIVE_SYSTEM]
-    sums, spread = _trips(books, t)
     back = _flow_back(books, t, names) if any(x.kind == "flow_back" and x.watched for _, rig in books.rigs
                                               for x in rig.limits) else None
-    return Evidence(t, difference=difference, u=u, partial=partial,
+    made = Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
                     complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
-                    flow_back=back, trip=sums, trip_u=spread)
+                    flow_back=back)
+    whole = _with_marks(books, made, first, last)
+    return _with_trips(books, whole)
 
 
 def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
@@ -66,20 +71,66 @@ def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
     return FlowBack(np.where(here, made.above_m3, np.nan), made.u_m3, made.partial, made.since_s, made.banded)
 
 
-def _trips(books: Books, t: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Kind of limit on trips -> the sum of the sheet at its rows [m3], and its u; NaN at other readings."""
-    last, total = TRIP_KINDS
+def _with_marks(books: Books, made: Evidence, first: int, last: int | None) -> Evidence:
+    """Evidence with rows of nothing known where only a trip tells something, after reading ``first``−1 and up to
+    ``last``−1."""
+    ends = books.readings.end_ms
+    low = int(ends[first - 1]) if 0 < first <= len(ends) else -(2**62)
+    high = int(ends[last - 1]) if last is not None and 0 < last < len(ends) else 2**62
+    marks = {t for trip in books.trips for t in _marks(trip) if low < t <= high} - set(made.t_ms.tolist())
+    if not marks:
+        return made
+    t = np.array(sorted({*made.t_ms.tolist(), *marks}), dtype=np.int64)
+    at = np.searchsorted(t, made.t_ms)
+
+    def put(column: Any, nothing: Any) -> Any:
+        wide = np.full(len(t), nothing, dtype=np.asarray(column).dtype)
+        wide[at] = column
+        return wide
+
+    def numbers(columns: Any) -> Any:
+        return {key: put(column, np.nan) for key, column in columns.items()}
+
+    back = made.flow_back
+    return Evidence(
+        t, difference=numbers(made.difference), u=numbers(made.u), level=numbers(made.level),
+        volume=numbers(made.volume), partial={key: put(c, True) for key, c in made.partial.items()},
+        watched={key: put(c, True) for key, c in made.watched.items()}, complete=put(made.complete, False),
+        activity=_activities(books, t), flow_back=None if back is None else FlowBack(
+            put(back.above, np.nan), put(back.u, np.nan), put(back.partial, True), put(back.since_s, np.nan),
+            put(back.banded, False)))
+
+
+def _marks(trip: Trip) -> set[int]:
+    """When a trip tells something besides readings [UTC ms]."""
+    ends = set() if trip.end_ms is None else {trip.end_ms}
+    return {trip.begun_ms, *ends, *(r.t_ms for r in trip.rows if not r.dips and r.payload.get("strokes") is not None)}
+
+
+def _with_trips(books: Books, made: Evidence) -> Evidence:
+    """Evidence with the sums of trips at their rows; nothing where a trip begins, and after it."""
+    t = made.t_ms
     sums = {kind: np.full(len(t), np.nan) for kind in TRIP_KINDS}
     spread = {kind: np.full(len(t), np.nan) for kind in TRIP_KINDS}
+    over = np.zeros(len(t), dtype=bool)
+    last, total = TRIP_KINDS
+
+    def put(t_ms: int, of_last: float, in_all: float, u: float, ended: bool) -> None:
+        row = int(np.searchsorted(t, t_ms))
+        if row < len(t) and t[row] == t_ms:
+            sums[last][row], sums[total][row], spread[total][row], over[row] = of_last, in_all, u, ended
+
     for trip in books.trips if len(t) else ():
-        if trip.begun_ms > t[-1] or (trip.end_ms is not None and trip.end_ms < t[0]):
-            continue
-        for line in sheet_of(books, trip)[0]:
-            row = int(np.searchsorted(t, line.row.t_ms))
-            if row < len(t) and t[row] == line.row.t_ms and np.isfinite(line.difference_m3):
-                sums[last][row], sums[total][row] = line.last_n_m3, line.cumulative_m3
-                spread[total][row] = line.cumulative_u_m3
-    return sums, spread
+        put(trip.begun_ms, 0.0, 0.0, np.nan, True)
+        for line in sheet_of(books, trip)[0] if trip.end_ms is None or trip.end_ms >= t[0] else ():
+            if np.isfinite(line.difference_m3):
+                put(line.row.t_ms, line.last_n_m3, line.cumulative_m3, line.cumulative_u_m3, False)
+        if trip.end_ms is not None:
+            put(trip.end_ms, 0.0, 0.0, np.nan, True)
+    orphans = {r.t_ms for r in books.eff.records if r.kind == TRIP_ROW} - {r.t_ms for x in books.trips for r in x.rows}
+    for t_ms in orphans:        # their trip was struck out
+        put(t_ms, 0.0, 0.0, np.nan, True)
+    return replace(made, trip=sums, trip_u=spread, trip_over=over)
 
 
 def _put_ends(books: Books, tank: str, t_ms: Any, level: Any, volume: Any) -> Any:

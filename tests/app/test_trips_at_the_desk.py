@@ -90,7 +90,7 @@ def test_a_hole_that_takes_less_warns_at_once_and_after_a_restart(tripping: Benc
     stands(tripping, 4, DRY - 0.31)
     assert tripping.states() == {"last stands": "raised"}
     (warning,) = tripping.warnings
-    assert warning.text.startswith("Trip, last stands: the hole took less than it should, 1.2 bbl, a sign of swab or influx, limit 1.2 bbl")
+    assert warning.text.startswith("Trip, last stands: the hole took less (or gave back more) than it should, 1.2 bbl, a sign of swab or influx, limit 1.2 bbl")
     assert warning.sounding
     tripping.desk.acknowledge(warning.occurrence)
     assert tripping.journal() == [("last stands", "ACT", "raised"), ("last stands", "ACK", "acknowledged")]
@@ -128,7 +128,7 @@ def test_the_preview_stores_nothing_and_says_what_the_row_will(tripping: Bench) 
     ("refill", {"from": "Reserve 9"}, {"Trip": "95"}, "from", "there is no tank"),
     ("refill", {"from": "Trip"}, {"Trip": "95"}, "from", "from itself"),
     ("refill", {"from": "Reserve 1"}, {}, "level", "level after it was filled or emptied"),
-    ("refill", {"from": "Reserve 1"}, {"Trip": f"{90 - DRY / INCH:.4f}"}, "Trip", "nothing was moved"),
+    ("refill", {"from": "Reserve 1"}, {"Trip": f"{90 - DRY / INCH:.4f}"}, "Trip", "nothing more was moved"),
     ("lift", {}, {"Trip": "80"}, "kind", "is no kind of row")])
 def test_what_cant_be_is_refused_at_its_field_and_nothing_is_stored(
         tripping: Bench, what: str, typed: dict[str, str], levels: dict[str, str], column: str, words: str) -> None:

@@ -197,14 +197,14 @@ def test_a_hole_that_takes_less_raises_on_the_last_stands_and_on_the_whole() -> 
     out = watched(begins(5), *pulled(10, DRY - 0.3))
     assert [(t.name, t.system, t.state, t.time // MIN) for t in out] == [
         ("last stands", "took less", "raised", 30), ("whole trip", "took less", "raised", 55)]
-    assert out[0].text == "Trip, last stands: the hole took less than it should, 0.19 m3, a sign of swab or influx, limit 0.19 m3"
+    assert out[0].text == "Trip, last stands: the hole took less (or gave back more) than it should, 0.19 m3, a sign of swab or influx, limit 0.19 m3"
     assert out[1].value / BBL == pytest.approx(2.7)
 
 
 def test_a_hole_that_takes_more_raises_as_a_sign_of_losses() -> None:
     out = watched(begins(5), *pulled(5, DRY + 0.3))
     assert [(t.name, t.system, t.state) for t in out] == [("last stands", "took more", "raised")]
-    assert out[0].text == "Trip, last stands: the hole took more than it should, 0.19 m3, a sign of losses, limit 0.19 m3"
+    assert out[0].text == "Trip, last stands: the hole took more (or gave back less) than it should, 0.19 m3, a sign of losses, limit 0.19 m3"
     assert out[0].value / BBL == pytest.approx(-1.2)
 
 

@@ -19,7 +19,7 @@ from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, movements, tank_ramps
 from dipbook.books.repeats import same_in_a_row
 from dipbook.books.samples import Readings, Samples, gather, tank_spans
-from dipbook.books.trips import Trip, pipe_fills, trips
+from dipbook.books.trips import Trip, depths_reached, pipe_fills, refills, trips, unknown_moves
 from dipbook.books.valves import ValveStates, valve_states
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
@@ -176,13 +176,14 @@ def build(records: Sequence[Record]) -> Books:
     dips, gate_findings = equalise(dips, rigs, valves)
     tripped, trip_findings = trips(eff.records)
     moves = (*moves, *pipe_fills(tripped, rigs))
+    moves = (*moves, *refills(tripped, dips, moves))
     line, samples, line_findings = line_up(eff.records, rigs, dips, moves, valves.isolations, tripped)
     pumps, pump_findings = state.pumps(eff.records, rigs)
-    depths, depth_findings = state.depths(eff.records)
+    depths, depth_findings = state.depths(eff.records, depths_reached(tripped, rigs))
     books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, valves, moves,
                   pumps, depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
                   (*move_findings, *dip_findings, *valve_findings, *gate_findings, *line_findings, *pump_findings,
-                   *depth_findings, *trip_findings), trips=tripped)
+                   *depth_findings, *trip_findings, *unknown_moves(tripped, rigs)), trips=tripped)
     zeros, taken, zero_findings = _zeros(books)
     return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
 

@@ -25,6 +25,7 @@ from dipbook.entries.kinds import ACTIVE, FLOW_LINE
 from dipbook.findings import Finding
 from dipbook.records import Record
 from dipbook.rig.model import Rig
+from dipbook.trips.sheet import PIPE_FILLED, REFILL
 
 ALWAYS, NEVER_ENDS = -(2**62), 2**62
 
@@ -120,11 +121,22 @@ def line_up(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], samples:
 def _with_trips(routes: Sequence[Route], trips: Sequence[Trip]) -> tuple[Route, ...]:
     """Where the flow line goes, by time; of one time what an entry says counts last."""
     own: list[Route] = []
-    for trip in trips:
-        if trip.tank:
-            own.append(Route(trip.begun_ms, trip.tank))
-            own += [] if trip.end_ms is None else [Route(trip.end_ms, ACTIVE)]
+    for n, trip in enumerate(trips):
+        if not trip.tank:
+            continue
+        own.append(Route(trip.begun_ms, trip.tank))
+        for r in trip.rows:     # changed over to another trip tank
+            names = {d.tank for d in r.dips} or {str(r.payload.get("tank") or own[-1].to)}
+            if len(names) == 1 and own[-1].to not in names and not _refill(r):
+                own.append(Route(r.t_ms, names.pop()))
+        following = trips[n + 1].begun_ms if n + 1 < len(trips) else NEVER_ENDS
+        own += [] if trip.end_ms is None or following <= trip.end_ms else [Route(trip.end_ms, ACTIVE)]
     return tuple(sorted((*own, *routes), key=lambda r: r.t_ms))
+
+
+def _refill(r: Record) -> bool:
+    """True for a row that only brings mud to or from a trip tank."""
+    return r.payload.get("what") in (REFILL, PIPE_FILLED)
 
 
 def _asked(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], routes: list[Route],

@@ -2,8 +2,7 @@
 
 A slug and a pill go down the well from a tank, and as much comes back with the returns over the same time; what a slug
 lifts out besides while it falls is the bore's (``dipbook.terms.bore``). Salt brings the volume that dissolving it
-takes, a sand trap dumped loses what its sticks say, a boat brings or takes what the rig's own dips say. A trip tank
-that is refilled takes what its level rose by.
+takes, a sand trap dumped loses what its sticks say, a boat brings or takes what the rig's own dips say.
 """
 
 from __future__ import annotations
@@ -13,8 +12,7 @@ from dataclasses import dataclass
 
 from dipbook.books.curve import FOREVER_MS, Ramp
 from dipbook.findings import Finding
-from dipbook.records import TRIP_ROW, Record
-from dipbook.trips.sheet import REFILL
+from dipbook.records import Record
 
 OUTSIDE = ""
 """A place that is no tank: where additions come from and discards go."""
@@ -58,9 +56,6 @@ def movements(records: Sequence[Record]) -> tuple[tuple[Movement, ...], tuple[Fi
             target = RETURNS if r.kind in DOWN_THE_WELL else str(r.payload.get("to") or OUTSIDE)
             term = "discards" if r.kind == "boat" and target == OUTSIDE else TERM_OF_KIND[r.kind]
             found.append(Movement(term, source, target, ramp, r.uid, still_open))
-        elif r.kind == TRIP_ROW and r.payload.get("what") == REFILL and r.payload.get("volume_m3"):
-            found.append(Movement("transfers", str(r.payload["from"]), str(r.payload["to"]),
-                                  Ramp(r.t_ms, r.t_ms, float(r.payload["volume_m3"])), r.uid))
     rates, odd = _rates(r for r in records if r.kind == "rate in force")
     return (*found, *rates), (*findings, *odd)
 

@@ -73,8 +73,7 @@ class Samples:
 class Readings:
     """The readings of the log: a round, or one row of an import.
 
-    start_ms, end_ms: int64, of the first and last dip, rising end; seq: record that brought it. A row of a trip that
-    was filled by strokes is one too, of no tank.
+    start_ms, end_ms: int64, of the first and last dip, rising end; seq: record that brought it.
     """
 
     start_ms: Any
@@ -108,7 +107,6 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
     starts: list[Any] = []
     ends: list[Any] = []
     seqs: list[Any] = []
-    bare: list[int] = []
     row = 0
     for r in records:
         if r.kind in (ROUND, TRIP_ROW) and r.dips:
@@ -119,12 +117,6 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
             starts.append([min(times)])
             ends.append([max(times)])
             seqs.append([r.seq])
-        elif r.kind == TRIP_ROW:    # filled by strokes: a reading of no tank
-            starts.append([r.t_ms])
-            ends.append([r.t_ms])
-            seqs.append([r.seq])
-            bare.append(r.t_ms)
-            row += 1
         elif r.kind == SAMPLES:
             rows = next((b for b in r.blocks if b.channel == "rows"), None)
             mine = [b for b in r.blocks if b.channel.startswith("tank:")]
@@ -151,7 +143,7 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
         findings.extend(found)
         if made is not None:
             samples[tank] = made
-    return samples, _readings(starts, ends, seqs, samples, bare), tuple(findings)
+    return samples, _readings(starts, ends, seqs, samples), tuple(findings)
 
 
 def _from_dip(r: Record, d: Any, row: int) -> _Raw:
@@ -305,9 +297,7 @@ def tank_spans(name: str, rigs: Sequence[tuple[int, Rig]]) -> list[tuple[int, in
     return spans
 
 
-def _readings(starts: list[Any], ends: list[Any], seqs: list[Any], samples: dict[str, Samples],
-              bare: Sequence[int]) -> Readings:
-    """bare: ends of readings that gauge no tank [UTC ms]."""
+def _readings(starts: list[Any], ends: list[Any], seqs: list[Any], samples: dict[str, Samples]) -> Readings:
     if not ends or not samples:
         empty = np.array([], dtype=np.int64)
         return Readings(empty, empty, empty)
@@ -321,7 +311,7 @@ def _readings(starts: list[Any], ends: list[Any], seqs: list[Any], samples: dict
         first = np.full(int(groups[-1]) + 1, 2**62, dtype=np.int64)
         np.minimum.at(first, groups, start)
         start, end, seq = first, end[last], seq[last]
-    some = np.isin(end, np.asarray(bare, dtype=np.int64))                  # drop readings struck out whole
+    some = np.zeros(len(end), dtype=bool)                                  # drop readings struck out whole
     for s in samples.values():
         rest = np.flatnonzero(~some)
         if not len(rest):

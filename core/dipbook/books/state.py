@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -34,14 +34,15 @@ class Pumps:
 @dataclass(frozen=True)
 class Depths:
     """Measured depths over time, each holding until the next. t_ms rising; hole_m, bit_m (NaN before known); told: the
-    entry gave the hole's depth; stated: a trip began there, far from where the log had the bit: nobody logged the move.
+    entry gave the hole's depth; aside: a trip moved the bit there, and its own term books it, or one began there far
+    from where the log had it, and nobody logged the move.
     """
 
     t_ms: Any
     hole_m: Any
     bit_m: Any
     told: Any
-    stated: Any
+    aside: Any
 
 
 @dataclass(frozen=True)
@@ -171,19 +172,22 @@ def _flow(r: Record, rig: Rig, name: str) -> float:
     return float(spm) * candidates[0].output_m3 / 60.0
 
 
-def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
+def depths(records: Sequence[Record], reached: Mapping[str, float] | None = None) -> tuple[Depths, tuple[Finding, ...]]:
     """Depths over time. A hole that grew without a bit depth had the bit on bottom: only a bit on bottom drills."""
     t: list[int] = []
     hole: list[float] = []
     bit: list[float] = []
     told: list[bool] = []
-    stated: list[bool] = []
+    aside: list[bool] = []
+    moved = reached or {}
     findings: list[Finding] = []
     h, b = float("nan"), float("nan")
     for r in records:
         if r.kind not in ("depth", TRIP, TRIP_ROW):
             continue
         new_h, new_b = r.payload.get("hole_depth_m"), r.payload.get("bit_depth_m")
+        if new_b is None and not np.isnan(moved.get(r.uid, np.nan)):
+            new_b = moved[r.uid]                # counted by stands
         if new_h is None and new_b is None:     # a row of a trip without a depth
             continue
         if new_h is not None:
@@ -202,8 +206,9 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
                 if np.isnan(b) and bit:
                     bit[-1] = h             # it drilled from there
             h = float(new_h)
-        stated.append(r.kind == TRIP and new_b is not None and abs(float(new_b) - b) > OFF_BOTTOM_M)
-        if stated[-1]:
+        elsewhere = r.kind == TRIP and r.uid not in moved and new_b is not None and abs(float(new_b) - b) > OFF_BOTTOM_M
+        aside.append(elsewhere or r.uid in moved)
+        if elsewhere:
             findings.append(Finding("A trip began with the bit far from where the log had it: what was pulled or run "
                                     "until then isn't booked. Gauge the tanks and zero the difference.",
                                     code="trip_begins_elsewhere", t_ms=r.t_ms))
@@ -217,7 +222,7 @@ def depths(records: Sequence[Record]) -> tuple[Depths, tuple[Finding, ...]]:
         bit.append(b)
         told.append(new_h is not None)
     made = Depths(np.array(t, dtype=np.int64), np.array(hole), np.array(bit), np.array(told, dtype=bool),
-                  np.array(stated, dtype=bool))
+                  np.array(aside, dtype=bool))
     return made, tuple(findings)
 
 

@@ -17,13 +17,14 @@ SLUG_MS = 12 * 3_600_000
 """A slug of this long before a trip, at most, is named in its head (our choice, no source)."""
 
 
-def title(trip: Trip) -> str:
-    """``Trip 3, out of the hole, dry``. trip: of the log."""
+def title(trip: Trip, rig: Rig) -> str:
+    """``Trip 3, out of the hole, dry``. trip: of the log, as it is moved now. rig: as it was when it began."""
+    way = trip.way_now(rig)
     number = str(trip.head.payload.get("number") or "")
     where = "out of the hole" if trip.out else "into the hole"
-    how = trip.way.out if trip.out else f"{trip.way.running} float"
-    if trip.out and trip.way.out == BUCKET:
-        how = f"bucket, {trip.way.returned * 100:g} % back"
+    how = way.out if trip.out else f"{way.running} float"
+    if trip.out and way.out == BUCKET:
+        how = f"bucket, {way.returned * 100:g} % back"
     return ", ".join([f"Trip {number}" if number else "Trip", where, how])
 
 
@@ -64,7 +65,7 @@ def _size(diameter_m: float) -> str:
 
 def _float(trip: Trip, rig: Rig) -> str:
     if not trip.out:
-        return trip.way.running
+        return trip.way_now(rig).running
     closed = rig.pipe.float_closed if rig.pipe is not None else None
     return "not described" if closed is None else "closed" if closed else "open"
 

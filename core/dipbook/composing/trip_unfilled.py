@@ -41,7 +41,7 @@ def _lost(trip: Trip, before: Sequence[Row], rows: Sequence[Row], rig: Rig) -> s
     if string is None or sections is None or not all(bits):
         return ""
     begin, now = bits[0][-1], bits[1][-1]
-    wet = trip.way.out != DRY
+    wet = trip.way_now(rig).out != DRY
     volume = string.steel(begin) - string.steel(now) + (string.bore(begin) - string.bore(now) if wet else 0.0)
     standing = string.at(now, 0.0)
     closed = 0.0 if standing is None else standing.closed_m2 if wet else standing.steel_m2

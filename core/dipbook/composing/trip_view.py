@@ -9,7 +9,7 @@ from math import isfinite, nan
 
 from dipbook import posting
 from dipbook.books import Books
-from dipbook.books.trips import Trip
+from dipbook.books.trips import Trip, trip_at
 from dipbook.composing.trip_head import head, title
 from dipbook.composing.trip_holds import TOTAL, passed, said
 from dipbook.composing.trip_prompts import prompts, shoe
@@ -22,7 +22,7 @@ from dipbook.limits import TRIP_KINDS
 from dipbook.records import TRIP_ROW, Record
 from dipbook.rig.model import Rig
 from dipbook.situation import TripHold, TripRowView, TripView
-from dipbook.terms.trip import sheet_of, sheet_with
+from dipbook.terms.trip import logged_by, rows_of, sheet_of, sheet_with
 from dipbook.trips import LAST_N, Line, Row, expected
 from dipbook.trips.sheet import FILL, STAND
 
@@ -49,10 +49,11 @@ def preview(books: Books, row: Row, levels: tuple[tuple[str, str], ...], replace
     books: of the log. row: as it would be logged. levels: tank -> its dip as typed. replaces: uid of the row that it
     corrects, or None.
     """
-    trip = next((t for t in reversed(books.trips) if t.end_ms is None or any(r.uid == replaces for r in t.rows)), None)
+    trip = next((t for t in books.trips if any(r.uid == replaces for r in t.rows)), trip_at(books.trips, row.t_ms))
     if trip is None:
         return None
-    rows = list(trip.sheet_rows(books.rig_at(trip.begun_ms)))
+    row = replace(row, logged=logged_by(books, row))
+    rows = list(rows_of(books, trip))
     place = next((n for n, r in enumerate(trip.rows, 1) if r.uid == replaces), None)
     if place is not None:
         rows[place] = row
@@ -74,20 +75,20 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
     tank = _in_use(trip, rows)
     before = _previous(books, trip)
     density = trip.head.payload.get("density_in_kg_m3")
-    fills = posting.posted(rig, trip.way, float(density)) if trip.out and density is not None else ()
+    fills = posting.posted(rig, trip.way_now(rig), float(density)) if trip.out and density is not None else ()
     since_fill, fill_due = unfilled(trip, rows, words, fills) if trip.end_ms is None else ("", False)
     return TripView(
         uid=trip.head.uid, begun_ms=trip.begun_ms, ended_ms=trip.end_ms, direction="out" if trip.out else "in",
-        title=title(trip), head=head(books, trip, words), tanks=_tanks(rig, tank), rows=views, last_n=LAST_N,
+        title=title(trip, rig), head=head(books, trip, words), tanks=_tanks(rig, tank), rows=views, last_n=LAST_N,
         total_m3=last.cumulative_m3 if last is not None and told else None,
         total_u_m3=_known(last.cumulative_u_m3) if last is not None and told else None,
         next_stand=stand, next_bit_m=bit, next_due_m3=due, next_dip=_next_dip(books, rig, tank, rows, due),
-        prompts=prompts(books, trip, rig), holds=_holds(books, trip, lines, words),
+        prompts=prompts(books, trip, rig), holds=_holds(books, trip, lines, _with_units(books.rig, units)),
         posted=tuple(posting.said(fills, words)), posted_findings=_posted_findings(trip, words, fills, density),
-        previous="" if before is None else f"{title(before)}, {dated(before.begun_ms, rig.zone)}",
+        previous="" if before is None else f"{title(before, rig)}, {dated(before.begun_ms, rig.zone)}",
         previous_bit_m=() if before is None else _column(books, before, "bit_m"),
         previous_m3=() if before is None else _column(books, before, "cumulative_m3"),
-        limit_last_m3=_strictest(rig, TRIP_KINDS[0]), limit_total_m3=_strictest(rig, TOTAL),
+        limit_last_m3=_strictest(books.rig, TRIP_KINDS[0]), limit_total_m3=_strictest(books.rig, TOTAL),
         out_of_hole_ms=_out_of_hole(rows), findings=findings, shoe_m=shoe(rig),
         unfilled=since_fill, fill_due=fill_due,
         next_what=STAND if any(r.levels_m or r.strokes is not None for r in rows) else FILL)
@@ -139,7 +140,7 @@ def _next(trip: Trip, rows: Sequence[Row], rig: Rig) -> tuple[int | None, float 
         return stand, None, None
     bit = known[-1] + rig.pipe.stand_m * (-1.0 if trip.out else 1.0)
     bit = max(bit, 0.0)
-    return stand, bit, _known(expected(string, known[-1], bit, trip.way).mean_m3)
+    return stand, bit, _known(expected(string, known[-1], bit, trip.way_now(rig)).mean_m3)
 
 
 def _adrift(rows: Sequence[Row]) -> bool:
@@ -176,7 +177,7 @@ def _holds(books: Books, trip: Trip, lines: Sequence[Line], rig: Rig) -> tuple[T
 
 
 def _decided(decisions: Sequence[Record], since_ms: int, rig: Rig) -> str:
-    first = next((r for r in decisions if r.t_ms >= since_ms - 60_000), None)   # typed to the minute
+    first = next((r for r in decisions if r.t_ms >= since_ms // 60_000 * 60_000), None)   # typed to the minute
     if first is None:
         return ""
     return f"{clock(first.t_ms, rig.zone)} {describe(first, rig.units, rig.zone, rig.decimal)}"
@@ -195,7 +196,8 @@ def _previous(books: Books, trip: Trip) -> Trip | None:
     def alike(other: Trip) -> bool:
         strings = (t.string(books.rig_at(t.begun_ms)) for t in (trip, other))
         a, b = strings
-        return other.out == trip.out and other.way == trip.way and a == b and len(sheet_of(books, other)[0]) > 0
+        ways = (t.way(books.rig_at(t.begun_ms)) for t in (trip, other))
+        return other.out == trip.out and len(set(ways)) == 1 and a == b and len(sheet_of(books, other)[0]) > 0
 
     return next((t for t in reversed(books.trips) if t.begun_ms < trip.begun_ms and alike(t)), None)
 

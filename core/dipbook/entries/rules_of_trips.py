@@ -5,6 +5,7 @@ from __future__ import annotations
 from dipbook.entries.fields import Given, error
 from dipbook.entries.kinds import NOT_CIRCULATED, OUT
 from dipbook.findings import Finding
+from dipbook.quantities import write
 from dipbook.trips.ways import BUCKET, CLOSED, OPEN
 from dipbook.tubulars import TubularError, find
 
@@ -17,7 +18,7 @@ def trip(given: Given) -> list[Finding]:
 
     given: the entry; the rig's only trip tank and its float are put in, with a note.
     """
-    findings = [*_pipe(given), *_tank(given)]
+    findings = [*_pipe(given), *_deeper(given), *_tank(given)]
     findings += _out(given) if given.si.get("direction") == OUT else _in(given)
     if given.si.get("bottoms_up") == NOT_CIRCULATED and not given.si.get("why_not"):
         findings.append(error("say why bottoms-up wasn't circulated", "why not", "missing"))
@@ -36,6 +37,16 @@ def _pipe(given: Given) -> list[Finding]:
         return [error("the rig file describes neither a string nor a pipe: what the hole should take isn't known. Name "
                       "a pipe of the catalogue here, or describe the string in the rig file", "pipe", "no_string")]
     return []
+
+
+def _deeper(given: Given) -> list[Finding]:
+    """The bit can't be deeper than the string is long."""
+    string, bit = given.rig.whole_string, given.si.get("bit_depth_m")
+    if given.si.get("pipe") or string is None or bit is None or bit <= string.length_m + 1e-6:
+        return []
+    longest = write(string.length_m, given.rig.units.get("length", "m"), decimal=given.rig.decimal)
+    return [error(f"deeper than the string is long, {longest}: check the depth, or the string in the rig file",
+                  "bit depth", "too_deep")]
 
 
 def _tank(given: Given) -> list[Finding]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from math import inf
 from typing import Any
 
 from dipbook import quantities
@@ -33,14 +34,15 @@ class _Read:
 
 def make(what: str, typed: Mapping[str, str], levels: Mapping[str, str], *, t_ms: int, rig: Rig, author: str,
          learned_ms: int, before: Mapping[str, Before], units: Mapping[str, str] | None = None,
-         supersedes: str | None = None, reason: str = "", offset_min: int = 0,
-         ) -> tuple[Draft | None, tuple[Finding, ...]]:
+         tanks: Collection[str], deepest_m: float = inf, supersedes: str | None = None, reason: str = "",
+         offset_min: int = 0) -> tuple[Draft | None, tuple[Finding, ...]]:
     """Check a row and make its draft.
 
     what: of trips.sheet.KINDS. typed: "stand", "bit depth", "strokes", "from", "remark" -> text, blanks not given.
     levels: tank -> what the stick says. t_ms, learned_ms [UTC ms]. rig: tanks, and the units of bare numbers. author:
     who enters it. before: what the log knows of the tanks. units: of bare numbers where the screen shows others.
-    supersedes: uid of the row that it corrects, then with a reason. offset_min: the rig's UTC offset in force [min].
+    tanks: the trip tanks, and the one that the trip began with. deepest_m: the string's length [m]. supersedes: uid of
+    the row that it corrects, then with a reason. offset_min: the rig's UTC offset in force [min].
     Returns (draft, findings), the draft None where a finding is an error; a finding's column is a name of ``typed`` or
     a tank.
     """
@@ -54,12 +56,20 @@ def make(what: str, typed: Mapping[str, str], levels: Mapping[str, str], *, t_ms
         if tank is None:
             read.findings.append(error(f"the rig has no tank called {name}", name, "unknown_tank"))
             continue
+        if name not in tanks and text.strip():
+            read.findings.append(error(f"{name} is no trip tank: its level is for a round. The trip's are "
+                                       f"{', '.join(tanks) or 'none'}", name, "no_trip_tank"))
+            continue
         row = read_row(tank, rig, before.get(name, Before()), text, t_ms=t_ms, units=shown)
         if row.error:
             read.findings.append(error(row.error, name, "unreadable"))
         elif row.dip is not None:
             read.dips.append(row.dip)
             read.findings += [Finding(doubt, code="doubt", column=name, tank=name) for doubt in row.doubts]
+    if read.payload.get("bit_depth_m", 0.0) > deepest_m + 1e-6:
+        longest = quantities.write(deepest_m, shown.get("length", "m"), decimal=rig.decimal)
+        read.findings.append(error(f"deeper than the string is long, {longest}: check the depth, or the string in the "
+                                   "rig file", "bit depth", "too_deep"))
     if not any(f.severity == "error" for f in read.findings):
         read.findings += _whole(read, what, rig, before)
     if supersedes and not reason.strip():
@@ -123,17 +133,16 @@ def _whole(read: _Read, what: str, rig: Rig, before: Mapping[str, Before]) -> li
 
 
 def _risen(read: _Read, tank: Tank, was: Before) -> list[Finding]:
-    """What was moved: by how much the tank rose or fell, booked from the other one or to it."""
+    """Which way mud was moved: the tank rose or fell, by more than what was logged. How much, the books work out."""
     dip = read.dips[0]
     volume = dip.volume_m3 if dip.volume_m3 is not None else float(tank.volume(tank.level_of_dip(dip.level_m or 0.0)))
     if was.volume_m3 is None:
         return [Finding(f"{tank.name} wasn't gauged before: what was moved isn't known, and isn't booked",
                         code="refill_unknown", column=tank.name, tank=tank.name)]
-    rose, other = volume - was.volume_m3, read.payload["from"]
+    rose, other = volume - was.volume_m3 - was.booked_m3, read.payload["from"]
     if not abs(rose) > 0.0:
-        return [error(f"{tank.name} stands as it stood: nothing was moved. Check the level, or log a reading",
-                      tank.name, "no_change")]
-    read.payload |= {"to": tank.name, "volume_m3": abs(rose)} if rose > 0.0 else {
-        "from": tank.name, "to": other, "volume_m3": abs(rose)}
+        return [error(f"{tank.name} stands as it stood, or as a transfer logged meanwhile left it: nothing more was "
+                      "moved. Check the level, or log a reading", tank.name, "no_change")]
+    read.payload |= {"to": tank.name} if rose > 0.0 else {"from": tank.name, "to": other}
     return [] if rose > 0.0 else [Finding(f"{tank.name} fell: it is booked as emptied to {other}", code="emptied",
                                           column=tank.name, tank=tank.name)]

@@ -16,19 +16,20 @@ import numpy as np
 
 from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
-from dipbook.books.trips import within
 from dipbook.findings import Finding
 from dipbook.rig.model import Pipe
 from dipbook.terms.slug import Fall, slugs
-from dipbook.terms.system import System
+from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System
 
 
 @dataclass(slots=True)
 class _Bore:
     """State on the way through the events. full: F [m]; dry: Ldry [m]; on: pumps on (None unknown); flow [m3/s];
     t: up to when slugs have fallen and the dry bore has been refilled [UTC ms]; waiting, falling: slugs that the pumps
-    hold up, and those on their way; ramps and findings so far. started: a zero has been seen; before it nobody knows
-    what stands full, and nothing is found fault with."""
+    hold up, and those on their way; ramps and findings so far; drawn: by the pumps from the active system, wherever the
+    returns go. slug_dry: of dry, what slugs emptied before a trip [m]; pumped_m3: what the pumps filled of the pipe
+    that the trip under way ran. started: a zero has been seen; before it nobody knows what stands full, and nothing is
+    found fault with."""
 
     full: float = 0.0
     dry: float = 0.0
@@ -39,6 +40,9 @@ class _Bore:
     waiting: list[Fall] = field(default_factory=list)
     falling: list[Fall] = field(default_factory=list)
     ramps: list[Ramp] = field(default_factory=list)
+    drawn: list[Ramp] = field(default_factory=list)
+    slug_dry: float = 0.0
+    pumped_m3: float = 0.0
     findings: dict[str, Finding] = field(default_factory=dict)
 
     def run(self, until: int | None, pipe: Pipe) -> None:
@@ -64,7 +68,9 @@ class _Bore:
             takes = 0 if np.isnan(self.flow) or self.flow <= 0 else round(volume / self.flow * 1000)
             lasts = takes if until is None else min(takes, until - self.t)
             share = 1.0 if takes == 0 else lasts / takes
-            self.ramps.append(Ramp(self.t, self.t + lasts, -volume * share))
+            self.drawn.append(Ramp(self.t, self.t + lasts, -volume * share))
+            self.pumped_m3 += max(volume * share - pipe.bore * self.slug_dry, 0.0)
+            self.slug_dry = max(self.slug_dry - self.dry * share, 0.0)
             self.dry *= 1.0 - share
 
     def pumps(self, on: bool, flow: float, bit: float, pipe: Pipe) -> None:
@@ -110,6 +116,7 @@ class _Bore:
                        "counts as full from there, and what the pumps take to fill it reads as a loss and can hide a "
                        "gain.")
         self.full, self.dry, self.t, self.started = full, 0.0, t, True
+        self.slug_dry = self.pumped_m3 = 0.0
 
     def _find(self, code: str, words: str) -> None:
         self.findings[f"{code} {self.t}"] = Finding(words, code=code, t_ms=self.t)
@@ -121,9 +128,20 @@ class _Bore:
         self.full += length - dry
         self.ramps.append(Ramp(t, t, -pipe.bore * length))
 
-    def tripped(self, dry_m3: float, pipe: Pipe) -> None:
-        """A trip went on: its own term has booked it. dry_m3: bore of the run pipe that stands empty [m3]."""
-        self.full, self.dry = 0.0, dry_m3 / pipe.bore
+    def tripped(self, dry_m3: float, filled_m3: float, pipe: Pipe) -> None:
+        """A trip went on: its own term has booked it. dry_m3: bore of the run pipe that stands empty by the rows, which
+        know no pumps; filled_m3: logged as filled now from a tank that is no trip tank [m3]. What the pumps had filled
+        already wasn't taken twice."""
+        if filled_m3:
+            twice = min(self.pumped_m3, filled_m3)
+            self.drawn.append(Ramp(self.t, self.t, twice))
+        if dry_m3 <= 0.0:
+            self.pumped_m3 = 0.0
+        self.full, self.dry = 0.0, max(dry_m3 - self.pumped_m3, 0.0) / pipe.bore + self.slug_dry
+
+    def trip_begins(self) -> None:
+        """What slugs emptied stays empty through the trip, and nothing of its own pipe is run yet."""
+        self.slug_dry, self.pumped_m3 = self.dry, 0.0
 
     def move(self, t: int, lowered: float, pipe: Pipe) -> None:
         """Pipe lowered (+) or raised (−) by a length [m]."""
@@ -166,7 +184,9 @@ def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
     state, last, found = _followed(books, None)
     if last is not None:
         state.run(None, last)
-    curve = from_ramps(part for r in state.ramps for part in system.parts(r))
+    whole = system.name in (ACTIVE_SYSTEM, ALL_SURFACE)     # the pumps draw from the active tanks
+    drawn = state.drawn if whole else []
+    curve = from_ramps((*(part for r in state.ramps for part in system.parts(r)), *drawn))
     return curve, (*found, *state.findings.values())
 
 
@@ -206,8 +226,10 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
             state.pumps(bool(what), flow, _bit(books, t), pipe)
         elif rank == SLUG:
             state.slug(falls[int(what)], _bit(books, t), pipe)
+        elif rank == TRIPPED and np.isnan(what):
+            state.trip_begins()
         elif rank == TRIPPED:
-            state.tripped(what, pipe)
+            state.tripped(what, flow, pipe)
         elif rank == FILL:
             state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
         else:
@@ -228,7 +250,6 @@ def _bit(books: Books, t: int) -> float:
 
 def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float, float]]]:
     p, d = books.pumps, books.depths
-    of_a_trip = within(books.trips, d.t_ms, d.stated)
     events: list[tuple[int, int, tuple[float, float]]] = [
         (int(p.t_ms[i]), PUMPS if p.on[i] else OFF, (float(p.on[i]), float(p.flow_m3_s[i])))
         for i in range(len(p.t_ms))]
@@ -239,11 +260,12 @@ def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float
             events.append((r.t_ms, FILL, (float("nan") if length is None else float(length), 0.0)))
     for i in range(1, len(d.t_ms)):
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
-        if lowered and not np.isnan(lowered) and not of_a_trip[i]:
+        if lowered and not np.isnan(lowered) and not d.aside[i]:
             events.append((int(d.t_ms[i]), DEPTH, (lowered, 0.0)))
     for each in books.trips:
+        events.append((each.begun_ms, TRIPPED, (float("nan"), 0.0)))
         moved = each.steps(books.rig_at(each.begun_ms))[1:]
-        events.extend((step.row.t_ms, TRIPPED, (step.dry_m3, 0.0)) for step in moved)
+        events.extend((step.row.t_ms, TRIPPED, (step.dry_m3, step.filled_m3)) for step in moved)
     events.extend((z.asked_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
                   for z in books.zeros if z.base_ms is not None)   # who zeroed it said what stood full then
     return sorted(events, key=lambda e: e[:2])

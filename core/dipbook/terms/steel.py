@@ -6,7 +6,6 @@ import numpy as np
 
 from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
-from dipbook.books.trips import within
 from dipbook.terms.system import System
 
 
@@ -18,11 +17,10 @@ def steel(books: Books, system: System) -> Curve:
     """
     d = books.depths
     ramps: list[Ramp] = []
-    of_a_trip = within(books.trips, d.t_ms, d.stated)
     for i in range(1, len(d.t_ms)):
         t = int(d.t_ms[i])
         pipe = books.rig_at(t).pipe
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
-        if pipe is not None and lowered and not np.isnan(lowered) and not of_a_trip[i]:
+        if pipe is not None and lowered and not np.isnan(lowered) and not d.aside[i]:
             ramps.extend(system.parts(Ramp(t, t, pipe.steel * lowered)))
     return from_ramps(ramps)

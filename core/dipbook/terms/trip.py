@@ -6,13 +6,18 @@ While a trip goes on it follows the pipe in place of the terms steel and bore, w
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
 from dipbook.books.trips import Trip
+from dipbook.entries.kinds import ACTIVE
 from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.findings import Finding
-from dipbook.terms.system import System
+from dipbook.records import Record
+from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System
 from dipbook.trips import Line, Row, sheet
 
 NO_STRING = ("What is pulled or run isn't described: the sheet of this trip tells nothing of what the hole should "
@@ -30,25 +35,49 @@ def trip(books: Books, system: System) -> tuple[Curve, Curve]:
     for each in books.trips:
         for step in each.steps(books.rig_at(each.begun_ms)):
             t = step.row.t_ms
-            ramps += system.parts(Ramp(t, t, -step.expected.mean_m3)) if step.expected.mean_m3 else []
+            took = step.expected.mean_m3 - (step.pumped_m3 if each.tank else 0.0)     # the rest came from the active
+            ramps += system.parts(Ramp(t, t, -took)) if took else []
             widths += system.parts(Ramp(t, t, step.expected.width_m3)) if step.expected.width_m3 else []
     ramps += [Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume) for m in books.moves
-              if m.term == "trip" and m.source in system.members_at(m.ramp.t0)]
+              if m.term == "trip" and (m.source in system.members_at(m.ramp.t0) or
+                                       (m.source == ACTIVE and system.name in (ACTIVE_SYSTEM, ALL_SURFACE)))]
     return from_ramps(ramps), from_ramps(widths)
 
 
 def sheet_of(books: Books, of: Trip) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
-    """The sheet of a trip, and findings on it. books: of the log. of: the trip. Its lines' rows are those of
-    ``of.sheet_rows``, equal to them."""
+    """The sheet of a trip, and findings on it. books: of the log. of: the trip. The tanks hold what the books say they
+    held, by the dips that stand, and what was logged into or out of them the hole didn't take.
+    """
     key = ("sheet", of.head.uid)
     if key not in books.worked_out:
-        books.worked_out[key] = _sheet(books, of)
+        books.worked_out[key] = sheet_with(books, of, rows_of(books, of))
     made: tuple[tuple[Line, ...], tuple[Finding, ...]] = books.worked_out[key]
     return made
 
 
-def _sheet(books: Books, of: Trip) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
-    return sheet_with(books, of, of.sheet_rows(books.rig_at(of.begun_ms)))
+def rows_of(books: Books, of: Trip) -> tuple[Row, ...]:
+    """The rows of a trip by what the books hold, its beginning first. books: of the log. of: the trip."""
+    rows = of.sheet_rows(books.rig_at(of.begun_ms))
+    return tuple(_by_the_books(books, row, r) for row, r in zip(rows, (of.head, *of.rows), strict=True))
+
+
+def _by_the_books(books: Books, row: Row, r: Record) -> Row:
+    """A row with the volumes that the books have for its dips; those struck out, or that couldn't be read, are left
+    out."""
+    volumes: dict[str, tuple[float, float]] = {}
+    for d in r.dips:
+        s = books.dips.get(d.tank)
+        i = int(np.searchsorted(s.t_ms, d.t_ms)) if s is not None else 0
+        if s is None or i >= len(s) or s.t_ms[i] != d.t_ms or s.seq[i] != r.seq or bool(s.unread()[i]):
+            continue
+        volumes[d.tank] = float(s.volume_m3[i]), float(s.u_m3[i]) ** 2
+    levels = {name: level for name, level in row.levels_m.items() if name in volumes}
+    return replace(row, volumes=volumes if r.dips else None, levels_m=levels, logged=logged_by(books, row))
+
+
+def logged_by(books: Books, row: Row) -> dict[str, float]:
+    """Tank -> all that was logged into it by a row, cumulative [m3]. books: of the log. row: of a sheet."""
+    return {name: float(books.logged(name).at(row.t_ms)) for name in row.levels_m}
 
 
 def sheet_with(books: Books, of: Trip, rows: Sequence[Row]) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
@@ -57,14 +86,15 @@ def sheet_with(books: Books, of: Trip, rows: Sequence[Row]) -> tuple[tuple[Line,
     string = of.string(rig)
     if string is None:
         return (), (Finding(NO_STRING, code="trip_no_string", t_ms=of.begun_ms),)
-    named = [p.output_m3 for p in rig.pumps if len(rig.pumps) == 1 or p.name == of.head.payload.get("pump")]
-    pump = named[0] if named else float("nan")
     names = [t.name for t in rig.tanks if t.role == TRIP_TANK or t.name == of.tank]
     names = [n for n in names if any(n in r.levels_m for r in rows)]
-    return sheet(rows, string, of.way, {n: rig.tank(n) for n in names}, stand_m=_stand(books, of),
-                 stroke_m3=pump)
+    stand = rig.pipe.stand_m if rig.pipe is not None else float("nan")
+    return sheet([_of_tanks(r, names) for r in rows], string, of.way(rig), {n: rig.tank(n) for n in names},
+                 stand_m=stand, stroke_m3=of.stroke_m3(rig), upward=of.out)
 
 
-def _stand(books: Books, of: Trip) -> float:
-    pipe = books.rig_at(of.begun_ms).pipe
-    return pipe.stand_m if pipe is not None else float("nan")
+def _of_tanks(row: Row, names: Sequence[str]) -> Row:
+    """A row without what it says of tanks that are no trip tanks."""
+    if row.volumes is None or set(row.volumes) <= set(names):
+        return row
+    return replace(row, volumes={n: v for n, v in row.volumes.items() if n in names})

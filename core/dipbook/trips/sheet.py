@@ -38,7 +38,9 @@ class Row:
     """One row as it was logged. t_ms: when [UTC ms]. kind: of KINDS. stand: its number, None if not given. bit_m: bit
     depth after it [m], NaN not given. levels_m: trip tank -> level above its bottom [m]. strokes: pumped into the hole
     since the row before, 0 pumped nothing and None not told. source: the tank that pipe was filled from, "" a trip
-    tank. remark; line: in its file."""
+    tank. remark; line: in its file. way: how pipe is moved from this row on, None as before. volumes: trip tank ->
+    (volume [m3], its variance [m6]) as a log has worked them out, None: by the levels. logged: trip tank -> all that
+    was logged into it by then, cumulative [m3]: the hole didn't take that."""
 
     t_ms: int
     kind: str
@@ -49,6 +51,9 @@ class Row:
     source: str = ""
     remark: str = ""
     line: int | None = None
+    way: Way | None = None
+    volumes: Mapping[str, tuple[float, float]] | None = None
+    logged: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,36 +84,51 @@ class _Tanks:
     """What the trip tanks hold on the way through the rows. A tank that a row gives no level of stands as it stood:
     another one is in use.
 
-    held: tank -> (volume [m3], its variance [m6]) by its last level. start: tank -> variance of the level that it is
-    counted from, the trip's first or the last refill's [m6]; closed: of both ends of what was counted before a refill.
-    refilled: one was filled up, and no level read since. lost: tanks whose last level lies before a span that isn't
-    known: what they lost since can't be set against what was expected after it.
+    held: tank -> (volume [m3], its variance [m6], what had been logged into it [m3]) at its last level. start: tank ->
+    variance of the level that it is counted from, the trip's first or the last refill's [m6]; closed: of both ends of
+    what was counted before a refill.
+    refilled: one was filled up, and no level read since. in_use: read last while nothing was refilled. lost: tanks
+    whose last level lies before a span that isn't known: what they lost since can't be set against what was expected
+    after it.
     """
 
     tanks: Mapping[str, Tank]
-    held: dict[str, tuple[float, float]] = field(default_factory=dict)
+    held: dict[str, tuple[float, float, float]] = field(default_factory=dict)
     start: dict[str, float] = field(default_factory=dict)
     read_since: set[str] = field(default_factory=set)
     lost: set[str] = field(default_factory=set)
     refilled: bool = False
     closed: float = 0.0
+    in_use: str = ""
 
     def read(self, row: Row, findings: list[Finding]) -> set[str]:
         """Take a row's levels. The tanks read; one outside its table is left out, with a finding."""
         read: set[str] = set()
-        for name, level in row.levels_m.items():
+        for name, (volume, variance) in (row.volumes or {}).items():
+            self.held[name] = volume, variance, row.logged.get(name, 0.0)
+            read.add(name)
+        for name, level in row.levels_m.items() if row.volumes is None else ():
             if not isfinite(level):
+                continue
+            if name not in self.tanks:
+                findings.append(_finding(row, f"{name} is no trip tank of this trip: its level isn't counted here.",
+                                         "no_trip_tank"))
                 continue
             volume = float(self.tanks[name].volume(level))
             if isnan(volume):
                 findings.append(_finding(row, f"{name}: this level is outside its shape or table; the row is taken as "
                                               "without it.", "outside_table"))
                 continue
-            self.held[name] = (volume, float(tank_uncertainty(self.tanks[name], level)) ** 2)
+            self.held[name] = volume, float(tank_uncertainty(self.tanks[name], level)) ** 2, row.logged.get(name, 0.0)
             read.add(name)
         return read
 
-    def begin(self, names: set[str], before: Mapping[str, tuple[float, float]]) -> None:
+    def gave(self, names: set[str], before: Mapping[str, tuple[float, float, float]]) -> float:
+        """What tanks gave since they were read before, less what was logged out of them, plus what was logged in [m3].
+        """
+        return sum(before[n][0] - self.held[n][0] + self.held[n][2] - before[n][2] for n in names)
+
+    def begin(self, names: set[str], before: Mapping[str, tuple[float, float, float]]) -> None:
         """Count anew from their levels: the first, or those after what isn't known. before: what was held until then.
         """
         self.lost -= names
@@ -127,15 +147,18 @@ class _Tanks:
 class _Pipe:
     """The pipe on the way through the rows. bit_m: the last depth known [m]; stand_there: its stand; adrift: it was
     moved since, nobody said where to; stand: of the last row. per_stand: +1 where stands' numbers rise as it is run, −1
-    as it is pulled. waiting: expected since the last level; pumped: into the hole by strokes since then [m3]; moved: it
-    moved since; state: how. dry_m3: bounds of the run pipe's bore that nobody filled, the most first where the string
-    took the least in [m3]."""
+    as it is pulled, None not known yet: then a stand goes the way of the trip, upward or not, and upward by a higher
+    number where that isn't said. stands: moved since the last level. waiting: expected since then; pumped: into the
+    hole by strokes [m3]; moved: it moved; state: how. dry_m3: bounds of the run pipe's bore that nobody filled, the
+    most first where the string took the least in [m3]."""
 
     bit_m: float = nan
     stand_there: int | None = None
     adrift: bool = False
     stand: int | None = None
-    per_stand: float = -1.0
+    per_stand: float | None = None
+    upward: bool | None = None
+    stands: int = 0
     waiting: Expected = field(default_factory=lambda: Expected(0.0, 0.0))
     pumped: float = 0.0
     moved: bool = False
@@ -161,36 +184,41 @@ class _Pipe:
 
     def settle(self) -> None:
         """A level was read: what was expected until then is done with. Adrift, the next depth is one to begin from."""
-        self.waiting, self.pumped, self.moved = Expected(0.0, 0.0), 0.0, False
+        self.waiting, self.pumped, self.moved, self.stands = Expected(0.0, 0.0), 0.0, False, 0
         if self.adrift:
             self.bit_m, self.stand_there, self.adrift = nan, None, False
 
     def counted(self, row: Row, stand_m: float) -> float:
         """Bit depth after a row that gives none [m], NaN unknown: as it was where no pipe moved, else by stands."""
         if row.stand is not None and self.stand_there is not None:
-            step = (row.stand - self.stand_there) * stand_m * self.per_stand
+            apart = row.stand - self.stand_there
+            way = {True: -abs(apart), False: abs(apart), None: -apart}[self.upward]
+            step = stand_m * (way if self.per_stand is None else apart * self.per_stand)
             return nan if step < 0.0 and self.bit_m <= 0.0 else self.bit_m + step
         return nan if row.kind == STAND or self.adrift else self.bit_m
 
 
 def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tank], *, stand_m: float,
-          stroke_m3: float = nan, last_n: int = LAST_N) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
+          stroke_m3: float = nan, last_n: int = LAST_N, upward: bool | None = None,
+          ) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
     """The lines of a trip, one a row that has a level, or strokes where no tanks are given, and findings.
 
     rows: by time; the first holds the levels and the bit depth that it starts from. string: in the hole. way: how pipe
     is moved. tanks: the trip tanks by name, none where the hole is filled by strokes alone. stand_m: length of a stand,
-    where no bit depth is given [m]. stroke_m3: output of the pump that fills by strokes [m3], NaN unknown. last_n: rows
-    summed in ``last_n_m3``. What isn't known of a row is left out of the sums, with a finding, so that the other rows
-    still count; a stand whose depth alone isn't known waits for the next depth.
+    where no bit depth is given [m]. stroke_m3: output of the pump that fills by strokes [m3], NaN unknown. last_n:
+    stands summed in ``last_n_m3``: what a row without a move shows counts with the stand before it. upward: the way the
+    trip goes, for stands counted by number, None not said. What isn't known of a row is left out of the sums, with a
+    finding, so that the other rows still count; a stand whose depth alone isn't known waits for the next depth.
     """
     lines: list[Line] = []
     findings: list[Finding] = []
-    pipe, level = _Pipe(), _Tanks(tanks)
-    total, band, recent = 0.0, 0.0, list[float]()
+    pipe, level = _Pipe(upward=upward), _Tanks(tanks)
+    total, band, recent = 0.0, 0.0, list[tuple[int, float]]()
     for i, row in enumerate(rows):
+        way = row.way or way
         _move(pipe, row, string, way, stand_m, findings, tanks)
         if row.strokes is not None:
-            pipe.pumped += row.strokes * stroke_m3
+            pipe.pumped += row.strokes * stroke_m3 if row.strokes else 0.0
         before = dict(level.held)
         read = level.read(row, findings)
         level.refilled |= row.kind == REFILL and bool(tanks)
@@ -201,11 +229,14 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
         if not started or level.refilled:
             level.begin(read, before)
             level.refilled = False
-            if started and pipe.moved:
+            others = before.keys() - read - level.lost
+            if started and pipe.moved and not (others and level.in_use in others):
                 findings.append(_finding(row, REFILL_MOVED, "refill_moved"))
                 level.lost |= before.keys() - read
-            if not started or pipe.moved:  # else nothing was expected, and what was pumped still counts
                 pipe.settle()
+            elif not started:
+                pipe.settle()
+            # Else nothing was expected, and what was pumped still counts; or the tank in use is read later.
             continue
         if new:
             names = ", ".join(sorted(new))
@@ -213,7 +244,8 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
                                           "isn't known.", "tank_first_level"))
             level.begin(new, before)
         known = read - new
-        actual = nan if again else sum(before[n][0] - level.held[n][0] for n in known) + pipe.pumped
+        level.in_use = next(iter(sorted(read)), level.in_use)
+        actual = nan if again else level.gave(known, before) + pipe.pumped
         due = Expected(nan, nan) if pipe.adrift else pipe.waiting
         u = hypot(sqrt(sum(before[n][1] + level.held[n][1] for n in known)) if tanks else nan, _spread(due.width_m3))
         difference = due.mean_m3 - actual
@@ -221,7 +253,7 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             level.read_since |= known
             total += difference
             band += due.width_m3
-            recent = [*recent, difference][-last_n:]
+            recent = _lately(recent, pipe.stands if pipe.moved else 0, difference, last_n)
         elif pipe.adrift and isfinite(actual):
             findings.append(_finding(row, DEPTH_UNKNOWN, "depth_unknown"))
             level.held |= before  # it waits for the next depth
@@ -233,7 +265,8 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
         bit = nan if pipe.adrift else pipe.bit_m
         lines.append(Line(row, pipe.stand, bit, due.mean_m3, min(due.least_m3, due.most_m3),
                           max(due.least_m3, due.most_m3), actual, difference, u,
-                          sum(recent), total, hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state))
+                          sum(d for _, d in recent), total,
+                          hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state))
         if not (pipe.adrift and isfinite(actual)):
             pipe.settle()
     if rows and pipe.moved:
@@ -241,32 +274,50 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
     return tuple(lines), tuple(findings)
 
 
+def _lately(recent: list[tuple[int, float]], stands: int, difference: float, last_n: int) -> list[tuple[int, float]]:
+    """(stands, their difference [m3]) of the last rows, no more of them than it takes for so many stands. A row in
+    which no pipe moved adds to the one before."""
+    if not stands and recent:
+        count, before = recent[-1]
+        return [*recent[:-1], (count, before + difference)]
+    found = [*recent, (max(stands, 1), difference)]
+    while sum(count for count, _ in found[1:]) >= last_n:
+        found = found[1:]
+    return found
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """What one row's move asks of the hole. row: as logged. bit_m: after it [m], NaN unknown. expected: the move's own
     [m3], nothing where no pipe moved or it isn't known. filled_m3: into the run pipe from a tank that is no trip tank.
-    dry_m3: bore of the run pipe that stands unfilled after it [m3], between its bounds."""
+    dry_m3: bore of the run pipe that stands unfilled after it [m3], between its bounds. pumped_m3: into the hole by
+    strokes. known: False where the move's own part couldn't be told, and counts as nothing."""
 
     row: Row
     bit_m: float
     expected: Expected
     filled_m3: float
     dry_m3: float
+    pumped_m3: float = 0.0
+    known: bool = True
 
 
-def steps(rows: Sequence[Row], string: String, way: Way, tanks: Collection[str], *, stand_m: float) -> tuple[Step, ...]:
-    """What each row's move asks of the hole, whether or not a level was read. rows, string, way, stand_m: as of
-    ``sheet``. tanks: the trip tanks' names. Their sum up to a level is what the sheet expects by then.
+def steps(rows: Sequence[Row], string: String, way: Way, tanks: Collection[str], *, stand_m: float,
+          stroke_m3: float = nan, upward: bool | None = None) -> tuple[Step, ...]:
+    """What each row's move asks of the hole, whether or not a level was read. rows, string, way, stand_m, stroke_m3,
+    upward: as of ``sheet``. tanks: the trip tanks' names. Their sum up to a level is what the sheet expects by then.
     """
-    pipe, found = _Pipe(), list[Step]()
+    pipe, found = _Pipe(upward=upward), list[Step]()
     for row in rows:
-        dry = pipe.dry_m3
+        way, dry = row.way or way, pipe.dry_m3
         _move(pipe, row, string, way, stand_m, [], tanks)
-        own = pipe.waiting if isfinite(pipe.waiting.mean_m3) else Expected(0.0, 0.0)
+        known = isfinite(pipe.waiting.mean_m3)
+        own = pipe.waiting if known else Expected(0.0, 0.0)
+        pumped = row.strokes * stroke_m3 if row.strokes else 0.0
         pipe.waiting = Expected(0.0, 0.0)
         other = row.kind == PIPE_FILLED and bool(row.source) and row.source not in tanks and dry != pipe.dry_m3
         found.append(Step(row, nan if pipe.adrift else pipe.bit_m, own, sum(dry) / 2.0 if other else 0.0,
-                          sum(pipe.dry_m3) / 2.0))
+                          sum(pipe.dry_m3) / 2.0, pumped if isfinite(pumped) else 0.0, known))
     return tuple(found)
 
 
@@ -284,6 +335,7 @@ def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findi
     elif row.stand is not None and pipe.stand_there is not None and row.stand != pipe.stand_there and at != pipe.bit_m:
         pipe.per_stand = copysign(1.0, (at - pipe.bit_m) * (row.stand - pipe.stand_there))
     pipe.stand = row.stand if row.stand is not None else pipe.stand
+    pipe.stands += row.kind == STAND
     if not isfinite(at):
         if row.kind == STAND:
             pipe.adrift = pipe.moved = True

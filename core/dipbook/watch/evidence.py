@@ -16,6 +16,8 @@ SYSTEMS = ("active", "all surface", "watched")
 NO_TANK = (*SYSTEMS, TOOK_LESS, TOOK_MORE)
 """What a limit in the watch stands on that is no tank."""
 
+TRIP_OVER = "the trip is over"
+"""What is said of a sum that ended with its trip."""
 FLOW_BACK = ("flow_back", "active")
 Channel = tuple[str, str]
 """("difference", system), ("level", tank), ("volume", tank), ("complete", ""), ("dips", tank), FLOW_BACK, or ("trip",
@@ -75,7 +77,8 @@ class Evidence:
     True where only a part is known: such a row may raise and never clears.
     watched: system → bool, False holds: neither raises nor clears. level [m above the bottom], volume [m3]: tank →
     float64, NaN where the tank wasn't gauged at this reading. trip, trip_u: kind of limit on trips → its sum [m3] and
-    that one's u, NaN where the reading is no row of a trip's sheet. complete: bool, every active tank gauged.
+    that one's u, NaN where the reading is no row of a trip's sheet; trip_over: bool, a trip ended or begins there, and
+    its sums are nothing. complete: bool, every active tank gauged.
     activity: what the rig was doing, one word a reading. flow_back: of connections, None where no limit asks for it.
     Raises ValueError where the lengths differ or the times don't rise.
     """
@@ -92,6 +95,7 @@ class Evidence:
     flow_back: FlowBack | None = None
     trip: Mapping[str, Any] = field(default_factory=dict)
     trip_u: Mapping[str, Any] = field(default_factory=dict)
+    trip_over: Any = None
 
     def __post_init__(self) -> None:
         t = np.atleast_1d(np.asarray(self.t_ms, dtype=np.int64))
@@ -110,6 +114,8 @@ class Evidence:
         activity = tuple(self.activity) or ("unknown",) * n
         if complete.shape != (n,) or len(activity) != n:
             raise ValueError(f"evidence: complete and activity need {n} values")
+        over = np.zeros(n, dtype=bool) if self.trip_over is None else np.atleast_1d(np.asarray(self.trip_over, bool))
+        object.__setattr__(self, "trip_over", over)
         object.__setattr__(self, "complete", complete)
         object.__setattr__(self, "activity", activity)
 
@@ -122,6 +128,7 @@ class Evidence:
         parts = {name: {k: v[cut] for k, v in getattr(self, name).items()}
                  for name in ("difference", "u", "partial", "watched", "level", "volume", "trip", "trip_u")}
         return Evidence(self.t_ms[cut], complete=self.complete[cut], activity=self.activity[cut],
+                        trip_over=self.trip_over[cut],
                         flow_back=None if self.flow_back is None else self.flow_back.rows(cut), **parts)
 
     def channels(self) -> tuple[Channel, ...]:
@@ -149,7 +156,8 @@ class Evidence:
             if name not in self.trip:
                 return None
             value = self.trip[name]
-            return Column(self.t_ms, value, self.trip_u.get(name, np.full(n, np.nan)), no, np.isfinite(value))
+            return Column(self.t_ms, value, self.trip_u.get(name, np.full(n, np.nan)), no, np.isfinite(value),
+                          lambda row: TRIP_OVER if self.trip_over[row] else "")
         source = self.level if kind == "level" else self.volume
         if kind not in ("level", "volume") or name not in source:
             return None

@@ -129,7 +129,7 @@ def words(
             else ""
         by = ", " if tr.kind in TRIP_KINDS else " "
         said = {"raised": f"{subject}{by}{grown}{amount}{_meaning(tr)}, limit {limit}{on}",
-                "over": f"{subject} over: now {amount}{had_been}, limit {limit}"}
+                "over": f"{subject} over: {_ended(tr) or f'now {amount}'}{had_been}, limit {limit}"}
     if tr.kind == "flow_back" and tr.state == "raised":
         more = tr.evidence.get("said") or "more than the accepted connections"
         said["raised"] = f"Flowed back {grown}{amount} {more}, limit {limit}{on}: {FLOW_CHECK}"
@@ -148,6 +148,11 @@ def words(
     return said.get(tr.state, f"{subject} {tr.state}")
 
 
+def _ended(tr: Transition) -> str:
+    """That a trip is over, where its sum ended with it."""
+    return str(tr.evidence.get("said") or "") if tr.kind in TRIP_KINDS else ""
+
+
 def _meaning(tr: Transition) -> str:
     """What a sum of a trip's sheet is a sign of."""
     if tr.kind not in TRIP_KINDS:
@@ -158,7 +163,8 @@ def _meaning(tr: Transition) -> str:
 def _subject(tr: Transition) -> str:
     if tr.kind in TRIP_KINDS:
         over = "last stands" if tr.kind == TRIP_KINDS[0] else "in all"
-        return f"Trip, {over}: the hole took {'more' if tr.system == TOOK_MORE else 'less'} than it should"
+        took = "took more (or gave back less)" if tr.system == TOOK_MORE else "took less (or gave back more)"
+        return f"Trip, {over}: the hole {took} than it should"
     if tr.kind == "overdue":
         return f"Dip of {tr.tank}" if tr.tank else "Round"
     if tr.tank:
