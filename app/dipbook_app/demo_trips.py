@@ -34,10 +34,11 @@ ROUND_EVERY = 28 * MINUTE
 """All tanks are gauged again after so long, between two stands [ms]."""
 MUD = "10.4 lbm/gal[US]"
 TRIPS: tuple[tuple[str, dict[str, str]], ...] = (
-    ("clean", {"direction": "out", "pulled": "dry", "number": "1", "why": "bit change", "bottoms-up": "circulated"}),
-    ("in", {"direction": "in", "float": "closed", "number": "2", "why": "bit change"}),
-    ("swabbed", {"direction": "out", "pulled": "dry", "number": "3", "why": "logging", "bottoms-up": "not circulated",
-                 "why not": "short of time", "gas": "0.8"}))
+    ("clean", {"direction": "out", "pulled": "dry", "number": "1", "purpose": "bit change",
+               "bottoms-up": "circulated"}),
+    ("in", {"direction": "in", "float": "closed", "number": "2", "purpose": "bit change"}),
+    ("swabbed", {"direction": "out", "pulled": "dry", "number": "3", "purpose": "logging",
+                 "bottoms-up": "not circulated", "not circulated because": "short of time", "gas": "0.8"}))
 """File and what is said of each trip when it begins."""
 
 

@@ -88,7 +88,7 @@ ENTRIES = {
     "shut-in": {"state": "shut in", "gain": "6.2", "pipe pressure": "250 psi", "casing pressure": "400 psi", "told": "toolpusher"},
     "told driller": {"what": "suction rising", "told": "driller", "answer": "pumps off, checking"},
     "stick check": {"tank": "Suction", "stick": "60", "sensor": "61.5"},
-    "trip": {"direction": "out", "bit depth": "9000", "pulled": "dry", "pipe": "5 19.50 NC50", "number": "3", "why": "bit change"},
+    "trip": {"direction": "out", "bit depth": "9000", "pulled": "dry", "pipe": "5 19.50 NC50", "number": "3", "purpose": "bit change"},
     "trip end": {"signed": "R. Moe"},
     "trip decision": {"action": "flow check, then circulate bottoms-up", "decided by": "R. Moe"},
     "connection": {"state": "accepted", "remark": "as usual"},

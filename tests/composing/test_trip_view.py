@@ -131,8 +131,8 @@ def test_the_previous_trip_is_the_last_of_the_same_direction_way_and_string() ->
 
 
 def test_the_head_says_what_was_said_and_what_nobody_said() -> None:
-    head = dict(view(begins(5, number="3", why="bit change", bottoms_up="circulated", gas_percent=1.5, density_in_kg_m3=12 * 119.8264273)).head)
-    assert head["Why"] == "bit change"
+    head = dict(view(begins(5, number="3", purpose="bit change", bottoms_up="circulated", gas_percent=1.5, density_in_kg_m3=12 * 119.8264273)).head)
+    assert head["Purpose"] == "bit change"
     assert head["Mud weight in"] == "12.0 lbm/gal[US]"
     assert head["Mud weight out"] == "not said"
     assert head["Bottoms-up"] == "circulated"

@@ -171,7 +171,7 @@ def test_only_moves_and_flow_checks_may_last() -> None:
      "comes back from a bucket only"),
     ("trip", {"direction": "out", "bit depth": "9000", "pulled": "dry", "pipe": "9 1/8 pipe"}, None, "pipe", "in the catalogue"),
     ("trip", {"direction": "out", "bit depth": "9000", "pulled": "dry", "pipe": "5 19.50 NC50", "bottoms-up": "not circulated"}, None,
-     "why not", "say why bottoms-up wasn't circulated"),
+     "not circulated because", "say why bottoms-up wasn't circulated"),
     ("trip", {"bit depth": "9000", "pipe": "5 19.50 NC50"}, None, "direction", "say whether it goes out of the hole or in"),
     ("trip decision", {"action": "flow check"}, None, "decided by", "say who decided"),
 ])

@@ -74,7 +74,7 @@ TOUR: list[tuple[str, dict[str, str], float | None, dict[str, Any]]] = [
     ("stick check", {"tank": "Suction", "stick": "60", "sensor": "5' 0 1/4\""}, None,
      {"stick_m": 60 * IN, "sensor_m": 60.25 * IN, "difference_m": 0.25 * IN, "difference_m3": 0.25 * IN * FLOOR}),
     ("trip", {"direction": "out", "bit depth": "9000", "pulled": "bucket", "returned": "80", "pipe": "5 19.50 nc50", "number": "3",
-              "why": "bit change", "density in": "12", "bottoms-up": "not circulated", "why not": "losses", "gas": "1.5"}, None,
+              "purpose": "bit change", "density in": "12", "bottoms-up": "not circulated", "not circulated because": "losses", "gas": "1.5"}, None,
      {"direction": "out", "bit_depth_m": 9000 * FT, "pulled": "bucket", "returned_percent": 80.0, "pipe": "5 19.50 NC50",
       "density_in_kg_m3": 12 * PPG, "why_not": "losses"}),
     ("trip", {"direction": "in", "bit depth": "0", "float": "self-filling", "pipe": "13 3/8 casing 61"}, None,

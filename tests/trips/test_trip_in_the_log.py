@@ -246,3 +246,247 @@ def test_a_trip_filled_by_strokes_alone_is_watched() -> None:
     out = watched(begins(5, tank=None), *rows)
     assert [(t.name, t.system, t.state, t.time // MIN) for t in out] == [("last stands", "took less", "raised", 30)]
     assert out[0].value / BBL == pytest.approx(4 * (DRY - 0.306))
+
+
+TWO = RIG + """
+[[tank]]
+name = "Trip 2"
+role = "trip"
+active = false
+order = 5
+gauge = "up"
+dip_error = "1/4 in"
+brim = "9 ft"
+[tank.shape]
+kind = "box"
+length = "30 ft"
+width = "8 ft"
+height = "9 ft"
+"""
+
+
+def last_sum(books: Books) -> float:
+    return float(sheet_of(books, books.trips[-1])[0][-1].cumulative_m3) / BBL
+
+
+def test_a_level_of_a_tank_that_is_no_trip_tank_breaks_nothing_and_counts_for_nothing() -> None:
+    """A row that gives a level of Suction besides, and one of Suction alone."""
+    rows = [row(10, "fill", Trip=90, Suction=60), row(15, bit=8907, stand=1, Trip=90 - DRY / INCH, Suction=60),
+            row(20, bit=8814, stand=2, Suction=60), row(25, bit=8721, stand=3, Trip=90 - 3 * DRY / INCH)]
+    books = booked(*start(), begins(5), *rows, rig=LIMITS)
+    assert last_sum(books) == pytest.approx(0.0, abs=1e-6)
+    assert watch.run(books.rig.limits, observe(books))[1] == ()
+
+
+def test_each_trip_warns_for_itself_though_the_one_before_was_acknowledged() -> None:
+    """Trip 1 is 3 bbl short and acknowledged; it is over with its trip, and trip 2's own 2.7 bbl sound again."""
+    first = [begins(5), *pulled(10, DRY - 0.3), entry("trip end", 62)]
+    again = [begins(70, "in", 8070.0), row(71, "fill", Trip=80), *(row(75 + 5 * n, bit=8070 + STAND_FT * n, stand=n,
+                                                                       Trip=80 + n * (CLOSED + 0.3) / INCH) for n in range(1, 10))]
+    books = booked(*start(), *first, *again, rig=LIMITS)
+    evidence = observe(books)
+    memory, raised = watch.start(books.rig.limits), list[Transition]()
+    for n, t in enumerate(evidence.t_ms.tolist()):
+        memory, out = watch.step(memory, watch.Learned(n + 1, t, evidence.rows(n, n + 1)))
+        raised += out
+        for tr in [tr for tr in out if tr.state == "raised"]:
+            memory, _ = watch.step(memory, watch.Act("acknowledge", tr.occurrence, by="A", at_ms=t + 1))
+    whole = [(tr.time // MIN, tr.state, tr.sounds) for tr in raised if tr.name == "whole trip"]
+    assert whole == [(55, "raised", True), (62, "over_acknowledged", False), (120, "raised", True)]
+    over = next(tr for tr in raised if tr.name == "whole trip" and tr.state == "over_acknowledged")
+    assert over.text == ("Trip, in all: the hole took less (or gave back more) than it should: over: the trip is over, had been 0.48 m3, "
+                         "limit 0.40 m3, to be closed with a note")
+
+
+def test_a_warning_can_be_closed_once_its_trip_was_struck_out() -> None:
+    """Struck out whole, the trip's rows tell nothing: what they had raised is over, and waits for a note."""
+    books = booked(*start(), begins(5, uid_="x"), *pulled(10, DRY - 0.3), rig=LIMITS)
+    gone = Draft("void", 70 * MIN, 70 * MIN, author="T", supersedes=books.trips[0].head.uid, reason="not a trip")
+    after = booked(*start(), begins(5, uid_="x"), *pulled(10, DRY - 0.3), gone, rig=LIMITS)
+    sums = observe(after).trip["trip_total"]
+    assert after.trips == ()
+    assert set(sums[np.isfinite(sums)].tolist()) == {0.0}
+
+
+def test_a_trip_begun_again_the_same_way_goes_on_with_its_sums() -> None:
+    """Saved twice, or wet from here on: 14 stands of 0.3 short are 4.2 bbl, not two sums of 2.1."""
+    rows = pulled(14, DRY - 0.3)
+    books = booked(*start(), begins(5), *rows[:8], begins(46, bit=9000 - 7 * STAND_FT), *rows[8:], rig=LIMITS)
+    assert len(books.trips) == 1
+    assert last_sum(books) == pytest.approx(4.2)
+    assert "trip_goes_on" in {f.code for f in books.findings}
+    wet = [row(50 + 5 * n, bit=9000 - (7 + n) * STAND_FT, stand=7 + n, Trip=90 - (7 * DRY + n * CLOSED) / INCH) for n in range(1, 4)]
+    changed = booked(*start(), begins(5), *pulled(7, DRY), begins(46, bit=9000 - 7 * STAND_FT, pulled="wet"), *wet)
+    assert last_sum(changed) == pytest.approx(0.0, abs=1e-6)
+    assert difference(changed, 65, ALL_SURFACE) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_trip_begun_at_the_last_row_s_very_moment_keeps_its_returns() -> None:
+    """Trip 2's returns go to its tank though trip 1's last stand was logged at the moment it began."""
+    rows = pulled(2, DRY)
+    into = [row(25 + 5 * n, bit=8814 + n * STAND_FT, stand=n, Trip=90 + (n * (CLOSED + 1.0) - 2 * DRY) / INCH) for n in range(1, 4)]
+    books = booked(*start(), begins(5), *rows, begins(20, "in", 8814.0), *into)
+    assert balance.followed(books, [40 * MIN])[0] == ("Trip",)
+    assert "trip_by_another" in {f.code for f in books.findings}
+
+
+def test_pipe_filled_by_the_pumps_is_taken_from_the_active_tanks_and_once() -> None:
+    """Six stands on a closed float, pumps on from Suction fill 9.91 bbl of bore; a row that says so too books nothing more."""
+    bore = 6 * STAND_FT * 0.01776
+    level = 90 + 6 * CLOSED / INCH
+    pumped = [entry("pumps", 41, state="on", flow=420), entry("pumps", 44, state="off")]
+    there = dips(46, Settling=60, Suction=60 - bore / INCH, Reserve=40, Trip=level)
+    rig = RIG.replace('at = [["300 gal[US]/min", "20 bbl"]]', 'at = [["300 gal[US]/min", "0.01 bbl"]]')
+    for said in ((), (row(45, "pipe filled", source="Suction", Trip=level),)):
+        books = booked(*start(), begins(5, "in", 0.0), *pulled(6, -CLOSED, way="in"), *pumped, *said, there, rig=rig)
+        assert [difference(books, 46, name) for name in ("active", "Trip", ALL_SURFACE)] == pytest.approx([0.0] * 3, abs=0.03)
+
+
+def test_stands_counted_by_number_move_the_bit_of_the_books_too() -> None:
+    rows = [row(10, "fill", bit=9000, stand=0, Trip=90), *(row(10 + 5 * n, stand=n, Trip=90 - n * DRY / INCH) for n in range(1, 6))]
+    books = booked(*start(), begins(5), *rows, entry("trip end", 40), entry("depth", 45, bit=9000 - 5 * STAND_FT),
+                   dips(46, Settling=60, Suction=60, Reserve=40, Trip=90 - 5 * DRY / INCH))
+    assert difference(books, 46, ALL_SURFACE) == pytest.approx(0.0, abs=1e-6)
+    assert balance.at(books, [46 * MIN], ALL_SURFACE).terms["steel"][0] == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(("way", "numbers", "each"), [("in", (1, 2, 3), -CLOSED), ("out", (97, 96, 95), DRY), ("out", (1, 2, 3), DRY)])
+def test_counted_stands_go_the_way_of_the_trip_whichever_way_their_numbers_go(way: str, numbers: tuple[int, ...], each: float) -> None:
+    begin = 9000.0 if way == "out" else 4000.0
+    rows = [row(10, "fill", bit=begin, stand=numbers[0] - (numbers[1] - numbers[0]), Trip=60),
+            *(row(15 + 5 * n, stand=k, Trip=60 - (n + 1) * each / INCH) for n, k in enumerate(numbers))]
+    books = booked(*start(), begins(5, way, begin), *rows)
+    assert [x.expected_m3 / BBL for x in sheet_of(books, books.trips[0])[0]] == pytest.approx([each] * 3)
+
+
+@pytest.mark.parametrize(("described", "back"), [('float = "closed"', (-CLOSED, -CLOSED)), ('float = "open"', (-DRY, -DRY)), ("", (-CLOSED, -DRY))])
+def test_back_down_on_a_trip_out_goes_by_the_rig_s_float(described: str, back: tuple[float, float]) -> None:
+    rig = RIG.replace('float = "closed"\n', described + "\n" if described else "")
+    rows = [row(10, "fill", Trip=90), row(15, bit=8907, stand=1, Trip=90 - DRY / INCH), row(20, bit=9000, stand=0, Trip=90)]
+    books = booked(*start(), begins(5), *rows, rig=rig)
+    line = sheet_of(books, books.trips[0])[0][-1]
+    assert (line.least_m3 / BBL, line.most_m3 / BBL) == pytest.approx(back)
+
+
+def test_readings_without_a_move_push_no_stand_out_of_the_last_five() -> None:
+    """Four stands of 0.3 short, then six readings of a flow check: 1.2 bbl all along."""
+    still = [row(31 + n, "flow check", Trip=90 - 4 * (DRY - 0.3) / INCH) for n in range(6)]
+    books = booked(*start(), begins(5), *pulled(4, DRY - 0.3), *still)
+    assert [x.last_n_m3 / BBL for x in sheet_of(books, books.trips[0])[0]] == pytest.approx([0.3, 0.6, 0.9, *[1.2] * 7])
+
+
+def test_stands_without_a_level_are_no_readings_of_the_balance() -> None:
+    """Read at every fifth stand: nothing is compared in between, and no gain is read from pipe that moved unread."""
+    rows = [row(10, "fill", Trip=90), *(row(10 + 5 * n, bit=9000 - STAND_FT * n, stand=n) for n in range(1, 5)),
+            row(35, bit=9000 - STAND_FT * 5, stand=5, Trip=90 - 5 * DRY / INCH)]
+    books = booked(*start(), begins(5), *rows, rig=LIMITS.replace("[hole]", GAIN + "[hole]"))
+    evidence = observe(books)
+    assert [round(t / MIN) for t in evidence.t_ms[np.isfinite(evidence.difference["watched"])].tolist()] == [0, 10, 35]
+    assert watch.run(books.rig.limits, evidence)[1] == ()
+
+
+GAIN = """[[limit]]
+name = "gain"
+kind = "gain"
+on = "watched"
+activity = "any"
+value = "1 bbl"
+deadband = "0.5 bbl"
+growth = "1 bbl"
+after = "1 reading"
+set_by = "crew"
+reason = "test"
+since = "2026-01-01"
+"""
+
+
+def test_changed_over_to_the_other_trip_tank_the_returns_are_followed_there() -> None:
+    """Three stands from Trip, then three from Trip 2, the last of which takes 1 bbl less."""
+    over = [row(26, "fill", **{"Trip 2": 80}), *(row(26 + 5 * n, bit=9000 - (3 + n) * STAND_FT, stand=3 + n, **{
+        "Trip 2": 80 - (n * DRY - (1.0 if n == 3 else 0.0)) / INCH}) for n in range(1, 4))]
+    books = booked(dips(0, Settling=60, Suction=60, Reserve=40, Trip=90, **{"Trip 2": 80}), *start()[1:], begins(5), *pulled(3, DRY), *over, rig=TWO)
+    assert balance.followed(books, [30 * MIN])[0] == ("Trip 2",)
+    assert last_sum(books) == pytest.approx(1.0)
+    assert difference(books, 41, "Trip 2") == pytest.approx(1.0)
+    assert difference(books, 41, "Trip") == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_refill_logged_as_a_transfer_is_no_mud_that_the_hole_gave_back() -> None:
+    """17.81 bbl from Reserve between two stands: the sheet takes it off; a refill row beside it books nothing twice."""
+    level = 90 - 3 * DRY / INCH
+    moved = entry("transfer", 27, from_="Reserve", to="Trip", volume=5 * INCH)
+    on = row(30, bit=9000 - 4 * STAND_FT, stand=4, Trip=level + 5 - DRY / INCH)
+    books = booked(*start(), begins(5), *pulled(3, DRY), moved, on)
+    assert last_sum(books) == pytest.approx(0.0, abs=1e-6)
+    both = booked(*start(), begins(5), *pulled(3, DRY), moved, row(28, "refill", source="Reserve", Trip=level + 5), on,
+                  dips(31, Settling=60, Suction=60, Reserve=35, Trip=level + 5 - DRY / INCH))
+    assert last_sum(both) == pytest.approx(0.0, abs=1e-6)
+    assert difference(both, 31, ALL_SURFACE) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_level_corrected_before_a_refill_corrects_what_the_refill_brought() -> None:
+    level = 90 - 2 * DRY / INCH
+    rows = [row(10, "fill", Trip=90), row(15, bit=8907, stand=1, Trip=90 - DRY / INCH), row(20, bit=8814, stand=2, uid="wrong", Trip=level + 2),
+            row(22, "refill", source="Reserve", Trip=level + 10)]
+    right = row(20, bit=8814, stand=2, uid="right", supersedes="wrong", Trip=level)
+    books = booked(*start(), begins(5), *rows, right, dips(30, Settling=60, Suction=60, Reserve=30, Trip=level + 10))
+    assert difference(books, 30, ALL_SURFACE) == pytest.approx(0.0, abs=1e-6)
+    assert difference(books, 30, "Trip") == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_depth_logged_after_the_end_in_its_minute_is_booked_and_one_before_the_beginning_is_not_the_trip_s() -> None:
+    books = booked(*start(), begins(5), *pulled(2, DRY), entry("trip end", 30), entry("depth", 30, bit=8700))
+    assert balance.at(books, [31 * MIN], ALL_SURFACE).terms["steel"][0] / BBL == pytest.approx(0.00759 * (8700 - 8814))
+
+
+def test_a_slug_s_dry_length_stands_through_the_trip_and_is_filled_by_the_pumps_after_it() -> None:
+    """A wiper trip after a slug of 20 bbl, 14 against 12 lb/gal: 3.33 bbl came back, and the pumps take them back."""
+    slug = entry("slug", 2, from_="Reserve", volume=20, density=14, mud_density=12, return_=0)
+    rig = RIG.replace('at = [["300 gal[US]/min", "20 bbl"]]', 'at = [["300 gal[US]/min", "0.01 bbl"]]')
+    rows = [row(10, "fill", Trip=90), row(15, bit=8907, stand=1, Trip=90 - DRY / INCH)]
+    books = booked(*start(), slug, begins(5), *rows, entry("trip end", 20), entry("pumps", 25, state="on", flow=420), rig=rig)
+    before, after = (balance.at(books, [m * MIN], ALL_SURFACE).terms["bore"][0] / BBL for m in (24, 30))
+    assert before == pytest.approx(20 * 2 / 12)
+    assert after == pytest.approx(0.0, abs=1e-6)
+
+
+def test_struck_out_dips_are_off_the_sheet() -> None:
+    strike = Draft("void", 20 * MIN, 40 * MIN, author="T", payload={"tank": "Trip", "end_ms": 20 * MIN}, reason="misread")
+    rows = pulled(3, DRY)
+    wrong = row(20, bit=8814, stand=2, Trip=60)
+    books = booked(*start(), begins(5), rows[0], rows[1], wrong, rows[3], strike)
+    lines = sheet_of(books, books.trips[0])[0]
+    assert [round(x.row.t_ms / MIN) for x in lines] == [15, 25]
+    assert lines[-1].expected_m3 / BBL == pytest.approx(2 * DRY)
+
+
+def test_no_strokes_are_none_whichever_pump_and_strokes_beside_a_trip_tank_come_from_the_active() -> None:
+    """10 strokes of 0.102 bbl into the hole beside the trip tank, which gives the rest."""
+    two = RIG + '[[pump]]\nname = "2"\noutput = "0.05 bbl"\n'
+    none = [row(10, "fill", Trip=90, strokes=0), row(15, bit=8907, stand=1, Trip=90 - DRY / INCH, strokes=0)]
+    assert last_sum(booked(*start(), begins(5), *none, rig=two)) == pytest.approx(0.0, abs=1e-6)
+    some = [row(10, "fill", Trip=90), row(15, bit=8907, stand=1, Trip=90 + (1.02 - DRY) / INCH, strokes=10)]
+    books = booked(*start(), begins(5), *some, dips(16, Settling=60, Suction=60 - 1.02 / INCH, Trip=90 + (1.02 - DRY) / INCH))
+    assert last_sum(books) == pytest.approx(0.0, abs=1e-6)
+    assert [difference(books, 16, name) for name in ("active", "Trip", ALL_SURFACE)] == pytest.approx([0.0] * 3, abs=1e-6)
+
+
+def test_pumps_on_in_mid_trip_say_where_the_returns_are_looked_for() -> None:
+    on = entry("pumps", 20, state="on", flow=300)
+    assert "trip_circulated" in {f.code for f in booked(*start(), begins(5), on).findings}
+    line = entry("line-up", 19, tank="flow line", to="active")
+    assert "trip_circulated" not in {f.code for f in booked(*start(), begins(5), line, on).findings}
+
+
+def test_rows_after_a_stray_drilling_are_still_the_trip_s() -> None:
+    rows = pulled(4, DRY)
+    books = booked(*start(), begins(5), *rows[:3], entry("activity", 22, activity="drilling"), *rows[3:])
+    assert [len(t.rows) for t in books.trips] == [5]
+    assert books.trips[0].end_ms is None
+    assert last_sum(books) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_bit_deeper_than_the_string_is_a_finding() -> None:
+    short = RIG + '[[string]]\nname = "pipe"\nkind = "drill pipe"\nsteel = "0.00759 bbl/ft"\nbore = "0.01776 bbl/ft"\nlength = "8700 ft"\n'
+    books = booked(*start(), begins(5), *pulled(2, DRY), rig=short)
+    assert "trip_move_unknown" in {f.code for f in books.findings}

@@ -19,7 +19,7 @@ from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, movements, tank_ramps
 from dipbook.books.repeats import same_in_a_row
 from dipbook.books.samples import Readings, Samples, gather, tank_spans
-from dipbook.books.trips import Trip, depths_reached, pipe_fills, refills, trips, unknown_moves
+from dipbook.books.trips import Trip, circulated, depths_reached, pipe_fills, refills, trips, unknown_moves
 from dipbook.books.valves import ValveStates, valve_states
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
@@ -183,7 +183,8 @@ def build(records: Sequence[Record]) -> Books:
     books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, valves, moves,
                   pumps, depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
                   (*move_findings, *dip_findings, *valve_findings, *gate_findings, *line_findings, *pump_findings,
-                   *depth_findings, *trip_findings, *unknown_moves(tripped, rigs)), trips=tripped)
+                   *depth_findings, *trip_findings, *unknown_moves(tripped, rigs),
+                   *circulated(tripped, eff.records)), trips=tripped)
     zeros, taken, zero_findings = _zeros(books)
     return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
 

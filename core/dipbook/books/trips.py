@@ -11,7 +11,7 @@ import numpy as np
 from dipbook.books.curve import Ramp, from_ramps
 from dipbook.books.movements import OUTSIDE, Movement, tank_ramps
 from dipbook.books.samples import Samples
-from dipbook.entries.kinds import ACTIVE, OUT, TRIP, TRIP_END
+from dipbook.entries.kinds import ACTIVE, FLOW_LINE, OUT, TRIP, TRIP_END
 from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.findings import Finding
 from dipbook.records import TRIP_ROW, Draft, Record
@@ -33,6 +33,9 @@ BY_ANOTHER = ("A trip was begun before the one under way was ended: its sums sta
               "stood at is still in the well.")
 UNKNOWN_MOVE = ("What the hole should take for a move of this trip isn't known, and the books count nothing for it: "
                 "the difference misses it. Check the bit depth against the string's length.")
+CIRCULATED = ("The pumps came on while a trip was under way, and by the log the returns go to its trip tank: what the "
+              "lines and the well give back is looked for there. If they go to the active tanks, log where the flow "
+              "line goes.")
 NO_TRIP = ("A row of a trip's sheet lies in no trip: it is kept, and what the hole should take isn't worked out for "
            "it.")
 
@@ -167,6 +170,20 @@ def unknown_moves(found: Sequence[Trip], rigs: Sequence[tuple[int, Rig]]) -> tup
     """Findings on moves of which the books count nothing. found: the trips. rigs: (in force from [UTC ms], rig)."""
     return tuple(Finding(UNKNOWN_MOVE, code="trip_move_unknown", t_ms=step.row.t_ms) for trip in found
                  for step in trip.steps(rig_of(rigs, trip.begun_ms)) if not step.known)
+
+
+def circulated(found: Sequence[Trip], records: Sequence[Record]) -> tuple[Finding, ...]:
+    """Findings on pumps that ran while a trip's returns are booked to its trip tank. found: the trips. records:
+    effective, by time."""
+    turned = [r.t_ms for r in records if r.kind == "line-up" and r.payload.get("tank") == FLOW_LINE]
+    made: list[Finding] = []
+    for trip in found:
+        ends = 2**62 if trip.end_ms is None else trip.end_ms
+        on = next((r for r in records if r.kind == "pumps" and r.payload.get("state") == "on"
+                   and trip.begun_ms <= r.t_ms < ends), None)
+        if trip.tank and on is not None and not any(trip.begun_ms <= t <= on.t_ms for t in turned):
+            made.append(Finding(CIRCULATED, code="trip_circulated", t_ms=on.t_ms))
+    return tuple(made)
 
 
 def rig_of(rigs: Sequence[tuple[int, Rig]], t_ms: int) -> Rig:

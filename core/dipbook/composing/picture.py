@@ -144,7 +144,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
     spans = [w for w in books.unwatched if w[0] <= now_ms and (w[1] is None or now_ms < w[1])]
     return Situation(
         now_ms=now_ms, rig=rig, rig_seq=books.rig_seq,
-        reading_ms=int(books.readings.end_ms[-1]) if len(books.readings) else None,
+        reading_ms=_reading_ms(books),
         zero_ms=zero.t_ms if zero else None, zero_by=zero.by if zero else "", written_off_m3=seen.written_off_m3,
         actual_m3=_value(active, "actual_m3"), expected_m3=_value(active, "expected_m3"),
         difference_m3=_value(active, "difference_m3"), u_m3=_value(active, "u_m3"),
@@ -174,6 +174,20 @@ def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_
     """What a limit on flow-back, where there is one, can't compare now."""
     said = "" if limit is None else not_compared(books, band, now_ms)
     return (said,) if said else ()
+
+
+def _reading_ms(books: Books) -> int | None:
+    """End of the last reading that gauged an active tank, or any, where none did [UTC ms]: a trip's rows read the trip
+    tank alone."""
+    ends = books.readings.end_ms
+    if not len(ends):
+        return None
+    active = books.line.active_at(int(ends[-1]))
+    gauged = np.zeros(len(ends), dtype=bool)
+    for tank in active:
+        gauged |= books.gauged_in(tank, np.arange(len(ends)))
+    found = np.flatnonzero(gauged)
+    return int(ends[found[-1]]) if len(found) else int(ends[-1])
 
 
 def _of_tank(books: Books, name: str, at_ms: int | None) -> Balance | None:

@@ -44,7 +44,7 @@ def head(books: Books, trip: Trip, rig: Rig) -> tuple[tuple[str, str], ...]:
     return (
         ("Well", rig.name),
         ("Began", f"{dated(trip.begun_ms, rig.zone)} by {trip.head.author or 'nobody named'}"),
-        ("Why", str(p.get("why") or NOT_SAID)),
+        ("Purpose", str(p.get("purpose") or NOT_SAID)),
         ("Mud weight in", density("density_in_kg_m3")), ("Mud weight out", density("density_out_kg_m3")),
         ("Bottoms-up", f"{bottoms_up}: {why_not}" if why_not else bottoms_up),
         ("Gas", NOT_SAID if gas is None else f"{float(gas):g} %".replace(".", rig.decimal)),

@@ -72,6 +72,8 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
     told = [x for x in lines if isfinite(x.difference_m3)]
     last = lines[-1] if lines else None
     stand, bit, due = _next(trip, rows, rig)
+    due = _with_waiting(trip, rows, rig, due)
+    told_once = any(r.levels_m or r.strokes is not None for r in rows)
     tank = _in_use(trip, rows)
     before = _previous(books, trip)
     density = trip.head.payload.get("density_in_kg_m3")
@@ -82,7 +84,7 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
         title=title(trip, rig), head=head(books, trip, words), tanks=_tanks(rig, tank), rows=views, last_n=LAST_N,
         total_m3=last.cumulative_m3 if last is not None and told else None,
         total_u_m3=_known(last.cumulative_u_m3) if last is not None and told else None,
-        next_stand=stand, next_bit_m=bit, next_due_m3=due, next_dip=_next_dip(books, rig, tank, rows, due),
+        next_stand=stand, next_bit_m=bit, next_due_m3=due, next_dip=_next_dip(books, tank, due) if told_once else None,
         prompts=prompts(books, trip, rig), holds=_holds(books, trip, lines, _with_units(books.rig, units)),
         posted=tuple(posting.said(fills, words)), posted_findings=_posted_findings(trip, words, fills, density),
         previous="" if before is None else f"{title(before, rig)}, {dated(before.begun_ms, rig.zone)}",
@@ -91,7 +93,7 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
         limit_last_m3=_strictest(books.rig, TRIP_KINDS[0]), limit_total_m3=_strictest(books.rig, TOTAL),
         out_of_hole_ms=_out_of_hole(rows), findings=findings, shoe_m=shoe(rig),
         unfilled=since_fill, fill_due=fill_due,
-        next_what=STAND if any(r.levels_m or r.strokes is not None for r in rows) else FILL)
+        next_what=STAND if told_once else FILL)
 
 
 def _with_units(rig: Rig, units: Mapping[str, str]) -> Rig:
@@ -143,6 +145,15 @@ def _next(trip: Trip, rows: Sequence[Row], rig: Rig) -> tuple[int | None, float 
     return stand, bit, _known(expected(string, known[-1], bit, trip.way_now(rig)).mean_m3)
 
 
+def _with_waiting(trip: Trip, rows: Sequence[Row], rig: Rig, due: float | None) -> float | None:
+    """What the hole should take by the next stand [m3], with the stands before it that nobody read a level after."""
+    last = max((n for n, r in enumerate(rows) if r.levels_m or r.strokes is not None), default=None)
+    if due is None or last is None:
+        return due
+    waiting = trip.steps(rig)[last + 1:]
+    return due + sum(step.expected.mean_m3 for step in waiting) if all(step.known for step in waiting) else None
+
+
 def _adrift(rows: Sequence[Row]) -> bool:
     """True if a stand without a depth came after the last depth."""
     last = max(n for n, r in enumerate(rows) if isfinite(r.bit_m))
@@ -159,12 +170,15 @@ def _tanks(rig: Rig, first: str) -> tuple[str, ...]:
     return tuple(sorted(names, key=lambda n: n != first))
 
 
-def _next_dip(books: Books, rig: Rig, tank: str, rows: Sequence[Row], due: float | None) -> tuple[str, float] | None:
-    """What the trip tank's stick should read after the next stand, where the last row read it."""
-    if not rows or tank not in rows[-1].levels_m or due is None:
+def _next_dip(books: Books, tank: str, due: float | None) -> tuple[str, float] | None:
+    """What the trip tank's stick should read after the next stand: by its last dip, what was logged on it since, and
+    what the hole should take by then."""
+    s = books.dips.get(tank)
+    if s is None or not len(s) or due is None or bool(s.unread()[-1]):
         return None
-    described = rig.tank(tank)
-    level = float(described.level(float(described.volume(rows[-1].levels_m[tank])) - due))
+    described, logged = books.rig.tank(tank), books.logged(tank)
+    volume = float(s.volume_m3[-1]) + float(logged.at(2**60)) - float(logged.at(s.t_ms[-1]))
+    level = float(described.level(volume - due))
     return (tank, float(described.dip_of_level(level))) if isfinite(level) else None
 
 

@@ -20,8 +20,11 @@ def trip(given: Given) -> list[Finding]:
     """
     findings = [*_pipe(given), *_deeper(given), *_tank(given)]
     findings += _out(given) if given.si.get("direction") == OUT else _in(given)
+    if given.si.get("direction") == OUT and given.si.get("bit_depth_m") == 0.0:
+        findings.append(error("with the bit at surface there is nothing to pull: is it a trip in?", "direction",
+                              "nothing_to_pull"))
     if given.si.get("bottoms_up") == NOT_CIRCULATED and not given.si.get("why_not"):
-        findings.append(error("say why bottoms-up wasn't circulated", "why not", "missing"))
+        findings.append(error("say why bottoms-up wasn't circulated", "not circulated because", "missing"))
     return findings
 
 
@@ -67,6 +70,8 @@ def _out(given: Given) -> list[Finding]:
     if "pulled" not in si:
         return [error("say how it is pulled: dry, wet, or with a bucket. A wet string takes its bore's mud along",
                       "pulled", "missing")]
+    if "float" in si and "float" not in given.values.typed:
+        given.values.drop("float", "float")     # put in by the rig file, while it was a trip in
     if "float" in si:
         return [error("the float is for running in: leave it out", "float", "not_here")]
     if si["pulled"] == BUCKET and "returned_percent" not in si:

@@ -22,8 +22,8 @@ def _trip(pen: Pen) -> str:
         parts.append(f"on {tank}")
     if pipe := pen.text("pipe"):
         parts.append(pipe)
-    if why := pen.text("why"):
-        parts.append(why)
+    if purpose := pen.text("purpose"):
+        parts.append(purpose)
     for key, name, words in (("density_in_kg_m3", "density in", "mud in"),
                              ("density_out_kg_m3", "density out", "mud out")):
         if density := pen.quantity(key, name, "density"):

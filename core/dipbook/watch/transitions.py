@@ -112,7 +112,7 @@ def words(
         symbol, digits = ("m3", 2) if units is None else units["volume"]
         return quantities.write(value, symbol, digits=digits, decimal=decimal)
 
-    subject = _subject(tr)
+    subject = _subject(tr) + (":" if tr.kind in TRIP_KINDS and tr.event in ("RTN", "ACK", "RST", "EDIT") else "")
     limit = write(tr.limit)
     turned = -1.0 if tr.kind == "loss" or tr.system == TOOK_MORE else 1.0
     amount = write(None if tr.value is None else turned * tr.value)
