@@ -196,7 +196,7 @@ class Desk(QObject):
                                       author=self._by(author), learned_ms=self.now_ms(), supersedes=supersedes,
                                       reason=reason, offset_min=offset_min(t_ms, zone))
         findings = (*findings, *door.ahead(t_ms, "time", self.now_ms()), *door.ahead(end_ms, "end", self.now_ms()),
-                    *door.gone(self._books, supersedes))
+                    *door.gone(self._books, supersedes), *desk_trips.doubts(self._books, draft))
         found = self._store_entry(draft, findings, f"Saved: {kind} at {clock_time(t_ms, zone)}.")
         if draft is not None and kind == HANDOVER and not any(f.severity == "error" for f in found):
             last = max((r for r in self._books.eff.records if r.kind == HANDOVER), key=lambda r: (r.t_ms, r.seq))

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import inf
+from math import inf, nan
+
+import numpy as np
 
 from dipbook import composing
 from dipbook.books import Books
 from dipbook.books.trips import Trip, sheet_row, trip_at
 from dipbook.entries import trip_rows
 from dipbook.entries.dipping import Before
+from dipbook.entries.kinds import IN, TRIP
 from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.exchange.times import offset_min
 from dipbook.findings import Finding
@@ -18,6 +21,8 @@ from dipbook.records import Draft
 from dipbook.situation import TripRowView
 from dipbook_app import door
 
+ON_BOTTOM_M = 1.0
+"""A bit this near the bottom is on it (our choice)."""
 NO_TRIP = "No trip is under way: begin one first."
 
 
@@ -52,6 +57,21 @@ def draft(books: Books, typed: Typed, *, author: str, now_ms: int, units: Mappin
         supersedes=typed.supersedes, reason=typed.reason, offset_min=offset_min(typed.t_ms, rig.zone))
     found = (*findings, *more)
     return (None if any(f.severity == "error" for f in found) else made), found
+
+
+def doubts(books: Books, made: Draft | None) -> tuple[Finding, ...]:
+    """What a trip that begins has against it by the log: with the bit on bottom nothing runs in any deeper.
+
+    books: of the log. made: its entry, None where it is refused already.
+    """
+    if made is None or made.kind != TRIP or made.payload.get("direction") != IN:
+        return ()
+    i = int(np.searchsorted(books.depths.t_ms, made.t_ms, side="right")) - 1
+    hole = float(books.depths.hole_m[i]) if i >= 0 else nan
+    if not float(made.payload["bit_depth_m"]) >= hole - ON_BOTTOM_M:
+        return ()
+    return (Finding("by the log the bit is on bottom there: nothing runs in any deeper. Is it a trip out?",
+                    code="on_bottom", severity="error", column="direction", kept=False),)
 
 
 def _tanks(books: Books, trip: Trip | None) -> tuple[str, ...]:

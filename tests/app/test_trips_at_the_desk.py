@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 from real_desks import Bench, Hands, bench, make_log, rig_text
 
+from dipbook.entries.kinds import BY_NAME
 from dipbook.findings import Finding
 from dipbook.records import TRIP_ROW
+from dipbook_app.forms.prefill import prefilled
 
 BBL = 0.158987294928
 INCH = 30 * 8 / 12 / 5.614583333   # bbl an inch
@@ -215,6 +217,21 @@ def test_the_trip_ends_and_stays_to_be_seen(tripping: Bench) -> None:
     assert tripping.situation.trip is not None
     assert tripping.situation.trip.ended_ms is not None
     assert tripping.situation.watched == "active"
+
+
+def test_with_the_bit_on_bottom_nothing_runs_in_deeper(tripping: Bench) -> None:
+    assert tripping.log("trip end") == ()
+    tripping.hands.pass_(1)
+    assert tripping.log("depth", hole_depth="9000", bit_depth="9000") == ()
+    tripping.hands.pass_(1)
+    (refused,) = tripping.log("trip", direction="in", bit_depth="9000", float="closed")
+    assert (refused.column, refused.what.split(":")[0]) == ("direction", "by the log the bit is on bottom there")
+    assert tripping.log("trip", direction="in", bit_depth="8000", float="closed") == ()
+
+
+def test_the_form_of_a_trip_begins_with_the_bit_where_the_log_has_it(tripping: Bench) -> None:
+    filled = prefilled(BY_NAME["trip"], tripping.situation)
+    assert filled == {"trip tank": "Trip", "bit depth": "9000.0 ft"}
 
 
 def test_a_bare_level_takes_the_unit_of_the_screen(tripping: Bench) -> None:

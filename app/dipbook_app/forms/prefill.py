@@ -17,6 +17,7 @@ from dipbook.entries.kinds import (
     ON_SCREENS,
     OPENED,
     SHUT_IN,
+    TRIP,
     Field,
     Kind,
 )
@@ -113,12 +114,24 @@ def prefilled(kind: Kind, situation: Situation) -> dict[str, str]:
         texts["state"] = "off" if situation.watch_on else "on"
     elif kind.name == "shakers" and (last := _last(kind.name, situation)) is not None:
         texts["state"] = BYPASSED if last.payload.get("state") == ON_SCREENS else ON_SCREENS
+    elif kind.name == TRIP:
+        texts |= _trip(situation)
     elif kind.name == "handover":
         texts["leaving"] = situation.on_watch
     elif kind.name == "about to move mud":
         texts["state"] = "announced"
     elif kind.name == "shut-in":
         texts |= _shut_in(situation)
+    return texts
+
+
+def _trip(situation: Situation) -> dict[str, str]:
+    """The bit where the log has it, and the rig's only trip tank."""
+    rig, bit = situation.rig, situation.bit_depth_m
+    tanks = [tank.name for tank in rig.tanks if tank.role == "trip"]
+    texts = {"trip tank": tanks[0]} if len(tanks) == 1 else {}
+    if bit is not None and "length" in rig.units:
+        texts["bit depth"] = write(bit, rig.units["length"], decimal=rig.decimal)
     return texts
 
 
