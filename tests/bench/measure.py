@@ -1,6 +1,6 @@
 """Measure Dipbook and print a table: medians, with the least and the most, and peers or limits from the same run.
 
-    python tests/bench/measure.py [check] [parts] [warned] [keyed] [started] [repainted]
+    python tests/bench/measure.py [check] [parts] [warned] [tripped] [keyed] [started] [repainted]
 
 All of them without a name. Each measure runs in processes of its own, so that none carries another's memory or imports.
 Frames are drawn offscreen; under a display (or xvfb-run) set QT_QPA_PLATFORM=xcb.
@@ -118,6 +118,7 @@ def tables(tour: Path, demo_log: Path) -> dict[str, tuple[str, Callable[[], Iter
         "check": ("`dipbook check`, 12 tanks × 43,200 rows, 147 entries, 10 limits", lambda: check(tour)),
         "parts": ("Of it, in one process", lambda: of_script("headless.py", str(tour), parts)),
         "warned": ("Saved round to painted warning", lambda: twice("warned.py", warned)),
+        "tripped": ("A row of a trip's sheet", lambda: of_script("tripped.py", "", {})),
         "keyed": ("Keys of a round of ten tanks", lambda: of_script("keyed.py", "", {})),
         "started": ("Cold start", lambda: started(demo_log)),
         "repainted": ("Frames of the window at 1280×800", lambda: twice("repainted.py", {})),

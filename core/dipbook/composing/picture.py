@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
@@ -182,6 +183,14 @@ def _reading_ms(books: Books) -> int | None:
     ends = books.readings.end_ms
     if not len(ends):
         return None
+    key = ("reading of the active tanks", "")
+    if key not in books.worked_out:
+        books.worked_out[key] = _last_of_active(books, ends)
+    found: int = books.worked_out[key]
+    return found
+
+
+def _last_of_active(books: Books, ends: Any) -> int:
     active = books.line.active_at(int(ends[-1]))
     gauged = np.zeros(len(ends), dtype=bool)
     for tank in active:
