@@ -64,13 +64,22 @@ def test_the_demo_trips_show_what_was_put_in(name: str, bbl: float) -> None:
     assert [r.line.stand for r in done.raised] == ([] if name == "clean" else [24, 28])
 
 
+def test_the_demo_s_trip_in_is_clean_with_its_emptied_tank_and_filled_pipe() -> None:
+    """Steel, heavy-weight and collars of the file's own sum, on a closed float, the pipe filled from a reserve tank."""
+    done = tripping.run(DEMO / "rig-larkspur.toml", DEMO / "larkspur-trip-in.csv", running="closed")
+    last = done.lines[-1]
+    assert last.cumulative_m3 / BBL == pytest.approx(0.0, abs=2 * last.cumulative_u_m3 / BBL + 0.05)
+    assert done.raised == ()
+    assert done.findings == ()
+
+
 def test_the_demo_files_are_what_their_maker_makes(tmp_path: Path) -> None:
     made = subprocess.run([sys.executable, "-c", "import runpy, sys; m = runpy.run_path(sys.argv[1]);"
-                           "import json; print(json.dumps([m['trip'](n) for n in ('clean', 'swabbed')]))",
+                           "import json; print(json.dumps([m['trip']('clean'), m['trip']('swabbed'), m['trip_in']()]))",
                            str(DEMO / "make_trips.py")], capture_output=True, text=True, check=True)
-    for name, rows in zip(("clean", "swabbed"), json.loads(made.stdout), strict=True):
+    for name, rows in zip(("clean", "swabbed", "in"), json.loads(made.stdout), strict=True):
         text = (DEMO / f"larkspur-trip-{name}.csv").read_text(encoding="utf-8").splitlines()[1:]
-        assert [line.split(",")[:5] for line in text] == [row[:5] for row in rows]
+        assert [line.split(",")[:6] for line in text] == [row[:6] for row in rows]
 
 
 def test_what_is_to_be_posted_for_each_kind_of_pipe() -> None:
