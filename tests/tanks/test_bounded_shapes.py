@@ -107,13 +107,14 @@ def test_the_slope_is_the_derivative_of_the_volume(shape: Bounded, share: float)
 
 @given(shapes(), SHARES)
 def test_the_volume_is_the_integral_of_the_free_surface(shape: Bounded, share: float) -> None:
-    """Gauss's rule on many small pieces: the two are worked out apart, in every shape but a stack."""
+    """Gauss's rule on many small pieces: the two are worked out apart, in every shape but a stack. A step of the surface inside
+    a piece is told to half the piece."""
     u, weight = np.polynomial.legendre.leggauss(6)
     edges = np.linspace(0.0, share * shape.height, 2001)
     at = (edges[:-1, None] + edges[1:, None]) / 2 + np.diff(edges)[:, None] / 2 * u
     total = (shape.slope(at.ravel()).reshape(at.shape) * weight).sum(axis=1) @ np.diff(edges) / 2
     full = shape.volume(shape.height)
-    assert shape.volume(share * shape.height) == pytest.approx(total, rel=1e-4, abs=2e-4 * full)
+    assert shape.volume(share * shape.height) == pytest.approx(total, rel=1e-4, abs=6e-4 * full)
 
 
 def by_slices(radius_at: object, length: float, depth: float, diameter: float, level: float) -> float:
