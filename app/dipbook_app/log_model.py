@@ -14,7 +14,7 @@ from PySide6.QtGui import QFont
 from dipbook.entries.kinds import ENTRY_KINDS
 from dipbook.entries.words import LABELS, describe, dip_words, stopped
 from dipbook.quantities import UNIT_SETS
-from dipbook.records import ROUND, Record
+from dipbook.records import ROUND, TRIP_ROW, Record
 from dipbook.situation import Situation
 from dipbook_app.display import shown_sticks, shown_words
 
@@ -247,5 +247,5 @@ def correctable(record: Record) -> bool:
 
 
 def strikeable(record: Record) -> bool:
-    """True for what a person may strike out: the crew's entries and rounds."""
-    return record.kind == ROUND or correctable(record)
+    """True for what a person may strike out: the crew's entries, rounds, and rows of a trip's sheet."""
+    return record.kind in (ROUND, TRIP_ROW) or correctable(record)

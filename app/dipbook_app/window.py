@@ -148,6 +148,7 @@ class Window(QMainWindow):
         self.watch.hint_wanted.connect(lambda hint: self.doing.write(hint.kind, hint.fields))
         self.watch.notice_wanted.connect(self.doing.notice)
         self.watch.asked.connect(self._show_entries)
+        self.watch.sheet_wanted.connect(lambda: self.show_page(TRIP))
         self.watch.tank_asked.connect(self._show_tank)
         self.start.demo_wanted.connect(self.demo_wanted)
         self.start.file_wanted.connect(self.file_wanted)

@@ -82,4 +82,11 @@ def test_the_trip_page_goes_on_with_the_demo_s_trip_by_keyboard(tmp_path: Path, 
     assert trip.rows[-1].difference_m3 / BBL == pytest.approx(0.0, abs=0.05)
     program.window.show_page("Watch")
     qtbot.waitUntil(lambda: program.window.watch.figure.readings()[2] == "trip: hole took less")
+    QTest.mouseClick(program.window.watch.figure, Qt.MouseButton.LeftButton)
+    assert program.window.page == "Trip"
+    log = program.window.open_page("Log")
+    log.show_kinds(("trip row",))
+    log.table.selectRow(log.table.model().rowCount() - 1)
+    log.correct()
+    assert log.words.said.startswith("A row of a trip is corrected on the Trip page")
     program.close_log()

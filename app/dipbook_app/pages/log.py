@@ -54,7 +54,8 @@ LEAST_WHAT = 400
 """Room for a row's words before the other columns give way [px]."""
 BUTTON_WIDTH = 132
 INSTEAD = {
-    records.RIG: "The rig and its limits are changed on the Limits page: change a limit there, or Adopt a rig file.",
+    records.RIG: "The rig is changed on the Rig page, and its limits on the Limits page.",
+    records.TRIP_ROW: "A row of a trip is corrected on the Trip page: Up, choose it, Enter. It can be struck out here.",
     records.WARNING: "What a warning did stays as it was. Acknowledge and close it in the strip at the top.",
     records.SAMPLES: "Readings are struck out by tank and time: Add entry, Void.",
     records.UNWATCHED: "That nobody watched stays as it was. A remark may say why: Add entry, Remark.",
@@ -327,8 +328,8 @@ class LogPage(QWidget):
         self.kinds.setAccessibleName("Kinds shown")
         self.kinds.addItem("All kinds", frozenset())
         self.kinds.addItem("Entries", frozenset(ENTRY_KINDS))
-        for kind in (records.ROUND, *sorted(ENTRY_KINDS), records.WARNING, records.SAMPLES, records.RIG,
-                     records.UNWATCHED):
+        for kind in (records.ROUND, records.TRIP_ROW, *sorted(ENTRY_KINDS), records.WARNING, records.SAMPLES,
+                     records.RIG, records.UNWATCHED):
             self.kinds.addItem(LABELS[kind], frozenset({kind}))
         self.tanks = DropList()
         self.tanks.setAccessibleName("Tank shown")

@@ -44,6 +44,7 @@ KINDS_OF_TERM = {
     "transfers": ("transfer",), "pills": ("slug", "pill"), "additions": ("addition", "salt", "boat"),
     "discards": ("discard", "trap dump", "boat"), "lineup": ("line-up", "valve"),
     "steel": ("depth",), "bore": ("stand filled", "depth", "slug"), "lines": ("pumps",),
+    "trip": ("trip", "trip row", "trip end", "depth"),
     "cuttings": ("depth", "pumps", "shakers"),
     "equipment": ("equipment",), "rates": ("rate in force",),
 }
@@ -56,6 +57,7 @@ class WatchPage(QWidget):
     action_wanted(name): the name of an action of watch_actions. notice_wanted(name, uid): "answer", "start" or
     "call off" a notice.
     hint_wanted(HintView): a person wants to log what was offered. asked(kinds): show these kinds of entry.
+    sheet_wanted(): show the trip's sheet.
     tank_asked(name): show this tank's readings.
     """
 
@@ -63,6 +65,7 @@ class WatchPage(QWidget):
     notice_wanted = Signal(str, str)
     hint_wanted = Signal(object)
     asked = Signal(object)
+    sheet_wanted = Signal()
     tank_asked = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
@@ -129,7 +132,8 @@ class WatchPage(QWidget):
         self._calls.turned.connect(self._squeeze)
         self._rates.asked.connect(lambda: self.asked.emit(KINDS_OF_TERM["rates"]))
         self._terms.asked.connect(lambda name: self.asked.emit(KINDS_OF_TERM.get(name, ())))
-        self._figure.asked.connect(lambda: self.asked.emit(()))
+        self._figure.asked.connect(self._ask_figure)
+        self._of_trip = False
         self._tanks.asked.connect(self.tank_asked)
         for pair in self.findChildren(PairLabel):
             pair.turned.connect(self._squeeze)
@@ -268,6 +272,7 @@ class WatchPage(QWidget):
     def show_situation(self, s: Situation, units: DisplayUnits) -> None:
         """s: now; units: the crew's."""
         now = answer(s, units)
+        self._of_trip = s.trip is not None and s.trip.ended_ms is None
         self._figure.show_figure(now.number, now.unit, now.plus_minus, now.words, urgency(s))
         self._scale.show_difference(now.value_m3, now.u_m3, now.limits, units)
         self._activity.setText(sentences.activity(s, units))
@@ -314,6 +319,13 @@ class WatchPage(QWidget):
     def _notices(self) -> tuple[NoticeLabel, ...]:
         """What stands above everything else: the log, the numbers, what nothing watches."""
         return (self._shut_in, self._signs, self._log_wrong, self._notice, self._unwatched, self._doubts)
+
+    def _ask_figure(self) -> None:
+        """Where the big figure comes from: on a trip its sheet, else all entries."""
+        if self._of_trip:
+            self.sheet_wanted.emit()
+        else:
+            self.asked.emit(())
 
     def take_hint(self) -> None:
         """Ask to log the hint that is offered."""
