@@ -38,13 +38,17 @@ class Answer:
     words: str
 
 
-def meaning(difference_m3: float | None, direction: str, units: DisplayUnits, *, fine: bool = False) -> str:
-    """What the sign means, for the hole: ``took less than it should``.
+def meaning(difference_m3: float | None, direction: str, units: DisplayUnits, u_m3: float | None = None, *,
+            fine: bool = False) -> str:
+    """What the sign means, for the hole: ``took less than it should``. Within ± 2u the sign means nothing.
 
-    difference_m3: should take less took [m3]; direction: of the trip; fine: judged as written for one stand.
+    difference_m3: should take less took [m3]; direction: of the trip; u_m3: of the difference, k = 1 [m3], None where it
+    isn't known; fine: judged, and its ± written, as for one stand.
     """
     if difference_m3 is None:
         return UNKNOWN
+    if u_m3 is not None and abs(difference_m3) <= 2 * u_m3:
+        return f"{_did(direction)} {AS_IT_SHOULD}, within {units.stand_plus_minus(u_m3) if fine else '±'}"
     write = units.stand_number if fine else units.volume_number
     if write(difference_m3) == write(0.0):
         return f"{_did(direction)} {AS_IT_SHOULD}"
@@ -64,7 +68,7 @@ def answer(trip: TripView, units: DisplayUnits) -> Answer:
         return Answer("No sum yet", "", "it takes a level before and after a stand" if not trip.rows else
                       "no row could be told yet")
     return Answer(units.signed_volume(trip.total_m3), f"in all, {units.plus_minus(trip.total_u_m3)} (2u):",
-                  f"the hole {meaning(trip.total_m3, trip.direction, units)}")
+                  f"the hole {meaning(trip.total_m3, trip.direction, units, trip.total_u_m3)}")
 
 
 def last_rows(trip: TripView, units: DisplayUnits) -> str:
@@ -168,16 +172,25 @@ def headings(trip: TripView, units: DisplayUnits, *, low: bool = False) -> tuple
 
 
 def cells(row: TripRowView, trip: TripView, units: DisplayUnits) -> tuple[str, ...]:
-    """One line of the sheet, under ``headings``. Unknown is written as such, never as nothing."""
-    in_all = units.stand_number(row.cumulative_m3, sign=True)
+    """One line of the sheet, under ``headings``. Unknown is written as such, never as nothing; – where nothing is worked
+    out: at the first level, and where no level was read."""
+    none = UNKNOWN if row.state else NOT_YET
+    in_all = none
     if row.cumulative_m3 is not None:
-        in_all += f" {units.stand_plus_minus(row.cumulative_u_m3)}"
+        in_all = f"{units.stand_number(row.cumulative_m3, sign=True)} {units.stand_plus_minus(row.cumulative_u_m3)}"
     remark = "; ".join(words for words in ("corrected" if row.corrects else "", row.remark) if words)
+    difference, last = (none if value is None else units.stand_number(value, sign=True)
+                        for value in (row.difference_m3, row.last_n_m3))
     return (units.time(row.t_ms), "" if row.stand is None else str(row.stand),
-            units.depth_text(row.bit_m) or UNKNOWN, levels(row), fill(row.expected_m3, trip.direction, units),
-            fill(row.actual_m3, trip.direction, units, done=True), units.stand_number(row.difference_m3, sign=True),
-            units.stand_number(row.last_n_m3, sign=True), in_all,
-            "" if row.pace_ms is None else units.span(row.pace_ms), how(row), remark)
+            units.depth_text(row.bit_m) or none, levels(row) or NOT_YET,
+            none if row.expected_m3 is None else fill(row.expected_m3, trip.direction, units),
+            none if row.actual_m3 is None else fill(row.actual_m3, trip.direction, units, done=True), difference, last,
+            in_all, "" if row.pace_ms is None else units.span(row.pace_ms), how(row, trip), remark)
+
+
+def is_first(row: TripRowView, trip: TripView) -> bool:
+    """True for the level before the first stand."""
+    return bool(trip.rows) and row.uid == trip.rows[0].uid and row.what == FILL and row.difference_m3 is None
 
 
 def levels(row: TripRowView) -> str:
@@ -202,10 +215,9 @@ def fill(value_m3: float | None, direction: str, units: DisplayUnits, *, done: b
     return f"{word} {number}"
 
 
-def how(row: TripRowView) -> str:
+def how(row: TripRowView, trip: TripView) -> str:
     """How the pipe was moved, or what the row is where none was."""
-    label = LABELS.get(row.what, row.what)
-    return label if row.what != STAND else row.state or UNKNOWN
+    return (row.state or NOT_YET) if row.what == STAND else name_of(row, trip)
 
 
 def depth(value_m: float | None, units: DisplayUnits) -> str:
@@ -225,18 +237,20 @@ def read_out(row: TripRowView, trip: TripView, now_ms: int, units: DisplayUnits)
             *((f"Level, {tank}", shown_sticks(text)) for tank, text in row.levels),
             ("The hole should", bounds(row, units)), ("It did", done(row.actual_m3, units)),
             ("Difference", difference), (f"Last {trip.last_n} rows", units.stand_signed(row.last_n_m3)),
-            ("In all", in_all), ("How", how(row)), ("Pace", units.span(row.pace_ms))]
+            ("In all", in_all), ("How", how(row, trip)), ("Pace", units.span(row.pace_ms))]
+    if not row.state:  # nothing is worked out for it
+        rows = [(name, text) for name, text in rows if text not in (UNKNOWN, NOT_YET)]
     rows += [] if row.strokes is None else [("Strokes", f"{row.strokes:g}")]
     rows += [(name, text) for name, text in (("Remark", row.remark), ("By", row.by)) if text]
-    means = meaning(row.difference_m3, trip.direction, units, fine=True)
+    means = meaning(row.difference_m3, trip.direction, units, row.u_m3, fine=True)
     notes = (*(() if row.difference_m3 is None else (f"The hole {means}.",)),
              *(("It corrects an earlier row.",) if row.corrects else ()))
-    return Section(f"{name_of(row)}, {units.time_near(row.t_ms, now_ms)}", tuple(rows), notes)
+    return Section(f"{name_of(row, trip)}, {units.time_near(row.t_ms, now_ms)}", tuple(rows), notes)
 
 
-def name_of(row: TripRowView) -> str:
+def name_of(row: TripRowView, trip: TripView) -> str:
     """``Stand 12``, ``Refill``."""
-    return f"{LABELS.get(row.what, row.what)}{'' if row.stand is None else f' {row.stand}'}"
+    return FIRST if is_first(row, trip) else f"{LABELS.get(row.what, row.what)}{'' if row.stand is None else f' {row.stand}'}"
 
 
 # --- the row being typed ----------------------------------------------------------------------------------------------
@@ -284,11 +298,11 @@ def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits
 
 def saved(row: TripRowView, trip: TripView, units: DisplayUnits) -> str:
     """What was just saved."""
-    name = name_of(row)
+    name = name_of(row, trip)
     if row.difference_m3 is None:
         return f"{name} saved {units.time(row.t_ms)}."
     return (f"{name} saved {units.time(row.t_ms)}: {done(row.actual_m3, units)}, "
-            f"{units.stand_signed(row.difference_m3)}, {meaning(row.difference_m3, trip.direction, units, fine=True)}.")
+            f"{units.stand_signed(row.difference_m3)}, {meaning(row.difference_m3, trip.direction, units, row.u_m3, fine=True)}.")
 
 
 def _way(value_m3: float | None, into: str, back: str, units: DisplayUnits, *, unit: bool = True) -> str:
