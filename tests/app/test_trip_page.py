@@ -113,7 +113,7 @@ def test_three_stands_in_a_row_need_nothing_else(under_way: Shown) -> None:
 
 
 def test_the_numbers_follow_what_is_typed(under_way: Shown) -> None:
-    assert under_way.live == {"Hole should": "take 0.71 bbl", "Stick should": "read 98 1/4 in", "Hole": "–",
+    assert under_way.live == {"Hole should": "take 0.71", "Stick should": "read 98 1/4 in", "Hole": "–",
                               "Difference, bbl": "–", "Last 5": "–", "In all": "–"}
     under_way.type_("97.5")
     # 98.0 − 97.5 in of 1 bbl an inch: 0.50 taken, 0.706 − 0.50 = 0.206; before it 0.118 by the three rows.
@@ -454,12 +454,13 @@ def test_running_in_says_what_the_hole_gives_back(qtbot: QtBot, tmp_path: Path) 
     assert sheet.horizontalHeaderItem(SHOULD).text() == "Should\ngive back"
     assert (sheet.item(1, SHOULD).text(), sheet.item(1, TOOK).text()) == ("2.36", "2.25")
     assert (sheet.item(2, SHOULD).text(), sheet.item(2, TOOK).text()) == ("take 3.50", "took 3.25")
-    assert shown.live["Hole should"] == "give back 2.36 bbl"
+    assert shown.live["Hole should"] == "give back 2.36"
 
 
 def test_bounds_of_a_self_filling_float_are_both_said() -> None:
     view = replace(row(1, "100", 0.0, total_bbl=0, last_bbl=0), least_m3=-2.36 * BBL, most_m3=-0.71 * BBL)
-    assert trip_words.bounds(view, UNITS) == "give back 2.36 bbl to give back 0.71 bbl"
+    assert trip_words.bounds(view, UNITS) == "give back 0.71 to 2.36 bbl"
+    assert trip_words.bounds(replace(view, most_m3=0.5 * BBL), UNITS) == "give back 2.36 bbl to take 0.50 bbl"
 
 
 def test_the_newest_row_stays_in_sight_and_a_chosen_one_is_read_whole(qtbot: QtBot, tmp_path: Path) -> None:
@@ -508,14 +509,34 @@ def test_a_hold_point_is_shown_until_somebody_decides(under_way: Shown) -> None:
     assert head.hold.text() == "No hold point."
     under_way.desk.show_trip(holds=(TripHold(NOW - 5 * MIN, "in all +2.1 bbl. Stop."),))
     QApplication.processEvents()
-    assert head.hold.text() == "! HOLD POINT 02:10: in all +2.1 bbl. Stop."
+    assert head.hold.text() == "! HOLD POINT 02:10, Alt+D logs what is decided: in all +2.1 bbl. Stop."
     assert head.hold.property("part") == "bad"
     assert head.height() == before, "nothing jumps"
+    under_way.desk.show_trip(limit_total_m3=0.1 * BBL, limit_last_m3=2.0 * BBL)
+    assert head.clock.text() == "0.12 of 0.1 bbl in all, 0.12 of 2.0 bbl over 5 rows", "how near, at a hold point too"
+    under_way.desk.show_trip(out_of_hole_ms=NOW - 65 * MIN, limit_last_m3=None)
+    assert head.clock.text() == "Out of the hole 1 h 05 min. 0.12 of 0.1 bbl in all"
+    under_way.desk.show_trip(out_of_hole_ms=None, limit_total_m3=None)
     under_way.press(Key.Key_D, Qt.KeyboardModifier.AltModifier)
     assert under_way.asked == [("trip decision", {})]
     under_way.desk.show_trip(holds=(TripHold(NOW - 5 * MIN, "in all.", "flow check, static, R. Moe 02:13"),))
     assert head.hold.text() == "Hold point 02:10, decided: flow check, static, R. Moe 02:13"
     assert head.hold.property("part") == "soft"
+
+
+def test_what_stands_unfilled_is_read_whole(under_way: Shown) -> None:
+    head = under_way.page.head
+    words = "5 stands without a fill or a reading; unfilled the level is 123 ft down, 77 psi lost; posted for collars: 5"
+    under_way.desk.show_trip(unfilled=words, fill_due=False)
+    assert head.unfilled.text() == f"{words}."
+    assert head.unfilled.property("part") == "soft"
+    under_way.desk.show_trip(fill_due=True)
+    assert head.unfilled.text() == f"! Fill the hole: {words}."
+    assert head.unfilled.property("part") == "outlined"
+    assert head.clock.text() == "No limit on trips is set"
+    under_way.desk.show_trip(unfilled="", fill_due=False)
+    assert not head.unfilled.isVisible()
+    assert head.hold.text() == "No hold point."
 
 
 def test_an_older_hold_point_that_nobody_decided_stays_open() -> None:
@@ -537,7 +558,8 @@ def test_the_plot_has_depth_downward_and_names_what_it_shows(qtbot: QtBot, tmp_p
     assert plot._plot.vb.yInverted()
     x, y = plot._curve.getData()
     assert (x[-1], y[-1]) == pytest.approx((5.51, 3234.0), abs=0.01)
-    assert {"limit 6.0", "shoe 4500 ft", "thin: Trip 2, 28 Feb", "took less →", "← took more"} <= set(plot.words())
+    assert {"limit 6.0", "shoe 4500 ft", "took less →", "← took more"} <= set(plot.words())
+    assert plot.thin.text() == "Thin: Trip 2, 28 Feb"
     low, high = plot._plot.vb.viewRange()[0]
     assert low < -6.0
     assert high > 6.0
@@ -570,7 +592,7 @@ def test_an_ended_trip_says_so_and_takes_no_row(under_way: Shown) -> None:
     page = under_way.page
     assert page.head.clock.text() == "Ended 02:13"
     assert not page.entry.isVisible()
-    assert page.bar.readings() == ("Begin a trip", "Correct a row")
+    assert page.bar.readings() == ("Begin a trip", "Correct")
     assert page.head.checks[1].text() == "– Not logged at the shoe"
     page.row.save()
     page.act("fill")

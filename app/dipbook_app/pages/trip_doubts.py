@@ -41,8 +41,10 @@ def doubts(row: TripRowView | None, units: DisplayUnits) -> tuple[Finding, ...]:
 
 def on_the_row(found: Sequence[Finding], row: TripRowView | None, what: str, units: DisplayUnits
                ) -> tuple[Finding, ...]:
-    """All that is said of a row being typed, each a sentence of its own. found: by the log's checks; of a refill without
-    their doubts of the level, since a tank that is filled up moves far by right. row, units: as of ``doubts``. what: of
-    trip_words.LABELS."""
+    """All that is said of a row being typed, each a sentence of its own.
+
+    found: by the log's checks; of a refill without their doubts of the level, since a tank that is filled up moves far
+    by right. row, units: as of ``doubts``. what: of trip_words.LABELS.
+    """
     kept = [f for f in found if not (what == REFILL and f.code == "doubt")]
     return tuple(replace(f, what=sentence(f.what)) for f in (*doubts(row, units), *kept))

@@ -69,7 +69,7 @@ class TripEntry(QFrame):
             cell.setSpacing(0)
             cell.addWidget(name)
             cell.addWidget(value)
-            cells.addLayout(cell, (13, 14, 10, 15, 8, 14)[place])
+            cells.addLayout(cell, (15, 14, 14, 15, 8, 15)[place])
         self._lines = 2
         self._said = QWidget()
         self._said.setObjectName("said")
