@@ -105,6 +105,7 @@ def near_short(trip: TripView, units: DisplayUnits) -> str:
     if trip.limit_last_m3 is None and trip.limit_total_m3 is None:
         return "No limit on trips is set"
     return ", ".join(f"{UNKNOWN if value is None else units.stand_number(abs(value))} of {units.volume(limit)} {of}"
+                     f"{'' if value is None or abs(value) < limit else ' (passed)'}"
                      for value, limit, of in ((trip.total_m3, trip.limit_total_m3, "in all"),
                                               (last, trip.limit_last_m3, f"over {trip.last_n} rows"))
                      if limit is not None)
@@ -128,8 +129,9 @@ def clock(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
     if in_its_place(trip):
         near = near_short(trip, units)
         out_ms = trip.out_of_hole_ms
-        out = "" if out_ms is None else f"Out of the hole {units.span(max(0, now_ms - out_ms))}"
-        return ". ".join(words for words in (out, near) if words), True
+        since = f"Ended {units.time_near(trip.ended_ms, now_ms)}" if trip.ended_ms is not None else \
+            "" if out_ms is None else f"Out of the hole {units.span(max(0, now_ms - out_ms))}"
+        return ". ".join(words for words in (since, near) if words), True
     if trip.ended_ms is not None:
         return f"Ended {units.time_near(trip.ended_ms, now_ms)}", True
     if trip.out_of_hole_ms is not None:

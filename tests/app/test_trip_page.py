@@ -513,10 +513,12 @@ def test_a_hold_point_is_shown_until_somebody_decides(under_way: Shown) -> None:
     assert head.hold.property("part") == "bad"
     assert head.height() == before, "nothing jumps"
     under_way.desk.show_trip(limit_total_m3=0.1 * BBL, limit_last_m3=2.0 * BBL)
-    assert head.clock.text() == "0.12 of 0.1 bbl in all, 0.12 of 2.0 bbl over 5 rows", "how near, at a hold point too"
+    assert head.clock.text() == "0.12 of 0.1 bbl in all (passed), 0.12 of 2.0 bbl over 5 rows", "how near, at a hold point too"
     under_way.desk.show_trip(out_of_hole_ms=NOW - 65 * MIN, limit_last_m3=None)
-    assert head.clock.text() == "Out of the hole 1 h 05 min. 0.12 of 0.1 bbl in all"
-    under_way.desk.show_trip(out_of_hole_ms=None, limit_total_m3=None)
+    assert head.clock.text() == "Out of the hole 1 h 05 min. 0.12 of 0.1 bbl in all (passed)"
+    under_way.desk.show_trip(ended_ms=NOW - 2 * MIN)
+    assert head.clock.text() == "Ended 02:13. 0.12 of 0.1 bbl in all (passed)"
+    under_way.desk.show_trip(ended_ms=None, out_of_hole_ms=None, limit_total_m3=None)
     under_way.press(Key.Key_D, Qt.KeyboardModifier.AltModifier)
     assert under_way.asked == [("trip decision", {})]
     under_way.desk.show_trip(holds=(TripHold(NOW - 5 * MIN, "in all.", "flow check, static, R. Moe 02:13"),))
