@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from dipbook.quantities import UNKNOWN
 from dipbook.situation import BandView, ConnectionView, Situation
 from dipbook_app.display import DisplayUnits
@@ -10,6 +12,7 @@ MINUTES = (1.0, 2.0, 3.0, 5.0, 10.0)
 """The fixed minutes that the table has room for; the rest stand in the books all the same."""
 HEADINGS = ("Pumps off", "Depth", "Flow", *(f"{m:g} min" for m in MINUTES), "Above", "Pumps on\nto on",
             "Stopped\nafter", "Accepted")
+FLOW_BACK = "flow_back"
 NO_CONNECTIONS = ("No connection yet: the pumps weren't logged off and on in the last day. Log “pumps” when they stop "
                   "and start, or add a file of readings that has the flow.")
 NO_CURVES = ("No connection here has a curve: that takes a reading within 2 min before the pumps stop and four while "
@@ -77,6 +80,56 @@ def chosen_words(view: ConnectionView, units: DisplayUnits, now_ms: int, *, band
     if view.remark:
         parts.append(f"“{view.remark}”")
     return " ".join(parts)
+
+
+def lay_above(view: ConnectionView) -> float | None:
+    """By how much a connection lay above what it is held against [m3], where that is more than ± 2u; None where it
+    isn't, or where nothing was compared. Against a band that is judged at the fixed minutes. Against all that the lines
+    hold by the u of its own difference pumps on to pumps on: two readings of the same tanks, as here."""
+    over = [above for _, above, u in view.excess if above > 2 * u]
+    beyond = 0.0 if view.banded else 2 * (view.across_u_m3 or 0.0)
+    if view.above_m3 is not None and view.above_m3 > beyond and (over or not view.banded):
+        return max([view.above_m3, *over])
+    return max(over, default=None)
+
+
+def warned(view: ConnectionView, views: Sequence[ConnectionView], s: Situation) -> bool:
+    """True if a warning of flow-back is open that occurred at this connection: before the pumps stopped again."""
+    later = min((v.off_ms for v in views if v.off_ms > view.off_ms), default=s.now_ms + 1)
+    return any(w.kind == FLOW_BACK and view.off_ms <= w.raised_ms < later for w in s.warnings)
+
+
+def accept_question(view: ConnectionView, views: Sequence[ConnectionView], s: Situation, units: DisplayUnits) -> str:
+    """What is asked before a connection is accepted, "" where nothing speaks against it. views: all that are shown."""
+    above = lay_above(view)
+    if above is not None:
+        against = "the accepted ones" if view.banded else "all that the lines hold"
+        said = f"It flowed back {units.volume(above)} more than {against}"
+    elif warned(view, views, s):
+        said = "Its flow-back warning is open"
+    else:
+        return ""
+    return f"{said}: a band learned from it hides that. Enter again goes on to accept it."
+
+
+def adopt_words(like: Sequence[ConnectionView], view: ConnectionView, units: DisplayUnits, now_ms: int) -> str:
+    """What a band adopted now is learned from, as far as it is shown here, and which of them lay above.
+
+    like: those of about the chosen one's flow. view: the chosen one. now_ms [UTC ms].
+    """
+    taken = [v for v in like if v.accepted and v.on_ms is not None and v.on_ms <= now_ms and not v.why_no_curve
+             and v.section == view.section]
+    above = [(v, more) for v in taken if (more := lay_above(v)) is not None]
+    count = f"{len(taken)} accepted connection{'' if len(taken) == 1 else 's'}"
+    said = f"A band adopted now at {units.flow(view.flow_m3_s)} is learned from the {count} shown here"
+    if not taken:
+        said = f"No connection shown here at {units.flow(view.flow_m3_s)} is accepted: the band would rest on nothing"
+    elif above:
+        named = ", ".join(f"{units.time_near(v.off_ms, now_ms)} by {units.volume(more)}" for v, more in above)
+        said += f", of which {len(above)} lay above, and it hides that: {named}"
+    else:
+        said += "; none of them lay above"
+    return f"{said}. Ins again opens its entry."
 
 
 def band_words(s: Situation, units: DisplayUnits) -> str:

@@ -21,6 +21,7 @@ IN = "in"
 UNKNOWN = "unknown"
 NO_LIMIT = "No limit on trips is set: nothing is watched."
 NO_HOLD = "No hold point."
+DECIDES = "Alt+D logs what is decided"
 AS_IT_SHOULD = "as it should"
 NOT_YET = "–"
 """Nothing is typed yet that it could be worked out from."""
@@ -38,13 +39,17 @@ class Answer:
     words: str
 
 
-def meaning(difference_m3: float | None, direction: str, units: DisplayUnits, *, fine: bool = False) -> str:
-    """What the sign means, for the hole: ``took less than it should``.
+def meaning(difference_m3: float | None, direction: str, units: DisplayUnits, u_m3: float | None = None, *,
+            fine: bool = False) -> str:
+    """What the sign means, for the hole: ``took less than it should``. Within ± 2u the sign means nothing.
 
-    difference_m3: should take less took [m3]; direction: of the trip; fine: judged as written for one stand.
+    difference_m3: should take less took [m3]; direction: of the trip; u_m3: of the difference, k = 1 [m3], None where
+    it isn't known; fine: judged, and its ± written, as for one stand.
     """
     if difference_m3 is None:
         return UNKNOWN
+    if u_m3 is not None and abs(difference_m3) <= 2 * u_m3:
+        return f"{_did(direction)} {AS_IT_SHOULD}, within {units.stand_plus_minus(u_m3) if fine else '±'}"
     write = units.stand_number if fine else units.volume_number
     if write(difference_m3) == write(0.0):
         return f"{_did(direction)} {AS_IT_SHOULD}"
@@ -64,7 +69,7 @@ def answer(trip: TripView, units: DisplayUnits) -> Answer:
         return Answer("No sum yet", "", "it takes a level before and after a stand" if not trip.rows else
                       "no row could be told yet")
     return Answer(units.signed_volume(trip.total_m3), f"in all, {units.plus_minus(trip.total_u_m3)} (2u):",
-                  f"the hole {meaning(trip.total_m3, trip.direction, units)}")
+                  f"the hole {meaning(trip.total_m3, trip.direction, units, trip.total_u_m3)}")
 
 
 def last_rows(trip: TripView, units: DisplayUnits) -> str:
@@ -89,6 +94,23 @@ def near_each(trip: TripView, units: DisplayUnits) -> tuple[str, str]:
             _near(last, trip.limit_last_m3, f"over {trip.last_n} rows", units))
 
 
+def in_its_place(trip: TripView) -> bool:
+    """True while a hold point, or what stands unfilled, is told where else the limits are."""
+    return bool(open_holds(trip) or unfilled(trip))
+
+
+def near_short(trip: TripView, units: DisplayUnits) -> str:
+    """The same in few words, of the limits that are set: ``5.51 of 6.0 bbl in all, 1.03 of 1.5 bbl over 5 rows``."""
+    last = next((row.last_n_m3 for row in reversed(trip.rows) if row.last_n_m3 is not None), None)
+    if trip.limit_last_m3 is None and trip.limit_total_m3 is None:
+        return "No limit on trips is set"
+    return ", ".join(f"{UNKNOWN if value is None else units.stand_number(abs(value))} of {units.volume(limit)} {of}"
+                     f"{'' if value is None or abs(value) < limit else ' (passed)'}"
+                     for value, limit, of in ((trip.total_m3, trip.limit_total_m3, "in all"),
+                                              (last, trip.limit_last_m3, f"over {trip.last_n} rows"))
+                     if limit is not None)
+
+
 def _near(value_m3: float | None, limit_m3: float | None, of: str, units: DisplayUnits) -> str:
     if limit_m3 is None:
         return f"No limit {of}."
@@ -102,19 +124,30 @@ def _near(value_m3: float | None, limit_m3: float | None, of: str, units: Displa
 
 
 def clock(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
-    """Since when, or what stands unfilled; True if it is to be seen: out of the hole, ended, or due to be filled."""
+    """Since when; True if it is to be seen: out of the hole, ended, or how near the limits
+    where a hold point or what stands unfilled is told in their place."""
+    if in_its_place(trip):
+        near = near_short(trip, units)
+        out_ms = trip.out_of_hole_ms
+        since = f"Ended {units.time_near(trip.ended_ms, now_ms)}" if trip.ended_ms is not None else \
+            "" if out_ms is None else f"Out of the hole {units.span(max(0, now_ms - out_ms))}"
+        return ". ".join(words for words in (since, near) if words), True
     if trip.ended_ms is not None:
         return f"Ended {units.time_near(trip.ended_ms, now_ms)}", True
     if trip.out_of_hole_ms is not None:
         out = trip.out_of_hole_ms
         return f"Out of the hole {units.span(max(0, now_ms - out))}, since {units.time_near(out, now_ms)}", True
-    if trip.unfilled:
-        return f"{'Fill the hole: ' if trip.fill_due else ''}{trip.unfilled}", trip.fill_due
     begun = f"Begun {units.time_near(trip.begun_ms, now_ms)}"
     if not trip.rows:
         return f"{begun}, no row yet", False
     count = "1 row" if len(trip.rows) == 1 else f"{len(trip.rows)} rows"
     return f"{begun}, {count}, the last {units.span(max(0, now_ms - trip.rows[-1].t_ms))} ago", False
+
+
+def unfilled(trip: TripView) -> str:
+    """What stands unfilled, "" where nothing does or the trip is over."""
+    words = "" if trip.ended_ms is not None else trip.unfilled
+    return words and ("! Fill the hole: " if trip.fill_due else "") + words + "."
 
 
 def prompts(trip: TripView) -> tuple[TripPrompt, ...]:
@@ -142,7 +175,7 @@ def hold(trip: TripView, now_ms: int, units: DisplayUnits) -> tuple[str, bool]:
     if waiting:
         one = waiting[-1]
         more = f" (and {len(waiting) - 1} more)" if len(waiting) > 1 else ""
-        return f"! HOLD POINT {units.time_near(one.t_ms, now_ms)}{more}: {shown_words(one.text)}", True
+        return f"! HOLD POINT {units.time_near(one.t_ms, now_ms)}{more}, {DECIDES}: {shown_words(one.text)}", True
     if trip.holds:
         one = trip.holds[-1]
         return f"Hold point {units.time_near(one.t_ms, now_ms)}, decided: {shown_words(one.decided)}", False
@@ -168,16 +201,25 @@ def headings(trip: TripView, units: DisplayUnits, *, low: bool = False) -> tuple
 
 
 def cells(row: TripRowView, trip: TripView, units: DisplayUnits) -> tuple[str, ...]:
-    """One line of the sheet, under ``headings``. Unknown is written as such, never as nothing."""
-    in_all = units.stand_number(row.cumulative_m3, sign=True)
+    """One line of the sheet, under ``headings``. Unknown is written as such, never as nothing; – where nothing is
+    worked out: at the first level, and where no level was read."""
+    none = UNKNOWN if row.state else NOT_YET
+    in_all = none
     if row.cumulative_m3 is not None:
-        in_all += f" {units.stand_plus_minus(row.cumulative_u_m3)}"
+        in_all = f"{units.stand_number(row.cumulative_m3, sign=True)} {units.stand_plus_minus(row.cumulative_u_m3)}"
     remark = "; ".join(words for words in ("corrected" if row.corrects else "", row.remark) if words)
+    difference, last = (none if value is None else units.stand_number(value, sign=True)
+                        for value in (row.difference_m3, row.last_n_m3))
     return (units.time(row.t_ms), "" if row.stand is None else str(row.stand),
-            units.depth_text(row.bit_m) or UNKNOWN, levels(row), fill(row.expected_m3, trip.direction, units),
-            fill(row.actual_m3, trip.direction, units, done=True), units.stand_number(row.difference_m3, sign=True),
-            units.stand_number(row.last_n_m3, sign=True), in_all,
-            "" if row.pace_ms is None else units.span(row.pace_ms), how(row), remark)
+            units.depth_text(row.bit_m) or none, levels(row) or NOT_YET,
+            none if row.expected_m3 is None else fill(row.expected_m3, trip.direction, units),
+            none if row.actual_m3 is None else fill(row.actual_m3, trip.direction, units, done=True), difference, last,
+            in_all, "" if row.pace_ms is None else units.span(row.pace_ms), how(row, trip), remark)
+
+
+def is_first(row: TripRowView, trip: TripView) -> bool:
+    """True for the level before the first stand."""
+    return bool(trip.rows) and row.uid == trip.rows[0].uid and row.what == FILL and row.difference_m3 is None
 
 
 def levels(row: TripRowView) -> str:
@@ -202,10 +244,9 @@ def fill(value_m3: float | None, direction: str, units: DisplayUnits, *, done: b
     return f"{word} {number}"
 
 
-def how(row: TripRowView) -> str:
+def how(row: TripRowView, trip: TripView) -> str:
     """How the pipe was moved, or what the row is where none was."""
-    label = LABELS.get(row.what, row.what)
-    return label if row.what != STAND else row.state or UNKNOWN
+    return (row.state or NOT_YET) if row.what == STAND else name_of(row, trip)
 
 
 def depth(value_m: float | None, units: DisplayUnits) -> str:
@@ -225,25 +266,29 @@ def read_out(row: TripRowView, trip: TripView, now_ms: int, units: DisplayUnits)
             *((f"Level, {tank}", shown_sticks(text)) for tank, text in row.levels),
             ("The hole should", bounds(row, units)), ("It did", done(row.actual_m3, units)),
             ("Difference", difference), (f"Last {trip.last_n} rows", units.stand_signed(row.last_n_m3)),
-            ("In all", in_all), ("How", how(row)), ("Pace", units.span(row.pace_ms))]
+            ("In all", in_all), ("How", how(row, trip)), ("Pace", units.span(row.pace_ms))]
+    if not row.state:  # nothing is worked out for it
+        rows = [(name, text) for name, text in rows if text not in (UNKNOWN, NOT_YET)]
     rows += [] if row.strokes is None else [("Strokes", f"{row.strokes:g}")]
     rows += [(name, text) for name, text in (("Remark", row.remark), ("By", row.by)) if text]
-    means = meaning(row.difference_m3, trip.direction, units, fine=True)
+    means = meaning(row.difference_m3, trip.direction, units, row.u_m3, fine=True)
     notes = (*(() if row.difference_m3 is None else (f"The hole {means}.",)),
              *(("It corrects an earlier row.",) if row.corrects else ()))
-    return Section(f"{name_of(row)}, {units.time_near(row.t_ms, now_ms)}", tuple(rows), notes)
+    return Section(f"{name_of(row, trip)}, {units.time_near(row.t_ms, now_ms)}", tuple(rows), notes)
 
 
-def name_of(row: TripRowView) -> str:
+def name_of(row: TripRowView, trip: TripView) -> str:
     """``Stand 12``, ``Refill``."""
-    return f"{LABELS.get(row.what, row.what)}{'' if row.stand is None else f' {row.stand}'}"
+    number = "" if row.stand is None else f" {row.stand}"
+    return FIRST if is_first(row, trip) else f"{LABELS.get(row.what, row.what)}{number}"
 
 
 # --- the row being typed ----------------------------------------------------------------------------------------------
 
-def due(value_m3: float | None, units: DisplayUnits) -> str:
-    """What the hole should do: ``take 0.71 bbl``, ``give back 2.36 bbl``. value_m3: into the hole [m3]."""
-    return _way(value_m3, "take", "give back", units)
+def due(value_m3: float | None, units: DisplayUnits, *, unit: bool = True) -> str:
+    """What the hole should do: ``take 0.71 bbl``, ``give back 2.36 bbl``. value_m3: into the hole [m3]. unit: with it.
+    """
+    return _way(value_m3, "take", "give back", units, unit=unit)
 
 
 def done(value_m3: float | None, units: DisplayUnits) -> str:
@@ -251,12 +296,18 @@ def done(value_m3: float | None, units: DisplayUnits) -> str:
     return _way(value_m3, "took", "gave back", units)
 
 
-def bounds(row: TripRowView, units: DisplayUnits) -> str:
-    """What the hole should do for a row, with its bounds where a float lets in an unknown part."""
-    low, high = due(row.least_m3, units), due(row.most_m3, units)
-    if row.least_m3 is None or row.most_m3 is None or low == high:
-        return due(row.expected_m3, units)
-    return f"{low} to {high}"
+def bounds(row: TripRowView, units: DisplayUnits, *, unit: bool = True) -> str:
+    """What the hole should do for a row, with its bounds where a float lets in an unknown part. unit: with it."""
+    if row.least_m3 is None or row.most_m3 is None:
+        return due(row.expected_m3, units, unit=unit)
+    low, high = (due(value, units, unit=unit) for value in (row.least_m3, row.most_m3))
+    if low == high:
+        return due(row.expected_m3, units, unit=unit)
+    if row.least_m3 * row.most_m3 < 0.0:
+        return f"{low} to {high}"
+    less, more = sorted((abs(row.least_m3), abs(row.most_m3)))
+    write = units.stand_volume if unit else units.stand_number
+    return f"{'give back' if row.least_m3 < 0.0 else 'take'} {units.stand_number(less)} to {write(more)}"
 
 
 def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits, *, untouched: bool
@@ -267,9 +318,9 @@ def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits
     """
     ahead = what == STAND and untouched
     if row is not None:
-        should = bounds(row, units)
+        should = bounds(row, units, unit=False)
     else:
-        should = due(trip.next_due_m3, units) if ahead else NOT_YET
+        should = due(trip.next_due_m3, units, unit=False) if ahead else NOT_YET
     took, difference, last, in_all = (NOT_YET,) * 4
     if row is not None:
         took = _way(row.actual_m3, "took", "gave back", units, unit=False)
@@ -284,11 +335,12 @@ def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits
 
 def saved(row: TripRowView, trip: TripView, units: DisplayUnits) -> str:
     """What was just saved."""
-    name = name_of(row)
+    name = name_of(row, trip)
     if row.difference_m3 is None:
         return f"{name} saved {units.time(row.t_ms)}."
+    means = meaning(row.difference_m3, trip.direction, units, row.u_m3, fine=True)
     return (f"{name} saved {units.time(row.t_ms)}: {done(row.actual_m3, units)}, "
-            f"{units.stand_signed(row.difference_m3)}, {meaning(row.difference_m3, trip.direction, units, fine=True)}.")
+            f"{units.stand_signed(row.difference_m3)}, {means}.")
 
 
 def _way(value_m3: float | None, into: str, back: str, units: DisplayUnits, *, unit: bool = True) -> str:

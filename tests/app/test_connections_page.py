@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QFontMetrics
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QToolButton
@@ -21,7 +22,15 @@ from dipbook import store
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import WARNING
 from dipbook_app import demo
-from dipbook_app.connection_words import NO_CONNECTIONS, NO_CURVES, cells, chosen_words
+from dipbook_app.connection_words import (
+    NO_CONNECTIONS,
+    NO_CURVES,
+    accept_question,
+    adopt_words,
+    cells,
+    chosen_words,
+    lay_above,
+)
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.limit_texts import read_limit
@@ -106,7 +115,7 @@ def test_the_chosen_one_is_marked_and_the_rest_drawn_behind_it(page: Connections
     page.table.setCurrentCell(2, 0)
     assert page.chosen() is views[-3]
     assert page.plot.drawn()[1] == len(views[-3].s)
-    assert len(page.plot._crosses.getData()[0]) == 0, "chosen, it has its squares"
+    assert len(page.plot._crosses.getData()[0]) == 1, "chosen, it has its cross too"
 
 
 def test_the_cursor_stays_on_a_connection_that_was_chosen(page: ConnectionsPage, bench: Bench) -> None:
@@ -127,7 +136,7 @@ def test_keys_ask_for_the_entries(page: ConnectionsPage, bench: Bench) -> None:
     chosen = page.chosen()
     assert chosen is not None
     assert chosen.accepted is False
-    for key in (Qt.Key.Key_Delete, Qt.Key.Key_Return, Qt.Key.Key_Insert):
+    for key in (Qt.Key.Key_Delete, *[Qt.Key.Key_Return] * 2, *[Qt.Key.Key_Insert] * 2):
         QTest.keyClick(page.table, key)
     assert asked == [("connection", {"state": "accepted", "t_ms": chosen.off_ms}),
                      ("flow-back band", {"state": "adopted", "flow_m3_s": chosen.flow_m3_s,
@@ -136,6 +145,70 @@ def test_keys_ask_for_the_entries(page: ConnectionsPage, bench: Bench) -> None:
     assert page.table.currentRow() == 0
     QTest.keyClick(page.table, Qt.Key.Key_End)
     assert page.table.currentRow() == 14
+
+
+def test_accepting_what_flowed_back_more_is_asked_about(page: ConnectionsPage, bench: Bench) -> None:
+    asked: list[str] = []
+    page.entry_wanted.connect(lambda kind, fields: asked.append(f"{kind} {dict(fields)['state']}"))
+    page.table.setCurrentCell(2, 0)
+    QTest.keyClick(page.table, Qt.Key.Key_Return)
+    assert asked == []
+    assert page.detail.said == ("It flowed back 3.9 bbl more than the accepted ones: a band learned from it hides that. "
+                                "Enter again goes on to accept it.")
+    page.show_units("metric")
+    assert "hides that" in page.detail.said, "the question stays while the page is brought up to date"
+    page.table.setCurrentCell(3, 0)
+    assert "hides that" not in page.detail.said
+    page.table.setCurrentCell(2, 0)
+    QTest.keyClick(page.table, Qt.Key.Key_Return)
+    assert asked == [], "asked anew"
+    QTest.keyClick(page.table, Qt.Key.Key_Return)
+    assert asked == ["connection accepted"]
+    assert "hides that" not in page.detail.said
+
+
+def test_what_speaks_against_accepting(bench: Bench) -> None:
+    s, units = bench.desk.situation, DisplayUnits(bench.desk.situation.rig)
+    views = tuple(s.connections)
+    flowed = next(v for v in views if v.accepted is False)
+    fine = next(v for v in views if v.off_ms > flowed.off_ms)
+    assert accept_question(fine, views, s, units) == ""
+    within = replace(flowed, excess=((5.0, 0.3 * BBL, 0.2 * BBL),))
+    assert accept_question(within, views, s, units).startswith("Its flow-back warning is open")
+    assert accept_question(within, views, replace(s, warnings=()), units) == "", "within ± 2u, and no warning"
+    assert lay_above(replace(within, excess=((5.0, 0.5 * BBL, 0.2 * BBL),), above_m3=None)) == 0.5 * BBL
+    lines = replace(within, banded=False, excess=(), above_m3=0.5 * BBL, across_u_m3=0.2 * BBL)
+    assert lay_above(lines) == 0.5 * BBL, "above all that the lines hold"
+    assert lay_above(replace(lines, across_u_m3=0.3 * BBL)) is None
+    assert lay_above(replace(lines, across_u_m3=None)) == 0.5 * BBL, "nobody knows how sure: it is said"
+    assert lay_above(replace(within, banded=False, excess=(), above_m3=-0.1 * BBL)) is None
+    assert lay_above(replace(within, banded=False, excess=(), above_m3=None)) is None
+
+
+def test_adopting_says_from_how_many_and_whether_any_lay_above(page: ConnectionsPage, bench: Bench) -> None:
+    page.table.setCurrentCell(0, 0)
+    QTest.keyClick(page.table, Qt.Key.Key_Insert)
+    assert page.detail.said == ("A band adopted now at 800 gal/min is learned from the 14 accepted connections shown here; "
+                                "none of them lay above. Ins again opens its entry.")
+    units, views = DisplayUnits(bench.desk.situation.rig), bench.desk.situation.connections
+    flowed = next(v for v in views if v.accepted is False)
+    both = (replace(flowed, accepted=True), views[-1])
+    assert "the 2 accepted connections shown here, of which 1 lay above, and it hides that: 00:04 by 3.9 bbl." in \
+        adopt_words(both, views[-1], units, NOW)
+    assert "rest on nothing" in adopt_words((flowed,), views[-1], units, NOW)
+
+
+def test_the_chosen_ones_time_stands_below_its_own_end_on_its_own_ground(page: ConnectionsPage) -> None:
+    for row in (0, 2):
+        page.table.setCurrentCell(row, 0)
+        words = next(w for w in page.plot._words if ":" in w.toPlainText())
+        x, y = (float(a[-1]) for a in page.plot._chosen.getData())
+        assert (words.pos().x(), words.pos().y()) == (x, y)
+        end = page.plot._plot.vb.mapViewToScene(words.pos())
+        assert words.mapRectToScene(words.boundingRect()).top() >= end.y() - 1
+        assert words.zValue() > page.plot._crosses.zValue()
+        assert page.plot._words[-2].toPlainText() == "the band"
+        assert words.fill.color() == page.plot._look.colour("ground")
 
 
 def test_taking_back_by_keyboard_changes_the_books(bench: Bench, qtbot: QtBot, tmp_path: Path) -> None:
@@ -203,8 +276,24 @@ def test_the_band_and_the_chosen_curve_are_drawn_in_both_themes(page: Connection
     picture = page.plot.grab().toImage()
     colours = {picture.pixelColor(x, y).name().upper()
                for x in range(picture.width()) for y in range(0, picture.height(), 3)}
-    for token in ("ground", "ink", "soft"):
+    for token in ("ground", "ink", "soft", "mud", "line"):
         assert look.colour(token).name().upper() in colours
+
+
+@pytest.mark.parametrize("theme", ["day", "night"])
+def test_the_bands_shade_is_seen_between_its_edges(page: ConnectionsPage, theme: str) -> None:
+    look = Look(PALETTES[theme])
+    page.set_look(look)
+    page.table.setCurrentCell(2, 0)     # its own curve runs above the band
+    plot = page.plot
+    picture = plot._view.grab().toImage()
+    x, low = plot._least.getData()
+    high = plot._most.getData()[1]
+    shaded = 0
+    for n in range(len(x) // 4, len(x) - 1):
+        place = plot._plot.vb.mapViewToScene(QPointF(float(x[n]), float(low[n] + high[n]) / 2))
+        shaded += picture.pixelColor(round(place.x()), round(place.y())).name() == look.colour("mud").name()
+    assert shaded > 0.5 * (len(x) - 1 - len(x) // 4)
 
 
 def test_the_rail_writes_its_name_whole(qtbot: QtBot, bench: Bench, tmp_path: Path) -> None:

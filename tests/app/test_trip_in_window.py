@@ -13,8 +13,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 from situations import warning
-from trip_views import TANK, TripDesk, long_trip, some_rows, trip
+from trip_views import DUE_BBL, TANK, TripDesk, long_trip, some_rows, trip
 
+from builders import BBL
 from dipbook.situation import TripView
 from dipbook_app.drafts import Drafts
 from dipbook_app.pages.line_up import LineUpPage
@@ -71,9 +72,11 @@ def box(widget: QWidget, page: QWidget) -> tuple[int, int]:
 @pytest.mark.parametrize(("held", "units", "direction"), [(True, "", "out"), (False, "", "out"), (False, "metric", "in")])
 def test_nothing_is_cut_and_nothing_overlaps(opened: Open, size: tuple[int, int], text: float, held: bool, units: str,
                                              direction: str) -> None:
-    view = long_trip(direction=direction)
+    due = (DUE_BBL if direction == "out" else -2.36) * BBL
+    view = long_trip(direction=direction, next_due_m3=due, previous="Trip 2, out of the hole, dry, 28 Feb 2026 14:20")
     window = opened(view if held else replace(view, holds=()), size, text, units)
     page = window._pages["Trip"]
+    assert [value.text() for pair in page.entry.live for value in pair if value.cut] == []
     page.entry.levels[TANK].setText("61 1/4 in")
     paint()
     assert [line.text() for line in page.head.lines() if line.cut] == []
@@ -109,6 +112,36 @@ def test_nothing_is_cut_and_nothing_overlaps(opened: Open, size: tuple[int, int]
         assert one.geometry().right() < other.geometry().left()
     assert page.entry.lines["remark"].width() >= 90
     assert page.entry.geometry().right() < page.right.geometry().left()
+
+
+@pytest.mark.parametrize(("size", "text"), SIZES, ids=lambda p: str(p))
+@pytest.mark.parametrize("due", [True, False])
+def test_what_stands_unfilled_is_whole(opened: Open, size: tuple[int, int], text: float, due: bool) -> None:
+    words = "5 stands without a fill or a reading; unfilled the level is 123 ft down, 77 psi lost; posted for drill pipe: 5"
+    page = opened(long_trip(unfilled=words, fill_due=due, holds=()), size, text)._pages["Trip"]
+    told = page.head.unfilled
+    assert told.heightForWidth(told.width()) <= told.height()
+    assert box(told, page)[1] <= box(page.sheet, page)[0]
+    assert [line.text() for line in page.head.lines() if line.cut] == []
+    assert page.sheet.viewport().height() // page.sheet.rowHeight(0) >= 1
+
+
+@pytest.mark.parametrize(("size", "text"), SIZES, ids=lambda p: str(p))
+def test_the_plots_words_lie_on_the_plot_and_apart(opened: Open, size: tuple[int, int], text: float) -> None:
+    previous = "Trip 2, out of the hole, dry, 28 Feb 2026 14:20"
+    plot = opened(long_trip(previous=previous), size, text)._pages["Trip"].plot
+    assert not (plot.thin.isVisible() and plot.thin.cut)
+    view = plot._plot.vb.sceneBoundingRect()
+    places = [item.mapRectToScene(item.boundingRect()).adjusted(4, 4, -4, -4) for item in plot._words]  # the letters
+    assert all(view.contains(place) for place in places)
+    assert [(a, b) for n, a in enumerate(places) for b in places[n + 1:] if a.intersects(b)] == []
+
+
+@pytest.mark.parametrize("text", [1.0, 1.3])
+def test_the_keys_letters_grow_with_the_text(opened: Open, text: float) -> None:
+    page = opened(long_trip(), (1280, 720), text)._pages["Trip"]
+    assert page.bar._px >= 15
+    assert all(b.fontMetrics().height() >= 15 for b in page.bar.buttons)
 
 
 @pytest.mark.parametrize("text", [0.9, 1.0, 1.3])

@@ -16,14 +16,16 @@ from pytestqt.qtbot import QtBot
 from trip_views import TANK, TripDesk, first, long_trip, row, some_rows, trip, trip_rig
 
 from builders import BBL, FT
+from dipbook.findings import Finding
 from dipbook.records import Draft
 from dipbook.situation import TripHold, TripPrompt, TripView
 from dipbook_app import trip_words
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
 from dipbook_app.pages.trip import TripPage
+from dipbook_app.pages.trip_doubts import doubts, on_the_row
 from dipbook_app.unsaved import TRIP_ROW
-from dipbook_app.widgets.trip_sheet import BIT, DIFFERENCE, HOW, IN_ALL, REMARK, SHOULD, TOOK
+from dipbook_app.widgets.trip_sheet import BIT, DIFFERENCE, HOW, IN_ALL, LAST, LEVEL, REMARK, SHOULD, TOOK
 
 Key = Qt.Key
 UNITS = DisplayUnits(trip_rig())
@@ -111,7 +113,7 @@ def test_three_stands_in_a_row_need_nothing_else(under_way: Shown) -> None:
 
 
 def test_the_numbers_follow_what_is_typed(under_way: Shown) -> None:
-    assert under_way.live == {"Hole should": "take 0.71 bbl", "Stick should": "read 98 1/4 in", "Hole": "–",
+    assert under_way.live == {"Hole should": "take 0.71", "Stick should": "read 98 1/4 in", "Hole": "–",
                               "Difference, bbl": "–", "Last 5": "–", "In all": "–"}
     under_way.type_("97.5")
     # 98.0 − 97.5 in of 1 bbl an inch: 0.50 taken, 0.706 − 0.50 = 0.206; before it 0.118 by the three rows.
@@ -124,12 +126,16 @@ def test_the_numbers_follow_what_is_typed(under_way: Shown) -> None:
     assert under_way.live["Hole"] == "took 1.00"
     assert under_way.live["Difference, bbl"] == "−0.29 ± 0.20"
     assert "took more than it should" in under_way.words
+    under_way.page.entry.levels[TANK].setText("97.25")
+    assert under_way.live["Difference, bbl"] == "−0.04 ± 0.20"
+    assert under_way.words == "The hole took as it should, within ± 0.20. Enter saves it."
     assert under_way.stored == []
 
 
 def test_an_odd_level_is_asked_about_and_enter_again_keeps_it(under_way: Shown) -> None:
     under_way.type_("89")
-    assert under_way.words == "More than a stand can take: check the level."
+    assert under_way.words == ("Far from it: the hole took 9.00 bbl, and should take 0.71 bbl. Check the level. "
+                               "More than a stand can take: check the level.")
     assert under_way.page.entry.words.tone == "doubt"
     under_way.press(Key.Key_Return)
     assert under_way.stored == []
@@ -152,7 +158,7 @@ def test_one_enter_too_many_saves_no_row_without_a_level(under_way: Shown) -> No
     under_way.press(Key.Key_Return)
     under_way.press(Key.Key_Return)
     assert len(under_way.stored) == 1
-    assert under_way.words.startswith("No level is typed.")
+    assert under_way.words == "No level: Enter again logs the stand unread."
     under_way.press(Key.Key_Return)
     assert under_way.stored[1]["levels"] == {}, "asked for, it is logged: filled every few stands"
 
@@ -208,7 +214,7 @@ def test_mud_from_another_tank_names_it(under_way: Shown, key: Qt.Key, what: str
     under_way.press(key)
     assert under_way.page.entry.source.isVisible()
     sources = [under_way.page.entry.source.itemText(n) for n in range(under_way.page.entry.source.count())]
-    assert sources == ["", "Settling", "Suction", "Reserve 1"]
+    assert sources == ["" if what == "refill" else TANK, "Settling", "Suction", "Reserve 1"]
     under_way.type_("98.5")
     under_way.page.entry.source.setFocus()
     under_way.type_("res")
@@ -216,7 +222,94 @@ def test_mud_from_another_tank_names_it(under_way: Shown, key: Qt.Key, what: str
     (stored,) = under_way.stored
     assert (stored["what"], stored["typed"]["from"]) == (what, "Reserve 1")
     under_way.press(key)
-    assert under_way.page.entry.source.currentText() == "Reserve 1", "the next time it is filled in"
+    again = "Reserve 1" if what == "refill" else TANK
+    assert under_way.page.entry.source.currentText() == again, "a refill's tank is filled in the next time, no pipe's"
+
+
+def test_pipe_is_filled_from_the_trip_tank_unless_another_is_named(under_way: Shown) -> None:
+    under_way.press(Key.Key_R)
+    under_way.page.entry.source.setCurrentText("Suction")
+    under_way.type_("110")
+    under_way.press(Key.Key_Return)
+    under_way.press(Key.Key_P)
+    assert under_way.page.entry.source.currentText() == TANK
+    under_way.type_("109")
+    under_way.press(Key.Key_Return)
+    assert [(r["what"], r["typed"]["from"]) for r in under_way.stored] == [("refill", "Suction"), ("pipe filled", "")]
+    under_way.press(Key.Key_R)
+    assert under_way.page.entry.source.currentText() == "Suction"
+
+
+@pytest.mark.parametrize("elsewhere", [False, True])
+def test_a_tank_that_isnt_there_is_never_another_one(under_way: Shown, elsewhere: bool) -> None:
+    under_way.press(Key.Key_P)
+    under_way.type_("97")
+    source = under_way.page.entry.source
+    source.setFocus()
+    under_way.type_("mud pit")
+    if elsewhere:
+        under_way.page.entry.levels[TANK].setFocus()
+    for _ in range(3):
+        under_way.press(Key.Key_Return)
+    assert under_way.stored == []
+    assert under_way.words == "Not saved. There is no tank 'mud pit'."
+    assert source.placeholderText() == "✕ mud pit"
+    source.setFocus()
+    under_way.type_("suc")
+    under_way.press(Key.Key_Return)
+    assert [r["typed"]["from"] for r in under_way.stored] == ["Suction"]
+
+
+def test_a_hole_that_goes_the_other_way_is_asked_about(under_way: Shown) -> None:
+    under_way.type_("100.5")
+    assert under_way.words == ("The other way: the hole gave back 2.50 bbl, and should take 0.71 bbl. Check the level. "
+                               "More than a stand can take: check the level.")
+    under_way.press(Key.Key_Return)
+    assert under_way.stored == []
+    assert under_way.words.endswith("Enter again keeps it.")
+    under_way.desk.show_trip()
+    assert under_way.words.endswith("Enter again keeps it."), "the question stays while the clock goes on"
+    under_way.press(Key.Key_Return)
+    assert under_way.stored[0]["levels"] == {TANK: "100.5"}
+
+
+@pytest.mark.parametrize(("should", "low", "high", "took", "u", "code"), [
+    (0.71, 0.71, 0.71, 0.5, 0.1, []),
+    (0.71, 0.71, 0.71, -0.15, 0.1, []),                         # gave back within ± 0.2
+    (0.71, 0.71, 0.71, -0.25, 0.1, ["trip_other_way"]),
+    (-2.36, -2.36, -2.36, 0.25, 0.1, ["trip_other_way"]),       # going in it should give back
+    (-2.36, -2.36, -2.36, -2.0, 0.1, []),
+    (-1.53, -2.36, 0.71, 0.5, 0.1, []),                         # a float that lets in an unknown part: both are right
+    (0.71, 0.71, 0.71, 2.9, 0.1, ["trip_far"]),                 # 2.19 more, above 3 × 0.71
+    (0.71, 0.71, 0.71, 2.8, 0.1, []),                           # 2.09 more
+    (0.71, 0.71, 0.71, 2.9, 1.2, []),                           # within ± 2.4
+    (3.5, 3.5, 3.5, 0.2, 0.1, ["trip_far"]),                    # 3.3 bbl less, above 0.5 m3 (3.14 bbl)
+    (3.5, 3.5, 3.5, 0.4, 0.1, []),                              # 3.1 bbl less
+    (0.0, 0.0, 0.0, 1.0, 0.1, []),                              # a fill with no pipe moved
+    (0.0, 0.0, 0.0, 3.2, 0.1, ["trip_far"])])
+def test_what_is_asked_about(should: float, low: float, high: float, took: float, u: float, code: list[str]) -> None:
+    view = replace(row(1, "98", 0.0, total_bbl=0, last_bbl=0), expected_m3=should * BBL, least_m3=low * BBL,
+                   most_m3=high * BBL, actual_m3=took * BBL, difference_m3=(should - took) * BBL, u_m3=u * BBL)
+    assert [f.code for f in doubts(view, UNITS)] == code
+    assert doubts(replace(view, difference_m3=None), UNITS) == ()
+    assert doubts(replace(view, expected_m3=None), UNITS) == ()
+
+
+def test_a_refill_isnt_asked_whether_its_stick_was_read_from_the_brim() -> None:
+    found = (Finding("measured from the brim?", code="doubt", column=TANK), Finding("say which tank", severity="error"))
+    assert [f.what for f in on_the_row(found, None, "refill", UNITS)] == ["Say which tank."]
+    assert [f.what for f in on_the_row(found, None, "stand", UNITS)] == ["Measured from the brim?", "Say which tank."]
+
+
+@pytest.mark.parametrize("time", ["01:50", "02:15"])
+def test_what_was_saved_is_the_row_that_was_typed(under_way: Shown, time: str) -> None:
+    under_way.type_("97.5")
+    under_way.press(Key.Key_Return)
+    under_way.page.entry.lines["time"].setText(time)
+    under_way.page.entry.lines["stand"].setText("17")
+    under_way.type_("97")
+    under_way.press(Key.Key_Return)
+    assert under_way.words.startswith(f"Stand 17 saved {time}:")
 
 
 def test_a_refill_from_nowhere_is_refused_at_its_field(under_way: Shown) -> None:
@@ -306,7 +399,8 @@ def test_the_source_of_a_refill_comes_from_its_record(under_way: Shown) -> None:
 
 def test_the_answer_is_in_words(under_way: Shown) -> None:
     # 3 × 0.70587 − (0.75 + 0.50 + 0.75)
-    assert under_way.page.head.answer.readings() == ("+0.1 bbl", "in all, ± 0.2 (2u):", "the hole took less than it should")
+    assert under_way.page.head.answer.readings() == ("+0.1 bbl", "in all, ± 0.2 (2u):",
+                                                          "the hole took as it should, within ±")
     assert under_way.page.head.near.first.text() == "Last 5 rows: +0.12 bbl."
     assert under_way.page.head.near.second.text() == "No limit on trips is set: nothing is watched."
 
@@ -314,7 +408,8 @@ def test_the_answer_is_in_words(under_way: Shown) -> None:
 @pytest.mark.parametrize(("direction", "sum_bbl", "words"), [
     ("out", 1.3, "took less than it should"), ("out", -1.3, "took more than it should"),
     ("in", 1.3, "gave back more than it should"), ("in", -1.3, "gave back less than it should"),
-    ("out", 0.04, "took as it should"), ("in", 0.0, "gave back as it should")])
+    ("out", 0.04, "took as it should, within ±"), ("in", 0.0, "gave back as it should, within ±"),
+    ("out", 0.41, "took less than it should"), ("out", -0.39, "took as it should, within ±")])
 def test_the_sign_means_the_same_both_ways(direction: str, sum_bbl: float, words: str) -> None:
     view = trip(direction=direction, total_m3=sum_bbl * BBL, total_u_m3=0.2 * BBL)
     assert trip_words.answer(view, UNITS).words == f"the hole {words}"
@@ -330,10 +425,24 @@ def test_how_near_the_limits(under_way: Shown) -> None:
 
 def test_what_isnt_known_is_said_and_not_left_blank(under_way: Shown) -> None:
     lost = replace(row(4, "97", 0.5, total_bbl=0.3, last_bbl=0.3), difference_m3=None, actual_m3=None, expected_m3=None,
-                   least_m3=None, most_m3=None, cumulative_m3=None, bit_m=None, state="")
+                   least_m3=None, most_m3=None, cumulative_m3=None, bit_m=None, state="dry")
     under_way.desk.show_trip(rows=(*some_rows(3), lost))
     cells = [under_way.page.sheet.item(4, c).text() for c in (BIT, SHOULD, TOOK, DIFFERENCE, IN_ALL, HOW)]
-    assert cells == ["unknown"] * 6
+    assert cells == [*["unknown"] * 5, "dry"]
+
+
+def test_where_nothing_is_worked_out_nothing_is_called_unknown(under_way: Shown) -> None:
+    unread = replace(first(""), uid="row-4", what="stand", stand=4, bit_m=8628 * FT, levels=())
+    under_way.desk.show_trip(rows=(*some_rows(3), unread))
+    sheet = under_way.page.sheet
+    for place, kind in ((0, "First level"), (4, "–")):
+        cells = [sheet.item(place, c).text() for c in (SHOULD, TOOK, DIFFERENCE, LAST, IN_ALL, HOW)]
+        assert cells == [*["–"] * 5, kind]
+    assert sheet.item(4, LEVEL).text() == "–"
+    under_way.page.to_sheet()
+    sheet.setCurrentCell(0, 0)
+    assert "First level" in under_way.page.beside.text()
+    assert "unknown" not in under_way.page.beside.text()
 
 
 def test_running_in_says_what_the_hole_gives_back(qtbot: QtBot, tmp_path: Path) -> None:
@@ -345,12 +454,13 @@ def test_running_in_says_what_the_hole_gives_back(qtbot: QtBot, tmp_path: Path) 
     assert sheet.horizontalHeaderItem(SHOULD).text() == "Should\ngive back"
     assert (sheet.item(1, SHOULD).text(), sheet.item(1, TOOK).text()) == ("2.36", "2.25")
     assert (sheet.item(2, SHOULD).text(), sheet.item(2, TOOK).text()) == ("take 3.50", "took 3.25")
-    assert shown.live["Hole should"] == "give back 2.36 bbl"
+    assert shown.live["Hole should"] == "give back 2.36"
 
 
 def test_bounds_of_a_self_filling_float_are_both_said() -> None:
     view = replace(row(1, "100", 0.0, total_bbl=0, last_bbl=0), least_m3=-2.36 * BBL, most_m3=-0.71 * BBL)
-    assert trip_words.bounds(view, UNITS) == "give back 2.36 bbl to give back 0.71 bbl"
+    assert trip_words.bounds(view, UNITS) == "give back 0.71 to 2.36 bbl"
+    assert trip_words.bounds(replace(view, most_m3=0.5 * BBL), UNITS) == "give back 2.36 bbl to take 0.50 bbl"
 
 
 def test_the_newest_row_stays_in_sight_and_a_chosen_one_is_read_whole(qtbot: QtBot, tmp_path: Path) -> None:
@@ -399,14 +509,36 @@ def test_a_hold_point_is_shown_until_somebody_decides(under_way: Shown) -> None:
     assert head.hold.text() == "No hold point."
     under_way.desk.show_trip(holds=(TripHold(NOW - 5 * MIN, "in all +2.1 bbl. Stop."),))
     QApplication.processEvents()
-    assert head.hold.text() == "! HOLD POINT 02:10: in all +2.1 bbl. Stop."
+    assert head.hold.text() == "! HOLD POINT 02:10, Alt+D logs what is decided: in all +2.1 bbl. Stop."
     assert head.hold.property("part") == "bad"
     assert head.height() == before, "nothing jumps"
+    under_way.desk.show_trip(limit_total_m3=0.1 * BBL, limit_last_m3=2.0 * BBL)
+    assert head.clock.text() == "0.12 of 0.1 bbl in all (passed), 0.12 of 2.0 bbl over 5 rows", "how near, at a hold point too"
+    under_way.desk.show_trip(out_of_hole_ms=NOW - 65 * MIN, limit_last_m3=None)
+    assert head.clock.text() == "Out of the hole 1 h 05 min. 0.12 of 0.1 bbl in all (passed)"
+    under_way.desk.show_trip(ended_ms=NOW - 2 * MIN)
+    assert head.clock.text() == "Ended 02:13. 0.12 of 0.1 bbl in all (passed)"
+    under_way.desk.show_trip(ended_ms=None, out_of_hole_ms=None, limit_total_m3=None)
     under_way.press(Key.Key_D, Qt.KeyboardModifier.AltModifier)
     assert under_way.asked == [("trip decision", {})]
     under_way.desk.show_trip(holds=(TripHold(NOW - 5 * MIN, "in all.", "flow check, static, R. Moe 02:13"),))
     assert head.hold.text() == "Hold point 02:10, decided: flow check, static, R. Moe 02:13"
     assert head.hold.property("part") == "soft"
+
+
+def test_what_stands_unfilled_is_read_whole(under_way: Shown) -> None:
+    head = under_way.page.head
+    words = "5 stands without a fill or a reading; unfilled the level is 123 ft down, 77 psi lost; posted for collars: 5"
+    under_way.desk.show_trip(unfilled=words, fill_due=False)
+    assert head.unfilled.text() == f"{words}."
+    assert head.unfilled.property("part") == "soft"
+    under_way.desk.show_trip(fill_due=True)
+    assert head.unfilled.text() == f"! Fill the hole: {words}."
+    assert head.unfilled.property("part") == "outlined"
+    assert head.clock.text() == "No limit on trips is set"
+    under_way.desk.show_trip(unfilled="", fill_due=False)
+    assert not head.unfilled.isVisible()
+    assert head.hold.text() == "No hold point."
 
 
 def test_an_older_hold_point_that_nobody_decided_stays_open() -> None:
@@ -428,7 +560,8 @@ def test_the_plot_has_depth_downward_and_names_what_it_shows(qtbot: QtBot, tmp_p
     assert plot._plot.vb.yInverted()
     x, y = plot._curve.getData()
     assert (x[-1], y[-1]) == pytest.approx((5.51, 3234.0), abs=0.01)
-    assert {"limit 6.0", "shoe 4500 ft", "thin: Trip 2, 28 Feb", "took less →", "← took more"} <= set(plot.words())
+    assert {"limit 6.0", "shoe 4500 ft", "took less →", "← took more"} <= set(plot.words())
+    assert plot.thin.text() == "Thin: Trip 2, 28 Feb"
     low, high = plot._plot.vb.viewRange()[0]
     assert low < -6.0
     assert high > 6.0
@@ -461,7 +594,7 @@ def test_an_ended_trip_says_so_and_takes_no_row(under_way: Shown) -> None:
     page = under_way.page
     assert page.head.clock.text() == "Ended 02:13"
     assert not page.entry.isVisible()
-    assert page.bar.readings() == ("Begin a trip", "Correct a row")
+    assert page.bar.readings() == ("Begin a trip", "Correct")
     assert page.head.checks[1].text() == "– Not logged at the shoe"
     page.row.save()
     page.act("fill")

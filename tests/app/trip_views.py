@@ -138,6 +138,8 @@ class TripDesk(RecordingDesk):
                 found.append(Finding(str(error), severity="error", column="bit depth"))
         if what == "refill" and not typed["from"]:
             found.append(Finding("Say which tank it came from.", severity="error", column="from"))
+        if typed["from"] and typed["from"] not in [t.name for t in self.situation.rig.tanks]:
+            found.append(Finding(f"there is no tank {typed['from']!r}", severity="error", column="from"))
         if any(f.severity == "error" for f in found):
             return None, tuple(found)
         rows = self.view_now.rows

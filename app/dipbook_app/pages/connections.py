@@ -21,7 +21,16 @@ from PySide6.QtWidgets import (
 
 from dipbook.entries.kinds import ACCEPTED, ADOPTED, NOT_ACCEPTED
 from dipbook.situation import ConnectionView, Situation
-from dipbook_app.connection_words import HEADINGS, NO_CONNECTIONS, NO_CURVES, band_words, cells, chosen_words
+from dipbook_app.connection_words import (
+    HEADINGS,
+    NO_CONNECTIONS,
+    NO_CURVES,
+    accept_question,
+    adopt_words,
+    band_words,
+    cells,
+    chosen_words,
+)
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.connection_plot import ConnectionPlot
@@ -36,11 +45,15 @@ DEPTH, FLOW = HEADINGS.index("Depth"), HEADINGS.index("Flow")
 BUTTON_WIDTH = 132
 LEAST_TABLE = 116
 DETAIL_LINES = 4
+NOTHING = ("", -1)
+"""Nothing is asked."""
 
 
 class ConnectionsPage(QWidget):
     """Curves above, the table below, the newest chosen. In the table Enter accepts, Delete takes back, Insert adopts a
     band: each opens its entry, filled in.
+
+    What a band would hide, and what one would be learned from, is said first; the same key again goes on.
 
     Signals: entry_wanted(str, object): kind and fields of that entry.
     """
@@ -54,6 +67,7 @@ class ConnectionsPage(QWidget):
         self._views: tuple[ConnectionView, ...] = ()
         self._cells: list[tuple[str, ...]] = []
         self._filling = False
+        self._asked: tuple[str, int] = NOTHING
         title = QLabel("Connections")
         title.setProperty("part", "title")
         self.band = _words("strong")
@@ -120,17 +134,26 @@ class ConnectionsPage(QWidget):
         return self._views[row] if 0 <= row < len(self._views) else None
 
     def accept(self) -> None:
-        """Ask for the entry that accepts the chosen connection as normal."""
-        self._say(ACCEPTED)
+        """Ask for the entry that accepts the chosen connection as normal; first, whether, where it flowed back more."""
+        view, situation = self.chosen(), self._situation
+        if view is None or situation is None:
+            return
+        words = accept_question(view, self._views, situation, DisplayUnits(situation.rig, self._unit_set))
+        if not self._ask(ACCEPTED, view, words):
+            self._say(ACCEPTED)
 
     def take_back(self) -> None:
         """Ask for the entry that says that the chosen connection isn't to be learned from."""
         self._say(NOT_ACCEPTED)
 
     def adopt(self) -> None:
-        """Ask for the entry that adopts a band at the chosen connection's flow, from now on."""
+        """Ask for the entry that adopts a band at the chosen connection's flow, from now on; first, say what of."""
         view = self.chosen()
         if view is not None and view.flow_m3_s is not None and self._situation is not None:
+            units = DisplayUnits(self._situation.rig, self._unit_set)
+            if self._ask(ADOPTED, view, adopt_words([v for v in self._views if _alike(v, view)], view, units,
+                                                    self._situation.now_ms)):
+                return
             fields: Mapping[str, Any] = {"state": ADOPTED, "flow_m3_s": view.flow_m3_s, "t_ms": self._situation.now_ms}
             self.entry_wanted.emit("flow-back band", dict(fields))
 
@@ -167,6 +190,16 @@ class ConnectionsPage(QWidget):
         super().resizeEvent(event)
         self._fit()
 
+    def _ask(self, what: str, view: ConnectionView, words: str) -> bool:
+        """Say words once before something is done; True if they are to be read first. words: "" for none."""
+        again = self._asked == (what, view.off_ms)
+        self._asked = NOTHING if again or not words else (what, view.off_ms)
+        if again or not words:
+            self._draw()
+            return False
+        self.detail.say(words, "doubt")
+        return True
+
     def _say(self, state: str) -> None:
         view = self.chosen()
         if view is not None:
@@ -201,6 +234,11 @@ class ConnectionsPage(QWidget):
         other = "" if not left_out else f" {left_out} of another flow {'is' if left_out == 1 else 'are'} not drawn."
         self.legend.setText(LEGEND + other)
         told = view is not None and situation.band is not None and view.band_ms == situation.band.t_ms
+        if view is None or self._asked[1] != view.off_ms:
+            self._asked = NOTHING
+        elif self._asked != NOTHING:  # the question stays until it is answered
+            self._enable()
+            return
         self.detail.say("" if view is None else chosen_words(view, units, situation.now_ms, band_is_told=told))
         self._enable()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent, QKeyEvent, QKeySequence, QResizeEvent, QShortcut, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -56,7 +56,7 @@ class TripPage(QWidget):
         look = look or Look()
         self._situation: Situation = current(desk)
         self._unit_set = ""
-        self._low = False
+        self._low = self._taking = False
         self._reading: TripRowView | None = None
         self.head, self.sheet, self.plot, self.beside = TripHead(look), TripSheet(), TripPlot(look), TripBeside()
         self.row = TripRow(desk, drafts)
@@ -121,6 +121,11 @@ class TripPage(QWidget):
                 self.sheet.choose_newest()
             self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def to_level(self) -> None:
+        """Put the cursor where the level is typed, if the page is before one's eyes and takes a row."""
+        if self.isVisible() and self.row.taking:
+            self.entry.focus()
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A letter that the sheet left alone chooses the kind of row, as it does in an empty level."""
         what = LETTERS.get(Qt.Key(event.key()))
@@ -133,8 +138,8 @@ class TripPage(QWidget):
         """Come up with the newest in sight, and the cursor where the level is typed."""
         super().showEvent(event)
         self.sheet.scrollToBottom()
-        if self.row.taking:
-            self.entry.focus()
+        self.to_level()
+        QTimer.singleShot(0, self, self.to_level)   # whatever the pages' change did with the cursor since
 
     def hideEvent(self, event: QHideEvent) -> None:
         """What is typed goes to the disk now."""
@@ -154,6 +159,8 @@ class TripPage(QWidget):
 
     def _show(self) -> None:
         trip, units = self._situation.trip, DisplayUnits(self._situation.rig, self._unit_set)
+        here = self.window().focusWidget()
+        mine = here is None or self.isAncestorOf(here)
         self.empty.setVisible(trip is None)
         self.body.setVisible(trip is not None)
         self.teaching.setText("\n\n".join(trip_words.teaches(self._situation)))
@@ -167,6 +174,9 @@ class TripPage(QWidget):
             self.bar.show_actions(trip_actions.actions(ended=not self.under_way, correcting=self.row.correcting))
             self.entry.setVisible(self.row.taking)
             self.ended.setVisible(not self.row.taking)
+        if self.row.taking and not self._taking and mine:
+            self.to_level()
+        self._taking = self.row.taking
         target = self.begin_button if trip is None else self.entry.first() if self.row.taking else self.sheet
         if self.focusProxy() is not target:
             self.setFocusProxy(target)

@@ -16,13 +16,14 @@ KEYS = {STAND: "Alt+S", FILL: "F", REFILL: "R", PIPE_FILLED: "P", FLOW_CHECK: "C
 
 
 def actions(*, ended: bool, correcting: bool) -> tuple[Action, ...]:
-    """The keys there are; each keeps its place while a trip is under way."""
+    """The keys there are; each keeps its place while a trip is under way. Short words: they stay
+    large where the text is."""
     if ended and not correcting:
         return (Action(BEGIN, "Begin a trip", "Alt+B", "Opens the entry that begins a trip"),
-                Action(CORRECT, "Correct a row", "Up", "Choose the row, then Enter"))
+                Action(CORRECT, "Correct", "Up", "A row: choose it in the sheet, then Enter"))
     kinds = tuple(Action(what, LABELS[what], KEYS[what], TIPS[what]) for what in KEYS)
-    row = Action(LEAVE, "Leave the correction", "Esc", "Nothing is changed") if correcting else \
-        Action(CORRECT, "Correct a row", "Up", "Choose the row in the sheet, then Enter")
-    save = Action(SAVE, "Save correction" if correcting else "Save row", "Enter")
-    decide = Action(DECIDE, "Log what was decided", "Alt+D", "At a hold point: what is done, and who decided")
-    return (save, *kinds, row, decide, Action(END, "End the trip", "Alt+E", "Opens the entry that ends it"))
+    row = Action(LEAVE, "Leave it", "Esc", "Leaves the correction: nothing is changed") if correcting else \
+        Action(CORRECT, "Correct", "Up", "A row: choose it in the sheet, then Enter")
+    save = Action(SAVE, "Save it" if correcting else "Save row", "Enter", "Saves the correction" if correcting else "")
+    decide = Action(DECIDE, "Decided", "Alt+D", "At a hold point: log what is done, and who decided")
+    return (save, *kinds, row, decide, Action(END, "End trip", "Alt+E", "Opens the entry that ends it"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,8 @@ from dipbook_app import trip_words
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
+from dipbook_app.forms.form import sentence
+from dipbook_app.pages.trip_doubts import on_the_row
 from dipbook_app.trip_words import FILL, PIPE_FILLED, REFILL, STAND
 from dipbook_app.typed_times import clock, read_time
 from dipbook_app.unsaved import TRIP_ROW
@@ -25,9 +27,9 @@ if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 SOURCED = (REFILL, PIPE_FILLED)
-"""Rows for which mud comes from another tank."""
+"""Rows for which mud comes from a tank."""
 AGAIN = "Enter again keeps it."
-NO_LEVEL = "No level is typed."
+NO_LEVEL = "No level: Enter again logs {} unread."
 WHY = "Say why the row is corrected."
 WORKED_OUT = "What it makes is worked out when it is saved. The old row stays in the log, struck through."
 
@@ -87,7 +89,7 @@ class TripRow(QObject):
             return
         with self._fill_in():
             self.entry.set_tanks(trip.tanks)
-            self.entry.set_sources([t.name for t in situation.rig.tanks if t.name not in trip.tanks])
+            self._offer_sources()
             self.entry.show_units(units)
             if trip.uid != self._trip_uid:
                 self._trip_uid = trip.uid
@@ -109,12 +111,13 @@ class TripRow(QObject):
 
     def take_what(self, what: str) -> None:
         """Make it another kind of row; what is typed stays. what: of trip_words.LABELS."""
-        self.what, self._chose_what = what, True
+        turned, self.what, self._chose_what = what != self.what, what, True
         with self._fill_in():
             if self.trip is not None and not self.correcting:
                 self._fill_next(self.trip)
-            if what in SOURCED and not self.entry.source.currentText():
-                self.entry.source.setCurrentText(self._source)
+            self._offer_sources()
+            if turned:
+                self.entry.choose_source(self._source if what == REFILL else "")
         self._changed()
         self.turned.emit()
         self.entry.focus()
@@ -130,6 +133,7 @@ class TripRow(QObject):
                  TIME: clock(row.t_ms, self._situation.rig.zone, now_ms=now_ms)}
         self._corrects, self.what, self._asked = row, row.what, ""
         with self._fill_in():
+            self._offer_sources()
             self.entry.fill({"texts": texts, "levels": dict(row.levels),
                              "from": "" if record is None else str(record.payload.get(FROM) or "")})
         self._filled = texts
@@ -176,26 +180,28 @@ class TripRow(QObject):
         if self._corrects is not None:
             self._save_correction(self._corrects, typed, levels, t_ms)
             return
-        _, findings = self.desk.trip_preview(self.what, typed, levels, t_ms=t_ms)
+        _, findings = self._preview(typed, levels, t_ms)
         doubts = [f.what for f in findings if f.severity == "warning"]
-        if not levels and not typed[STROKES]:
-            doubts = [NO_LEVEL, *doubts]
+        unread = not levels and not typed[STROKES]
+        if unread:
+            doubts.append(NO_LEVEL.format("the stand" if self.what == STAND else "it"))
         wrong = any(f.severity == "error" for f in findings)
         key = "|".join([self.what, *doubts])
         if doubts and not wrong and key != self._asked:
             self._asked = key
-            self.entry.words.say(f"{' '.join(doubts)} {AGAIN}", "doubt")
+            self.entry.words.say(" ".join(doubts if unread else [*doubts, AGAIN]), "doubt")
             return
+        before = {row.uid for row in trip.rows}
         found = self.desk.save_trip_row(self.what, typed, levels, t_ms=t_ms, author="", supersedes=None, reason="")
         if self._refused(found):
             return
-        self._source = typed[FROM] or self._source
+        self._source = typed[FROM] if self.what == REFILL else self._source
         self._situation = current(self.desk)
         with self._fill_in():
             self._clear(self.trip or trip)
         self._keep()
         self._show()
-        self.entry.words.say(self._saved_words(), "done")
+        self.entry.words.say(self._saved_words(before), "done")
         self.turned.emit()
         self.entry.focus()
 
@@ -219,14 +225,15 @@ class TripRow(QObject):
 
     def _refuse(self, error: Finding) -> None:
         """Say why it isn't saved, with the cursor where it can be put right."""
-        self.entry.words.say(f"Not saved. {error.what}", "error")
+        self.entry.words.say(f"Not saved. {sentence(error.what)}", "error")
         self.entry.mark(error.column)
         if error.column:
             self.entry.focus(error.column)
 
-    def _saved_words(self) -> str:
+    def _saved_words(self, before: Collection[str]) -> str:
+        """What was saved: the row that the sheet hadn't before, and not the latest by its time. before: uids."""
         trip = self.trip
-        row = max(trip.rows, key=lambda r: r.t_ms) if trip is not None and trip.rows else None
+        row = next((r for r in trip.rows if r.uid not in before), None) if trip is not None else None
         return "Saved." if trip is None or row is None else trip_words.saved(row, trip, self._units)
 
     def _time(self) -> int | None:
@@ -246,6 +253,7 @@ class TripRow(QObject):
 
     def _changed(self) -> None:
         if not self._filling:
+            self._asked = ""  # what was asked was of another row
             self.entry.mark("")
             self._keep()
             self._show()
@@ -266,6 +274,8 @@ class TripRow(QObject):
         if self.correcting:
             self.entry.words.say(WORKED_OUT)
             return
+        if self._asked:  # the question stays until it is answered or the row differs
+            return
         wrong = [f for f in findings if f.severity == "error"]
         said = sorted(findings, key=lambda f: ("error", "warning", "note").index(f.severity))
         if said and row is None and not wrong:
@@ -274,7 +284,7 @@ class TripRow(QObject):
             tone = "error" if wrong else "doubt" if said[0].severity == "warning" else "quiet"
             self.entry.words.say(" ".join(f.what for f in (wrong or said)), tone)
         elif row is not None and row.difference_m3 is not None:
-            meant = trip_words.meaning(row.difference_m3, trip.direction, self._units, fine=True)
+            meant = trip_words.meaning(row.difference_m3, trip.direction, self._units, row.u_m3, fine=True)
             self.entry.words.say(f"The hole {meant}. Enter saves it.")
         elif self.entry.words.tone != "done" or self.in_progress:
             self.entry.words.say(trip_words.FIRST_MEANT if first else trip_words.MEANT[self.what])
@@ -288,7 +298,21 @@ class TripRow(QObject):
             t_ms = self._time()
         except EntryError as error:
             return None, (Finding(str(error), column=TIME, severity="error"),)
-        return self.desk.trip_preview(self.what, typed, levels, t_ms=t_ms)
+        return self._preview(typed, levels, t_ms)
+
+    def _preview(self, typed: Mapping[str, str], levels: Mapping[str, str], t_ms: int | None
+                 ) -> tuple[TripRowView | None, tuple[Finding, ...]]:
+        """The row by the desk, and what is said of it."""
+        row, found = self.desk.trip_preview(self.what, typed, levels, t_ms=t_ms)
+        return row, on_the_row(found, row, self.what, self._units)
+
+    def _offer_sources(self) -> None:
+        """The tanks that mud may come from; into the pipe it may come from the trip tank itself, and does unless said.
+        """
+        trip = self.trip
+        if trip is not None:
+            self.entry.set_sources([t.name for t in self._situation.rig.tanks if t.name not in trip.tanks],
+                                   own=self.what == PIPE_FILLED)
 
     def _fill_next(self, trip: TripView) -> None:
         """The next stand and depth, where nobody typed over the last ones."""
@@ -305,6 +329,7 @@ class TripRow(QObject):
 
     def _clear(self, trip: TripView) -> None:
         self._asked, self._chose_what, self._filled, self._began_ms = "", False, {}, None
+        self._offer_sources()
         self.entry.fill({})
         self.entry.mark("")
         self._fill_next(trip)
@@ -333,6 +358,7 @@ class TripRow(QObject):
         self.what, self._chose_what = what if what in trip_words.LABELS else STAND, True
         if self.trip is not None and not self.correcting:
             self._fill_next(self.trip)
+        self._offer_sources()
         self.entry.fill(content)
 
     def _content(self) -> dict[str, Any]:

@@ -23,6 +23,7 @@ from dipbook_app.widgets.plot_axes import VolumeAxis
 
 LEAST_MIN = 6.0
 """The axis reaches at least so far [min]."""
+WORDS_Z = 20
 MARKED = 40
 """So many readings of the chosen one are marked at most."""
 Floats = NDArray[np.float64]
@@ -50,9 +51,10 @@ class ConnectionPlot(QWidget):
         self._band = pg.FillBetweenItem(self._least, self._most)
         self._lines, self._others, self._chosen = pg.PlotCurveItem(), pg.PlotCurveItem(), pg.PlotCurveItem()
         self._dots, self._crosses = pg.ScatterPlotItem(), pg.ScatterPlotItem()
-        for item in (self._band, self._least, self._most, self._lines, self._others, self._chosen, self._dots,
-                     self._crosses):
+        for height, item in enumerate((self._lines, self._others, self._band, self._least, self._most, self._chosen,
+                                       self._dots, self._crosses), 1):
             self._plot.addItem(item)
+            item.setZValue(height)  # the band lies over the others: they are many, and would hide it
         self._words: list[pg.TextItem] = []
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -111,9 +113,11 @@ class ConnectionPlot(QWidget):
             cx, cy = np.asarray(chosen.s) / 60.0, units.in_volume_units(chosen.back_m3)
         self._chosen.setData(cx, cy)
         every = max(1, -(-len(cx) // MARKED))
-        self._dots.setData(cx[::every], cy[::every], size=6, symbol="s", pen=_pen(self._look, "ink"),
+        squares = slice(0, -1 if chosen is not None and chosen.accepted is False else None, every)  # a cross ends it
+        self._dots.setData(cx[squares], cy[squares], size=6, symbol="s", pen=_pen(self._look, "ink"),
                            brush=self._look.colour("ink"))
-        refused = [(float(v.s[-1]) / 60.0, units.in_volume_unit(float(v.back_m3[-1]))) for v in behind
+        own = [chosen] if len(cx) else []
+        refused = [(float(v.s[-1]) / 60.0, units.in_volume_unit(float(v.back_m3[-1]))) for v in (*behind, *own)
                    if v.accepted is False]
         self._crosses.setData([p[0] for p in refused], [p[1] for p in refused], size=11, symbol="x",
                               pen=_pen(self._look, "ink"), brush=self._look.colour("ink"))
@@ -137,18 +141,26 @@ class ConnectionPlot(QWidget):
         self._say("min since the pumps stopped", right, self._plot.vb.viewRange()[1][0], (1.0, 1.0), "soft")
         if lines is not None:
             self._say("the lines hold", 0.0, lines, (0.0, 0.0), "soft")
+        if len(bx) > 1:  # it is narrow: its name says where it lies
+            middle = len(bx) // 2
+            self._say("the band", float(bx[middle]), float(low[middle]), (0.5, 0.0), "soft")
         if len(cx):
             at_end = cx[-1] > 0.85 * right
-            self._say(units.time(chosen.off_ms), float(cx[-1]), float(cy[-1]), (1.0 if at_end else 0.0, 1.1), "ink",
-                      bold=True)
+            foot_m3 = self._plot.vb.viewRange()[1][0]
+            below = float(cy[-1]) - foot_m3 > 2.5 * share * span  # else it would stand in the axis
+            self._say(units.time(chosen.off_ms), float(cx[-1]), float(cy[-1]),
+                      (1.0 if at_end else 0.0, -0.1 if below else 1.1), "ink", bold=True, over=True)
         self._view.scene().prepareForPaint()
 
     def _line(self) -> float:
         return float(QFontMetricsF(self._look.font(12)).height()) + 4
 
     def _say(self, words: str, x: float, y: float, anchor: tuple[float, float], token: str, *,
-             bold: bool = False) -> None:
-        item = pg.TextItem(words, color=self._look.colour(token), anchor=anchor)
+             bold: bool = False, over: bool = False) -> None:
+        """over: on a ground of its own, so that no curve runs through it."""
+        item = pg.TextItem(words, color=self._look.colour(token), anchor=anchor,
+                           fill=self._look.colour("ground") if over else None)
+        item.setZValue(WORDS_Z)
         item.setFont(self._look.font(13 if bold else 12, bold=bold))
         self._plot.addItem(item, ignoreBounds=True)
         item.setPos(float(x), float(y))

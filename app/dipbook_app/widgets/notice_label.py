@@ -69,7 +69,8 @@ class NoticeLabel(QLabel):
             self._fit()
 
     def _fit(self) -> None:
-        room = QRect(0, 0, max(1, self.width() - (EDGE_X if self._edged else SLACK)), 10_000)
+        edges = EDGE_X if self._edged else SLACK
+        room = QRect(0, 0, max(1, self.width() - edges - TO_SPARE), 10_000)
         height = self.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, self.text()).height()
         height += EDGE_Y if self._edged else 0
         if height != self.minimumHeight():

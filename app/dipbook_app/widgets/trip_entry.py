@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from dipbook.entries.dipping import bare_unit, labelled
@@ -51,7 +51,8 @@ class TripEntry(QFrame):
         self.source.setProperty("tall", True)
         self.source.setAccessibleName(LABELS[FROM])
         self.source.currentIndexChanged.connect(lambda _: self.changed.emit())
-        self.source.missed.connect(lambda words: self.words.say(words, "doubt"))
+        self.source.missed.connect(self._missed)
+        self._word = self._astray = ""
         self.source.installEventFilter(self)
         self.labels = {name: _small(LABELS.get(name, "")) for name in (*self.lines, FROM)}
         self._level_labels: list[QLabel] = []
@@ -68,7 +69,7 @@ class TripEntry(QFrame):
             cell.setSpacing(0)
             cell.addWidget(name)
             cell.addWidget(value)
-            cells.addLayout(cell, (13, 14, 10, 15, 8, 14)[place])
+            cells.addLayout(cell, (15, 14, 14, 15, 8, 15)[place])
         self._lines = 2
         self._said = QWidget()
         self._said.setObjectName("said")
@@ -99,7 +100,7 @@ class TripEntry(QFrame):
             widget.deleteLater()
         self.tanks = tuple(tanks)
         self.levels = {tank: self._line(f"Level of {tank}") for tank in self.tanks}
-        self._level_labels = [_small(tank) for tank in self.tanks]
+        self._level_labels = [_small(f"Level of {tank}") for tank in self.tanks]
         for tank, line in self.levels.items():
             line.setText(kept.get(tank, ""))
         named: list[tuple[QLabel, QWidget]] = [(self.labels[name], self.lines[name]) for name in BEFORE]
@@ -117,16 +118,28 @@ class TripEntry(QFrame):
             QWidget.setTabOrder(one, other)
         self._fit()
 
-    def set_sources(self, names: Sequence[str]) -> None:
-        """names: of the tanks that mud may come from."""
-        wanted = ["", *names]
+    def set_sources(self, names: Sequence[str], *, own: bool = False) -> None:
+        """names: of the tanks that mud may come from; own: from a trip tank too, the first choice, else none is."""
+        wanted = [*((self.tanks if own else ()) or ("",)), *names]
         if [self.source.itemText(n) for n in range(self.source.count())] != wanted:
-            chosen = self.source.currentText()
+            chosen = self.source_text()
             self.source.blockSignals(True)
             self.source.clear()
             self.source.addItems(wanted)
-            self.source.setCurrentText(chosen)
             self.source.blockSignals(False)
+            self.choose_source(chosen)
+
+    def choose_source(self, name: str) -> None:
+        """name: of a tank, "" for the first choice. One that isn't in the list is shown as such, and stays as typed."""
+        place = self.source.findText(name) if name else 0
+        self._astray = name if place < 0 else ""
+        self.source.setPlaceholderText(f"✕ {name}" if place < 0 else "")
+        self.source.setCurrentIndex(place)
+
+    def source_text(self) -> str:
+        """The tank that is chosen, "" for a trip tank or none; or what was typed and is no choice."""
+        text = self.source.currentText() if self.source.currentIndex() >= 0 else self._astray
+        return "" if text in self.tanks else text
 
     def show_kind(self, words: str, *, stand: bool, source: bool, correcting: bool) -> None:
         """words: what the row is; stand: it moves pipe; source: mud comes from elsewhere; correcting: wants a reason.
@@ -142,9 +155,9 @@ class TripEntry(QFrame):
     def show_units(self, units: DisplayUnits) -> None:
         """Say the units of bare numbers."""
         unit = shown_unit(bare_unit(units.dip_units))
-        self.labels[BIT].setText(f"Bit depth, {units.length_word}")
+        self.labels[BIT].setText(f"Bit depth [{units.length_word}]")
         for label, tank in zip(self._level_labels, self.tanks, strict=True):
-            label.setText(f"{tank}, {unit}" if unit else tank)
+            label.setText(f"Level of {tank}{f' [{unit}]' if unit else ''}")
         self._fit()
 
     def keep_lines(self, lines: int) -> None:
@@ -162,7 +175,7 @@ class TripEntry(QFrame):
         units: those shown."""
         return {STAND: "" if self.lines[STAND].isHidden() else self.text(STAND),
                 BIT: labelled(self.text(BIT), units.length_unit if units.unit_set else ""), STROKES: self.text(STROKES),
-                FROM: "" if self.source.isHidden() else self.source.currentText(), REMARK: self.text(REMARK)}
+                FROM: "" if self.source.isHidden() else self.source_text(), REMARK: self.text(REMARK)}
 
     def level_texts(self, units: DisplayUnits | None = None) -> dict[str, str]:
         """Tank -> as the stick says, blanks left out. units: those shown, where a bare number is to carry its own."""
@@ -176,7 +189,7 @@ class TripEntry(QFrame):
     def content(self) -> dict[str, Any]:
         """All that is typed, as plain JSON values."""
         return {"texts": {name: line.text() for name, line in self.lines.items()}, "levels": self.level_texts(),
-                "from": self.source.currentText()}
+                "from": self.source_text()}
 
     def fill(self, content: Mapping[str, Any]) -> None:
         """Put such a content in the fields; what isn't in it is blank."""
@@ -186,8 +199,7 @@ class TripEntry(QFrame):
             line.setCursorPosition(0)
         for tank, line in self.levels.items():
             line.setText(str(levels.get(tank, "")))
-        place = self.source.findText(str(content.get("from", "")))
-        self.source.setCurrentIndex(max(0, place))
+        self.choose_source(str(content.get("from", "")))
 
     def keep_units(self, before: DisplayUnits) -> None:
         """The screen's units change: what was typed as a bare number keeps its unit, and shows it. before: the old."""
@@ -230,6 +242,9 @@ class TripEntry(QFrame):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Enter, Up, Esc, and the letters that choose the kind of row."""
+        if event.type() == QEvent.Type.FocusOut and watched is self.source and self.source.lost and \
+                isinstance(event, QFocusEvent) and event.reason() != Qt.FocusReason.PopupFocusReason:
+            self.choose_source(self.source.typed)
         if event.type() != QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
             return super().eventFilter(watched, event)
         key = Qt.Key(event.key())
@@ -250,6 +265,15 @@ class TripEntry(QFrame):
             self.what_wanted.emit(LETTERS[key])
             return True
         return super().eventFilter(watched, event)
+
+    def _missed(self, words: str) -> None:
+        """What is typed finds no tank; once it is settled by Enter it stands there, so that no other tank is saved."""
+        self.words.say(words, "doubt")
+        if words and self.source.typed:
+            self._word = self.source.typed
+        elif words:
+            self.choose_source(self._word)
+            self.words.say(f"No “{self._word}” in this list: choose a tank.", "doubt")
 
     def changeEvent(self, event: QEvent) -> None:
         """Grow with the text."""

@@ -36,18 +36,20 @@ class TripHead(QWidget):
         self.check_button.setProperty("part", "big")
         self.check_button.setAutoDefault(False)
         self.check_button.clicked.connect(self.check_wanted)
+        self.unfilled = NoticeLabel("soft")
         self.hold = NoticeLabel("soft")
         self.place = QWidget()
         keeping = QVBoxLayout(self.place)
         keeping.setContentsMargins(0, 0, 0, 0)
         keeping.setSpacing(0)
         keeping.addWidget(self.near)
+        keeping.addWidget(self.unfilled)
         keeping.addWidget(self.hold)
         keeping.addStretch(1)
-        first = QHBoxLayout()
+        self._first = first = QHBoxLayout()
         first.setSpacing(12)
-        first.addWidget(self.title, 3)
-        first.addWidget(self.clock, 2)
+        first.addWidget(self.title)
+        first.addWidget(self.clock)
         left = QVBoxLayout()
         left.setSpacing(0)
         left.addLayout(first)
@@ -69,6 +71,8 @@ class TripHead(QWidget):
         whole.addLayout(top)
         whole.addLayout(self._line)
         whole.addWidget(self.place)
+        self.unfilled.turned.connect(self._keep_room)
+        self.hold.turned.connect(self._keep_room)
         self._keep_room()
 
     def show_trip(self, trip: TripView, now_ms: int, units: DisplayUnits) -> None:
@@ -77,6 +81,8 @@ class TripHead(QWidget):
         words, strong = trip_words.clock(trip, now_ms, units)
         self.clock.setText(words)
         _dress(self.clock, "firm" if strong else "small")
+        self._first.setStretch(0, self.title.needed)
+        self._first.setStretch(1, self.clock.needed)
         self.answer.show_answer(trip_words.answer(trip, units))
         near = (trip_words.last_rows(trip, units), trip_words.near_limits(trip, units))
         self.near.set_texts(*(near if near[0] else (near[1], "")))
@@ -88,8 +94,10 @@ class TripHead(QWidget):
             _dress(line, "outlined" if one is not None and one.state == "due" and not ended else "note")
             self._line.setStretch(k + 1, line.needed + EDGE_X)
         words, open_ = trip_words.hold(trip, now_ms, units)
-        self.near.setVisible(not open_)  # an open hold point says itself how far it is, in the room of both
-        self.hold.show_words(words, "bad" if open_ else "soft")
+        unfilled = trip_words.unfilled(trip)
+        self.near.setVisible(not trip_words.in_its_place(trip))  # else the limits stand above, in few words
+        self.unfilled.show_words(unfilled, "outlined" if trip.fill_due else "soft")
+        self.hold.show_words(words if open_ or trip.holds or not unfilled else "", "bad" if open_ else "soft")
 
     def changeEvent(self, event: QEvent) -> None:
         """Keep room for the text's new size."""
@@ -101,7 +109,9 @@ class TripHead(QWidget):
         """A hold point has two lines kept for it, where else the limits stand; one that takes more takes it."""
         for line in self.checks:  # as high as one that is due, with its edge
             line.setMinimumHeight(self.fontMetrics().lineSpacing() + EDGE_Y)
-        self.place.setMinimumHeight(HOLD_LINES * self.hold.fontMetrics().lineSpacing() + EDGE_Y)
+        room = HOLD_LINES * self.hold.fontMetrics().lineSpacing() + EDGE_Y
+        both = self.unfilled.minimumHeight() + self.hold.minimumHeight()
+        self.place.setMinimumHeight(max(room, both) if self.unfilled.text() and self.hold.text() else room)
 
     def lines(self) -> tuple[LineLabel, ...]:
         """Its lines of words that are shown."""

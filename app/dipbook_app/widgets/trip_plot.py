@@ -16,6 +16,7 @@ from dipbook.situation import TripRowView, TripView
 from dipbook_app import trip_words
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
+from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.plot_axes import DepthAxis, VolumeAxis
 
 LEAST_PX, LOW_PX = 60, 130
@@ -68,10 +69,12 @@ class TripPlot(QWidget):
                      self._mark):
             self._plot.addItem(item)
         self._words: list[pg.TextItem] = []
+        self.thin = LineLabel("", "small", lines=2)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(2)
         layout.addWidget(self._view, 1)
+        layout.addWidget(self.thin)
         layout.addWidget(self._empty, 1)
         self._drawing = False
         self._plot.vb.sigResized.connect(self._draw_again)
@@ -157,9 +160,10 @@ class TripPlot(QWidget):
         nothing = not len(x) and not len(px)
         self._view.setVisible(not nothing)
         self._empty.setVisible(nothing)
+        self.thin.setVisible(bool(trip.previous) and not nothing and self.height() >= self._look.px(LOW_PX + 60))
         if nothing:
             return
-        words = self._look.px(54 if trip.previous else 38) / max(60.0, float(self._plot.vb.height()))
+        words = self._look.px(38) / max(60.0, float(self._plot.vb.height()))
         down = (down[0] - (down[1] - down[0]) * min(0.35, words), down[1])
         self._plot.setRange(xRange=across, yRange=down, padding=0)
         self._curve.setData(x, y, connect="finite")
@@ -183,7 +187,7 @@ class TripPlot(QWidget):
             self._plot.removeItem(item)
         self._words = []
         line = (QFontMetricsF(self._look.font(12)).height() + 3) / max(60.0, float(self._plot.vb.height()))
-        second, third = (down[0] + n * line * (down[1] - down[0]) for n in (1, 2))
+        second = down[0] + line * (down[1] - down[0])
         back = trip.direction == trip_words.IN
         self._word(f"In all, {units.volume_word} ± 2u", across[0], down[0], (0, 0), "soft")
         self._word("gave more →" if back else "took less →", across[1], down[0], (1, 0), "soft")
@@ -196,8 +200,7 @@ class TripPlot(QWidget):
         for depth in shoe:
             at = (across[0], (0, 1)) if (trip.total_m3 or 0.0) >= 0.0 else (across[1], (1, 1))
             self._word(f"shoe {trip_words.depth(trip.shoe_m, units)}", at[0], depth, at[1], "soft")
-        if trip.previous and not low:
-            self._word(f"thin: {trip.previous}", across[0], third, (0, 0), "soft")
+        self.thin.setText(f"Thin: {trip.previous}" if trip.previous else "")
 
     def _word(self, words: str, x: float, y: float, anchor: tuple[float, float], token: str) -> None:
         item = pg.TextItem(words, color=self._look.colour(token), anchor=anchor, fill=self._look.colour("ground"))
