@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QWidget
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.limits import ACTIVITIES, KINDS, TRIP_KINDS, Limit, kind_of, kind_words
-from dipbook.trips import LAST_N
 from dipbook.rig.writing import same_limit
+from dipbook.trips import LAST_N
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 NO_DEADBAND = ("overdue",)
-ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of {SHEET}, on its every row, whatever the rig is doing.",
-            TRIP_KINDS[1]: f"Over all of {SHEET}, on its every row, whatever the rig is doing."}
+ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
+            TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
 """Said of a kind that is neither on a system nor for an activity."""
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
           "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
@@ -41,7 +41,8 @@ class LimitForm(Form):
         self.limit = limit
         rig = current(desk).rig
         tanks = tuple(tank.name for tank in rig.tanks)
-        lists = {"kind": tuple(kind_words(kind) for kind in KINDS), "on": (*SYSTEMS, *tanks), "activity": (ANY, *ACTIVITIES)}
+        lists = {"kind": tuple(kind_words(kind) for kind in KINDS), "on": (*SYSTEMS, *tanks),
+                 "activity": (ANY, *ACTIVITIES)}
         for name, label in LABELS.items():
             self.add_field(FieldRow(name, label, lists.get(name, ())))
         self.field("growth").set_hint("blank: it does not sound again")
@@ -87,7 +88,8 @@ class LimitForm(Form):
         """An overdue limit has no deadband and no growth; one on trips is on nothing else, at any activity."""
         kind = kind_of(self.field("kind").text())
         self.field("kind").set_note(ON_TRIPS.get(kind, ""))
-        for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND), (("on", "activity"), kind in TRIP_KINDS)):
+        for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND),
+                                (("on", "activity"), kind in TRIP_KINDS)):
             for name in names:
                 self.field(name).setVisible(not left_out)
                 if left_out:

@@ -18,7 +18,7 @@ ON_A_TRIP = {"on": SYSTEMS[0], "activity": ANY}
 """What stands for both in the file of a limit on trips, which counts on every row of a trip's sheet."""
 OF_A_TRIP = (ANY, "tripping")
 """Activities that say no more than that."""
-SHEET, EVERY_ROW = "a trip's sheet", "every row of it"
+SHEET, EVERY_ROW = "trip sheet", "every row"
 """What the crew reads in their place."""
 
 
@@ -34,7 +34,7 @@ class _Amount:
 def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit | None, tuple[Finding, ...]]:
     """The limit that a form says, or what is wrong with it, field by field.
 
-    texts: field name -> text: name, kind (in words or as in the file), on, activity, value, deadband, growth, after, by,
+    texts: field name -> text: name, kind (in words or the file's), on, activity, value, deadband, growth, after, by,
     why. rig: units and tanks. since: when it is set, as written into the rig file. Nothing that is left out is made up;
     only a limit on trips needs neither on nor activity, which have no part in it.
     """
@@ -51,9 +51,9 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
         found.append(_error("on", f"A {kind} limit is on one tank. Choose the tank."))
     if kind in TRIP_KINDS:
         if on != ON_A_TRIP["on"]:
-            found.append(_error("on", f"It is on {SHEET}, whatever is lined up. Choose {ON_A_TRIP['on']}."))
+            found.append(_error("on", f"It is on the {SHEET}, whatever is lined up. Choose {ON_A_TRIP['on']}."))
         if texts["activity"] not in OF_A_TRIP:
-            found.append(_error("activity", f"It counts on every row of {SHEET}, whatever the rig is doing. Choose "
+            found.append(_error("activity", f"It counts on every row of the {SHEET}, whatever the rig is doing. Choose "
                                             f"{' or '.join(OF_A_TRIP)}."))
     elif kind in KINDS and kind not in LEVEL_KINDS and on and on not in SYSTEMS:
         found.append(_error("on", f"A limit of kind {kind_words(kind)} is on {', '.join(SYSTEMS[:-1])} or "

@@ -196,8 +196,8 @@ class TableReader:
         try:
             datetime.datetime.fromisoformat(text or "2026-01-05")
         except ValueError:
-            self.report.finding((*self.path, "since"), "since_no_date", f"“{text}” tells no date to who reads it later: "
-                                "write it like 2026-01-05 06:00.")
+            self.report.finding((*self.path, "since"), "since_no_date", f"“{text}” tells no date to who reads it "
+                                "later: write it like 2026-01-05 06:00.")
         return text
 
     def quantity(self, key: str, dimension: str, low: float, high: float, *, bare: str = "",

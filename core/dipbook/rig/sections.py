@@ -85,7 +85,8 @@ def read_fill_rule(table: dict[str, Any], report: Report, ways: Ways) -> FillRul
         reader.problem("stands", f"{stands:g} isn't a whole number; expected how many stands may be pulled between two "
                                  "fills")
     if not reader.has("stands") and not reader.has("pressure"):
-        reader.problem("stands", "is missing, and so is pressure; expected one of them, or both: the smaller counts")
+        reader.problem("stands", "is missing, and so is pressure; expected stands, pressure or both: the smaller "
+                                 "counts")
     if None in (set_by, reason, since) or (stands is None and pressure is None):
         return None
     return FillRule(None if stands is None else int(stands), pressure, str(set_by), str(reason), str(since))

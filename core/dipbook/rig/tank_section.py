@@ -149,8 +149,8 @@ def _findings(reader: TableReader, name: str, brim: float | None, dip_error: flo
         report.finding(path, "no_dip_error", f"Tank {name} has no dip error: how far its dips, and every difference "
                        "with it, can be trusted is unknown.", tank=name)
     if fresh_for is None:
-        report.finding(path, "no_fresh_for", f"Tank {name} has no time that a dip stays fresh for: nothing says when a dip of it is stale.",
-                       tank=name)
+        report.finding(path, "no_fresh_for", f"Tank {name} has no time that a dip stays fresh for: nothing says when "
+                       "one is stale.", tank=name)
     if brim is None:
         report.finding(path, "no_brim", f"Tank {name} has no brim: the top of its shape counts as the brim.",
                        severity="note", tank=name)
