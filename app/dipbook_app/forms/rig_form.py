@@ -16,7 +16,7 @@ from dipbook.rig.model import Rig
 from dipbook.rig.proposal import Proposal
 from dipbook_app.display import shown_unit
 from dipbook_app.forms.field_row import FieldRow
-from dipbook_app.forms.form import Form
+from dipbook_app.forms.form import Form, sentence
 from dipbook_app.rig_words import at_field
 
 LINES = 7
@@ -29,8 +29,8 @@ IN_THE_FILE = "Its parts are added and taken out in the file; what they measure 
 KIND = "shape.kind"
 DIMENSIONS = {"level": "length", "length": "length", "volume": "volume"}
 """Key of [units] whose unit a number alone takes -> what it measures."""
-LONG = 40
-"""Quiet words longer than this [letters] are said whole below the fields, for the field that one is in."""
+LONG = 26
+"""Quiet words and hints longer than this [letters] are said whole below the fields, for the field that one is in."""
 
 
 class RigForm(Form):
@@ -131,12 +131,18 @@ class RigForm(Form):
         """
         shown = self._shown()
         here = next((row for row in shown if row.editor is self.focusWidget()), None)
-        if here is None or not here.words.said or (here.words.tone == "quiet" and len(here.words.said) <= LONG):
+        said = "" if here is None else self._whole(here)
+        if here is None or not said:
             here = next((row for row in shown if row.words.said and row.words.tone == "error"), None)
-        if here is None:
-            self.words.say("")
-        else:
-            self.words.say(f"{here.label.text()}: {here.words.said}", here.words.tone)
+            said = "" if here is None else here.words.said
+        self.words.say(f"{here.label.text()}: {said}" if here is not None else "",
+                       here.words.tone if here is not None else "quiet")
+
+    def _whole(self, row: FieldRow) -> str:
+        """What may be cut at a field: its hint while it is blank, and its words."""
+        hint = next(key.hint for key, each in self.keys if each is row) if not row.text() else ""
+        told = row.words.said if row.words.tone != "quiet" or len(row.words.said) > LONG else ""
+        return " ".join(sentence(words) for words in (hint if len(hint) > LONG else "", told) if words)
 
     def _began(self, row: FieldRow) -> None:
         """A letter was typed in a field."""

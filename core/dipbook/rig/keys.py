@@ -105,7 +105,7 @@ TANK = (
 
 PUMP = (
     Key("name", "Name"),
-    Key("output", "Output, calibrated", bare="volume", hint="a stroke; goes before the measures"),
+    Key("output", "Output, calibrated", bare="volume", hint="of a stroke; it goes first"),
     Key("type", "Type", choices=TYPES),
     Key("liner", "Liner", hint=f"{UNIT_NEEDED}, like 6 in"),
     Key("stroke", "Stroke", hint=f"{UNIT_NEEDED}, like 12 in"),

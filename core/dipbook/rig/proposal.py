@@ -59,7 +59,7 @@ class Proposal:
 
     def value(self, place: Place) -> str:
         """What stands or is typed at a place, as a form shows it; "" for nothing."""
-        return self._renamed(place, self.typed[place] if place in self.typed else self._shown(place))
+        return self._followed(place)
 
     def in_force(self, place: Place) -> str:
         """What stands in force at a place, as a form shows it. place: of a key."""
@@ -95,13 +95,10 @@ class Proposal:
 
     @cached_property
     def renamed(self) -> Mapping[str, str]:
-        """Tanks that are called otherwise now: the name in force -> the one that is typed. A name that another tank has
-        now is none of them."""
+        """Tanks that are called otherwise now: the name in force -> the one that is typed."""
         pairs = [(self._shown(("tank", sign, "name")), self.typed.get(("tank", sign, "name"), ""))
                  for sign in self._base_signs("tank") if sign in self.signs("tank")]
-        taken = [self.typed.get(("tank", sign, "name"), self._shown(("tank", sign, "name")))
-                 for sign in self.signs("tank")]
-        return {old: new for old, new in pairs if old and new and old not in taken}
+        return {old: new for old, new in pairs if old and new}
 
     def followers(self, sign: str) -> tuple[str, ...]:
         """What names a tank of the text in force and follows where that is renamed, in words. sign: of its row."""
@@ -109,7 +106,8 @@ class Proposal:
         limits = self._table.get("limit", [])
         found = [f"limit {row.get('name')}" for row in limits if isinstance(row, dict) and row.get("on") == name]
         for valve in self.signs("valve"):
-            if name and name in (self._named(("valve", valve, key)) for key in NAMING):
+            if name and name in (self.typed.get(("valve", valve, key), self._shown(("valve", valve, key)))
+                                 for key in NAMING):
                 found.append(f"valve {self.value(('valve', valve, 'name'))}")
         return tuple(found)
 
@@ -227,13 +225,15 @@ class Proposal:
                 found = found.get(key) if isinstance(found, dict) else None
         return _as_typed(found, self._decimal)
 
-    def _named(self, place: Place) -> str:
-        return self.typed[place] if place in self.typed else self._shown(place)
-
-    def _renamed(self, place: Place, name: str) -> str:
-        """A name at a place, as it is now if it is of a tank that was renamed."""
-        follows = place[0] == "valve" and place[2:] in NAMED
-        return self.renamed.get(name, name) if follows else name
+    def _followed(self, place: Place) -> str:
+        """What stands or is typed at a place; of a valve, a tank that was renamed by its new name. A typed name that a
+        tank has now means that tank."""
+        said = self.typed[place] if place in self.typed else self._shown(place)
+        if place[0] != "valve" or place[2:] not in NAMED or said not in self.renamed:
+            return said
+        names = [self.typed.get(("tank", sign, "name"), self._shown(("tank", sign, "name")))
+                 for sign in self.signs("tank")]
+        return said if place in self.typed and said in names else self.renamed[said]
 
     def _limits_follow(self) -> list[Edit]:
         """The edits that let the limits on renamed tanks name them so."""
@@ -265,11 +265,10 @@ class Proposal:
         def value(name: str) -> str:
             return self.value((kind, sign, *name.split(".")))
 
-        wanted = {place: self._renamed(place, typed) for place, typed in self.typed.items()
-                  if place[:2] == (kind, sign)}
+        wanted = {place: self._followed(place) for place in self.typed if place[:2] == (kind, sign)}
         if kind == "valve":
-            follows = {(kind, sign, key): self.renamed.get(self._named((kind, sign, key))) for key in NAMING}
-            wanted |= {place: new for place, new in follows.items() if new is not None}
+            named = [(kind, sign, key) for key in NAMING]
+            wanted |= {place: self._followed(place) for place in named if self._followed(place) != self._shown(place)}
         without = {key.name for key in TABLES[kind]}
         without -= {key.name for key in TABLES[kind] if applies(key, value)}
         if ("shape", "kind") in (place[2:] for place in wanted):
