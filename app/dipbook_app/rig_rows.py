@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dipbook.rig.keys import SINGLE, TABLES
+from dipbook.rig.keys import SINGLE, TABLES, applies
 from dipbook.rig.proposal import Place, Proposal
 from dipbook_app.rig_draft import RigDraft
 from dipbook_app.rig_words import at_field
@@ -75,14 +75,30 @@ def problem_words(draft: RigDraft) -> tuple[str, ...]:
                  for place, what in draft.problems().items())
 
 
+def follow_words(draft: RigDraft, row: Place) -> dict[str, str]:
+    """Key -> what follows from it elsewhere: the limits and valves that name a tank whose name is typed anew.
+
+    draft: what is typed; row: (kind, sign) of the form.
+    """
+    if row[0] != "tank" or draft.proposal.renamed.get(draft.proposal.in_force((*row, "name"))) is None:
+        return {}
+    found = draft.proposal.followers(row[1])
+    return {"name": f"Follows here: {', '.join(found)}."} if found else {}
+
+
 def _where(place: Place, draft: RigDraft) -> str:
     section = next((s for s in SECTIONS if place and place[0] in s.kinds), None)
     if section is None:  # a limit, or what forms don't know
-        return draft.label(next(path for path, _ in draft.checked.problems if draft.proposal.place(path) == place))
+        label = draft.label(next(path for path, _ in draft.checked.problems if draft.proposal.place(path) == place))
+        if place[:1] != ("limit",):
+            return label
+        name, _, key = label.removeprefix("limit.").rpartition(".")
+        return f"Limit {name}, {key.replace('_', ' ')} (on the Limits page)"
     kind = place[0]
     name = "" if kind in SINGLE else draft.proposal.value((*place[:2], "name")) or _unnamed(
         section, kind, place[1], draft.proposal)
-    keys = {key.name: key.label for key in TABLES[kind]}
+    keys = {key.name: key.label for key in TABLES[kind] if applies(
+        key, lambda other: draft.proposal.value((*place[:2], *other.split("."))))}
     label = next((keys[".".join(place[2:n])] for n in range(len(place), 2, -1) if ".".join(place[2:n]) in keys), "")
     word = section.word(kind)
     return ", ".join(part for part in (f"{word[:1].upper()}{word[1:]} {name}".strip(), label.lower()) if part)

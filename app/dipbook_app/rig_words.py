@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import floor, log10
 
 from dipbook.composing.rig_views import PumpSketch, TankSketch, WellView
@@ -14,6 +15,9 @@ STEPS = {"m": "cm", "ft": "in", FEET_INCHES: "in"}
 PLACES = 3
 """Digits that count of a volume for a step of level, or a stroke."""
 Row = tuple[str, str]
+FORM_WORDS = (("true or false", "yes or no"), ("stands beside falling", "stands beside Draining, time const."),
+              ("expected the rows as table", "expected the rows"))
+"""What a file calls something -> what the form does."""
 
 
 def tank_rows(sketch: TankSketch | None, units: DisplayUnits) -> tuple[Row, ...]:
@@ -93,12 +97,25 @@ def at_field(what: str, *, chosen: bool) -> tuple[str, str]:
 
     What isn't typed yet is only said to be needed.
     """
+    what = of_the_form(what)
+    if what.startswith("is missing"):
+        needed = what.partition("; ")[2].removeprefix("expected ")
+        return ("Needed: choose one." if chosen else f"Needed: {needed}." if needed else "Needed.", "quiet")
+    return sentence(what), "error"
+
+
+def of_the_form(what: str) -> str:
+    """Words about the file as words about the form: rows as they are typed, fields by their labels. what: as read."""
     for words in (", without quotes", " in quotes", " before each"):
         what = what.replace(words, "")
-    if what.startswith("is missing"):
-        needed = what.partition("expected ")[2]
-        return ("Needed: choose one." if chosen or not needed else f"Needed: {needed}.", "quiet")
-    return sentence(what), "error"
+    what = re.sub(r"\[\[.*?\]\]", lambda rows: "; ".join(
+        f"{one} = {other}" for one, other in re.findall(r'"([^"]*)", "([^"]*)"', rows[0])) or rows[0], what)
+    if " Expected something like " in what:
+        what = re.sub(r" Examples: [^.]*\.", "", what)
+    what = re.sub(r"is already the ([a-z]+) of line \d+", r"is already the name of another \1", what)
+    for key, words in FORM_WORDS:
+        what = what.replace(key, words)
+    return what
 
 
 def _strokes(strokes: list[tuple[str, float | None]]) -> list[Row]:

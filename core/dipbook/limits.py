@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from dipbook.trips import LAST_N
 
 KINDS = ("gain", "loss", "flow_back", "high", "low", "overdue", "trip_last_n", "trip_total")
 """What this version watches."""
@@ -13,6 +16,10 @@ LATER_KINDS = ("rate", "drift", "suspect")
 
 TRIP_KINDS = ("trip_last_n", "trip_total")
 """Those that a trip's sheet is held against: the sum over its last rows, and over the trip."""
+
+KIND_WORDS: Mapping[str, str] = MappingProxyType({
+    "flow_back": "flow-back", "trip_last_n": f"trip, last {LAST_N} stands", "trip_total": "trip in all"})
+"""What the crew reads for a kind whose key in the file isn't a word."""
 
 TOOK_LESS, TOOK_MORE = "took less", "took more"
 """The two sides of a limit on a trip: the hole took less, or more, than it should."""
@@ -68,6 +75,16 @@ class Limit:
     def latching(self) -> bool:
         """True if only a person ends it."""
         return self.kind in LATCHING
+
+
+def kind_words(kind: str) -> str:
+    """What the crew reads for a kind: ``flow-back``. kind: of KINDS or LATER_KINDS."""
+    return KIND_WORDS.get(kind, kind)
+
+
+def kind_of(words: str) -> str:
+    """The kind that words are for, as the file has it; the words themselves where they are for none. words: as read."""
+    return next((kind for kind, said in KIND_WORDS.items() if said == words), words)
 
 
 def sides(limits: Iterable[Limit]) -> tuple[Limit, ...]:

@@ -419,6 +419,50 @@ def test_in_the_gas_form_the_gas_reading_is_not_taken_for_gas_in_the_mud(desk: R
     assert form.field("remark").text() == "Gas-cut, worked out and not booked: 25.0 % gas by volume, 7.50 lb/gal against 10.00 lb/gal"
 
 
+def test_the_weight_with_gas_that_was_typed_is_the_weight_out(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "mud check", qtbot)
+    press(form, Qt.Key.Key_F3)
+    key_in(form, "10", "25")
+    assert said(form).endswith("To save it, give a weight or a temperature too."), "7.50 is worked out, not weighed"
+    panel(form).row("share").set_text("")
+    panel(form).row("cut").set_text("9")
+    assert said(form).endswith("Nothing is booked.")
+    press(form, Qt.Key.Key_F3, SHIFT)
+    assert form.field("density out").text() == "9"
+    assert form.field("density in").text() == ""
+    form.save()
+    assert desk.records[-1].payload["density_out_kg_m3"] == pytest.approx(9 * PPG)
+
+
+def test_a_solids_density_is_no_liquids(desk: RecordingDesk, qtbot: QtBot) -> None:
+    form = opened(desk, "addition", qtbot)
+    press(form, Qt.Key.Key_F3)
+    key_in(form, "100", "", "12", "14", "35")
+    press(form, Qt.Key.Key_F3, SHIFT)
+    assert form.field("density").text() == "35"
+    press(form, Qt.Key.Key_F3)
+    press(form, Qt.Key.Key_F3)
+    assert panel(form).calculator.name == "Liquid"
+    assert panel(form).row("liquid").text() == ""
+    press(form, Qt.Key.Key_F3)
+    assert panel(form).row("second_weight").text() == ""
+    labels = [row.label.text() for row in panel(form).rows]
+    assert len(set(labels)) == len(labels), "no two fields are called the same"
+
+
+def test_a_slug_heavier_than_mud_is_and_a_bit_below_the_hole_are_asked_about(desk: RecordingDesk, qtbot: QtBot) -> None:
+    desk.rig = replace(two_box_rig(), string=STRING)
+    desk.show(hole_depth_m=9000 * FT, bit_depth_m=None)
+    form = opened(desk, "slug", qtbot)
+    press(form, Qt.Key.Key_F3)
+    key_in(form, "10", "22", "200", "", "9100")
+    assert "Is it so heavy? 22.00 lb/gal is more than 21.70 lb/gal." in said(form)
+    assert "Is the bit so deep? The hole ends at 9000.0 ft as logged." in said(form)
+    panel(form).row("density").set_text("11.5")
+    panel(form).row("bit").set_text("8900")
+    assert "Is " not in said(form)
+
+
 def test_mud_that_warms_takes_the_growth_that_a_person_gives(desk: RecordingDesk, qtbot: QtBot) -> None:
     # 500 bbl × 0.03 %/°F × 25 °F = 3.75 bbl. The 0.03 is invented.
     desk.rig = two_box_rig(units={**OILFIELD_UNITS, "temperature": "degF"})
@@ -430,7 +474,7 @@ def test_mud_that_warms_takes_the_growth_that_a_person_gives(desk: RecordingDesk
     assert said(form) == "No answer yet. Still wanted: It grows by, % a degree.", "none is assumed"
     assert panel(form).row("per_kelvin").editor.placeholderText() == "% per degF, of this mud"
     key_in(form, "", "0.03")
-    assert said(form) == "3.75 bbl more. From 95 degF to 120 degF at 0.03 % per degF, as typed. Nothing is booked."
+    assert said(form) == "3.75 bbl more. From 95 degF to 120 degF at 0.03 % per degF, as typed. Nothing is booked. To save it, give a weight or a temperature too."
     press(form, Qt.Key.Key_Return)
     assert form.field("remark").text() == ("Warmed, worked out and not booked: 500.0 bbl from 95 degF to 120 degF at 0.03 % per "
                                            "degF makes 3.75 bbl more")

@@ -18,6 +18,7 @@ from dipbook.limits import Limit
 from dipbook.rig.document import parse
 from dipbook.rig.document import with_limits as write_limits
 from dipbook.situation import WarningView
+from dipbook.trips import LAST_N
 from dipbook_app.forms.limit_texts import read_limit, texts_of_limit
 from dipbook_app.pages.limits import LimitsPage
 
@@ -193,6 +194,44 @@ def test_what_is_not_watched_is_said_in_words(page: LimitsPage, desk: RecordingD
     desk.rig = replace(desk.rig, limits=(gain_limit(5.0),))
     desk.show(unwatched=("no limit on a loss", "trips"))
     assert page.unwatched.text() == "Not watched: No limit on a loss. Trips."
+
+
+def test_what_is_watched_is_said_before_what_is_not(page: LimitsPage, desk: RecordingDesk) -> None:
+    back = replace(gain_limit(2.0, name="back"), kind="flow_back")
+    desk.rig = replace(desk.rig, limits=(gain_limit(5.0), back))
+    desk.show(unwatched=("no limit on trips",), limits_in_force=("gain", "back"))
+    assert page.unwatched.text() == "Watched: gain and flow-back of active. Not watched: No limit on trips."
+    assert page.table.item(1, 1).text() == "flow-back"
+
+
+def test_a_limit_on_trips_asks_for_neither_system_nor_activity(page: LimitsPage, desk: RecordingDesk) -> None:
+    page.add()
+    form = page.form
+    assert form is not None
+    for name, good in GAIN.items():
+        form.field(name).set_text(good)
+    form.field("kind").focus()
+    QTest.keyClicks(form.field("kind").editor, "last")
+    assert form.field("kind").text() == "trip, last 5 stands"
+    assert [form.field(name).isHidden() for name in ("on", "activity")] == [True, True]
+    assert form.field("kind").words.said.startswith(f"Over the last {LAST_N} stands of the trip sheet, on every row")
+    form.save()
+    (limit,) = in_force(desk)
+    assert (limit.kind, limit.on, limit.activity) == ("trip_last_n", "active", "any"), "the file keeps its keys"
+    assert [page.table.item(0, c).text() for c in range(1, 4)] == ["trip, last 5 stands", "trip sheet", "every row"]
+    assert page.words.said.startswith("Limit “gain” set: trip, last 5 stands, 5 bbl.")
+    form_of_total = {**GAIN, "kind": "trip in all"}
+    for name, wrong in (("on", "watched"), ("activity", "drilling")):
+        refused = read_limit({**form_of_total, name: wrong}, desk.rig, since="now")[1]
+        assert [f.column for f in refused] == [name]
+    assert read_limit({**form_of_total, "activity": "tripping"}, desk.rig, since="now")[1] == ()
+
+
+@pytest.mark.parametrize("kind", ["gain", "trip in all", "flow-back"])
+def test_a_deadband_beyond_the_value_is_said_at_its_field(kind: str) -> None:
+    _, found = read_limit({**GAIN, "kind": kind, "deadband": "6 bbl"}, two_box_rig(), since="now")
+    assert [(f.column, f.what) for f in found] == [
+        ("deadband", "It has to be less than the value, 5 bbl, or a warning could never be over.")]
 
 
 def test_high_and_low_are_levels_above_the_bottom_of_one_tank() -> None:

@@ -14,12 +14,13 @@ from pytestqt.qtbot import QtBot
 from app.real_desks import GAIN, NOW, Hands, make_log, rig_text
 from builders import FT
 from dipbook.composing.rig_views import tank_sketch
-from dipbook.records import RIG
+from dipbook.records import RIG, Dip
 from dipbook.rig.parsing import check
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.adopt_draft_form import NOTHING, AdoptDraftForm
 from dipbook_app.forms.adopting_words import CHANGE, CORRECTION
 from dipbook_app.pages.rig import RigPage
+from dipbook_app.pages.rig_drawn import AS_BEFORE
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.rig_draft import NAME, OVERTAKEN
 from dipbook_app.rig_words import at_field, depth_words, tank_rows
@@ -159,6 +160,8 @@ def test_what_is_wrong_is_said_at_its_field_and_cannot_be_adopted(program: Progr
     type_into(page, name, text)
     assert page.form is not None
     words = page.form.field(name).words
+    assert words.tone == "quiet", "nobody is scolded while typing"
+    page.form.field("internals").focus()
     assert said.casefold() in words.said.casefold()
     assert words.tone == ("error" if text else "quiet")
     assert page.rows[0].mark == "✕"
@@ -181,8 +184,10 @@ def test_a_brim_that_is_wrong_leaves_the_drawing_to_the_top_of_the_shape(program
     assert page.picture.shape.marks() == (("top 108 in", pytest.approx(9 * FT)),)
     assert page.picture.rows[1] == ("To the top of the shape, 108 in", "384.7 bbl")
     type_into(page, "shape.height", "wide")
-    assert page.picture.rows == ()
-    assert page.picture.shape.marks() == ()
+    assert page.picture.rows[1] == ("To the top of the shape, 108 in", "384.7 bbl"), "the last that could be read"
+    assert page.picture.before.said == AS_BEFORE
+    type_into(page, "shape.height", "10 ft")
+    assert page.picture.before.said == ""
 
 
 def test_a_limit_that_could_not_be_passed_any_more_is_told(opening: Opening) -> None:
@@ -193,7 +198,7 @@ def test_a_limit_that_could_not_be_passed_any_more_is_told(opening: Opening) -> 
     page = page_of(program)
     page.table.setCurrentCell(1, 1)
     type_into(page, "brim", "6 ft")
-    assert "limit.high.value" in page.state.text()
+    assert "Limit high, value (on the Limits page)" in page.state.text()
 
 
 def test_another_shape_asks_for_its_own_dimensions_and_going_back_loses_nothing(program: Program) -> None:
@@ -397,10 +402,92 @@ def test_the_figures_of_the_well_are_described_by_typing_and_go_when_all_is_blan
 
 @pytest.mark.parametrize(("what", "said"), [
     ('is missing; expected "up" or "down"', ("Needed: choose one.", "quiet")),
+    ('is missing; expected the height of the mark, like "9 ft", of a tank gauged "down"',
+     ('Needed: the height of the mark, like "9 ft", of a tank gauged "down".', "quiet")),
+    ('"300 gal" isn\'t a row of flow and volume; expected rows like [["1 min", "4 bbl"], ["2 min", "7 bbl"]]',
+     ('"300 gal" isn\'t a row of flow and volume; expected rows like 1 min = 4 bbl; 2 min = 7 bbl.', "error")),
     ('"x" isn\'t a number; expected a share, without quotes', ('"x" isn\'t a number; expected a share.', "error")),
 ])
 def test_words_of_the_file_are_said_as_for_a_field(what: str, said: tuple[str, str]) -> None:
-    assert at_field(what, chosen=True) == said
+    assert at_field(what, chosen='"up" or' in what) == said
+
+
+def test_a_number_alone_is_told_as_it_is_read(program: Program) -> None:
+    page = page_of(program)
+    assert page.form is not None
+    width = page.form.field("shape.width")
+    type_into(page, "shape.width", "")
+    assert width.words.said.startswith("Needed: the inside width")
+    type_into(page, "shape.width", "10")
+    assert width.words.said == "= 10 ft"
+    type_into(page, "shape.width", "10 ft")
+    assert width.words.said == "A number alone is in ft."
+    type_into(page, "brim", "8")
+    assert page.form.field("brim").words.said.startswith("= 8 in. Tank Settling is 108 in high and its brim is at 8 in")
+    assert "Is that the unit meant?" in page.form.words.said, "cut on its line, whole below the fields"
+
+
+def test_half_a_unit_moves_nothing_and_keeps_the_drawing(program: Program) -> None:
+    page = page_of(program)
+    assert page.form is not None
+    below = page.form.field("shape.height")
+    before = below.y(), page.form.y(), page.picture.rows
+    type_into(page, "shape.width", "8 f")
+    QApplication.processEvents()
+    assert (below.y(), page.form.y()) == before[:2]
+    assert page.picture.rows == before[2]
+    assert page.picture.before.said == AS_BEFORE
+    below.focus()
+    QApplication.processEvents()
+    assert "“f” is not a unit" in page.form.field("shape.width").words.said
+    assert page.form.words.said.startswith("Width: “f” is not a unit")
+    assert (below.y(), page.form.y()) == before[:2]
+
+
+def test_the_limits_and_valves_on_a_tank_follow_its_new_name(opening: Opening) -> None:
+    high = GAIN.replace('"gain"', '"high"', 1).replace('kind = "gain"', 'kind = "high"').replace(
+        'on = "active"', 'on = "Suction"').replace('value = "5 bbl"', 'value = "8 ft"').replace(
+        'growth = "2 bbl"\n', "").replace('deadband = "2 bbl"', 'deadband = "1 in"')
+    valve = '[[valve]]\nname = "Dump 1"\nkind = "dump"\ntank = "Suction"\nopen = false\n'
+    program = opening(rig_text(high + valve))
+    page = page_of(program)
+    page.table.setCurrentCell(1, 1)
+    type_into(page, "name", "Suction 2")
+    assert page.form is not None
+    assert page.form.field("name").words.said == "Follows here: limit high, valve Dump 1."
+    checked = page.draft.checked.rig
+    assert checked is not None
+    assert checked.limits[0].on == "Suction 2"
+    assert checked.valves[0].tank == "Suction 2"
+    page.review()
+    assert page.adopting is not None
+    assert "•  Limit high, on: Suction → Suction 2" in page.adopting.differences.text()
+    assert "•  Valve Dump 1, tank: Suction → Suction 2" in page.adopting.differences.text()
+    page.close_form()
+    page.show_section("Valves, equipment")
+    assert page.form.field("tank").text() == "Suction 2"
+    page.show_section("Tanks")
+    page.table.setCurrentCell(1, 1)
+    type_into(page, "name", "Suction")
+    assert not page.draft.proposal.changed
+
+
+def test_a_correction_without_a_tank_names_what_it_leaves_without_one(program: Program) -> None:
+    assert program.desk is not None
+    now = program.desk.now_ms()
+    program.desk.save_round((Dip("Reserve 1", now, "50 in", 50 * FT / 12), Dip("Suction", now, "50 in", 50 * FT / 12)),
+                            start_ms=now, end_ms=now, observer="R. Moe", author="R. Moe", remark="")
+    program.desk.log_entry("transfer", {"from": "Reserve 1", "to": "Suction", "volume": "2 bbl"}, t_ms=now, end_ms=None,
+                           author="R. Moe")
+    program.desk.log_entry("remark", {"remark": "Reserve 1"}, t_ms=now, end_ms=None, author="R. Moe")
+    page = page_of(program)
+    page.table.setCurrentCell(2, 1)
+    page.remove()
+    page.remove()
+    page.review()
+    assert page.adopting is not None
+    assert "1 reading and 1 entry name Reserve 1: what they say of it counts no more then" in \
+        page.adopting.differences.text()
 
 
 def test_depths_are_said_as_short_as_they_are(program: Program) -> None:
@@ -419,3 +506,16 @@ def test_nothing_is_drawn_where_nothing_is_described(qtbot: QtBot) -> None:
     drawing.grab()
     assert drawing.marks() == ()
     assert drawing.deepest_m == 0.0
+
+
+def test_what_a_narrow_field_cuts_stands_whole_below_the_fields(program: Program) -> None:
+    page = page_of(program)
+    page.show_section("Pumps")
+    page.add()
+    assert page.form is not None
+    page.form.field("name").focus()
+    assert page.form.words.said == 'Name: Needed: the pump\'s name, like "1".'
+    page.show_section("Tanks")
+    page.edit()
+    page.form.field("heel").focus()
+    assert page.form.words.said == "Heel: Below it no mud can be drawn."

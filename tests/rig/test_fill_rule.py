@@ -27,6 +27,18 @@ def test_a_rule_has_stands_a_pressure_or_both(text: str, stands: int | None, psi
     assert found.pressure_pa == (None if psi is None else pytest.approx(psi * PSI))
 
 
+@pytest.mark.parametrize(("since", "doubted"), [
+    ('"yesterday"', True), ('"2026-13-40"', True), ('"2026-01-07"', False), ('"2026-01-07 06:00"', False),
+    ("2026-01-07", False), ("2026-01-07T06:00:00", False)])
+def test_a_since_that_tells_no_date_is_doubted_in_the_rule_and_in_limits(since: str, doubted: bool) -> None:
+    who = WHO.replace('"2026-01-07"', since)
+    limit = '[[limit]]\nname = "g"\nkind = "gain"\non = "active"\nvalue = "5 bbl"\ndeadband = "1 bbl"\n'
+    for text in ("[fill_rule]\nstands = 3\n" + who, limit + who):
+        found = [f.what for f in document.parse(RIG + text, "rig").findings if f.code == "since_no_date"]
+        assert bool(found) == doubted
+        assert all(since.strip('"') in what and "2026-01-05 06:00" in what for what in found)
+
+
 def test_no_rule_is_taken_where_none_is_given() -> None:
     assert document.parse(RIG, "rig").rig.fill_rule is None
 

@@ -16,6 +16,7 @@ from dipbook.rig.keys import TABLES, keys_of_parts
 from dipbook.rig.parsing import check, parse
 from dipbook.rig.proposal import Proposal
 from dipbook.tanks.shapes import Shape, Strapping, VerticalCylinder
+from ledgers import RIG
 
 HERE = Path(__file__).parents[2]
 TEXT = (HERE / "demo_data" / "rig-larkspur.toml").read_text(encoding="utf-8")
@@ -293,3 +294,49 @@ def test_a_calibrated_output_goes_before_the_measures_and_says_so() -> None:
     by_measures = parse(TEXT).rig.pumps[1].output_m3 / BBL
     assert said == ("Pump 2: its output as typed counts; by its measures a stroke would be "
                     f"{100 * (by_measures / 0.1 - 1):.2g} % more.")
+
+
+VALVED = RIG + """
+[[valve]]
+name = "Dump 5"
+kind = "dump"
+tank = "Suction"
+open = false
+
+[[limit]]
+name = "Suction high"
+kind = "high"
+on = "Suction"   # of this tank
+value = "80 in"
+deadband = "2 in"
+set_by = "demo crew (invented)"
+reason = "an example, not advice"
+since = "2026-01-05"
+"""
+SUCTION, OTHER = (f"tank.{[tank.name for tank in parse(RIG).rig.tanks].index(name)}.name"
+                  for name in ("Suction", "Settling"))
+
+
+def test_limits_and_valves_follow_a_renamed_tank_and_nothing_else_changes() -> None:
+    made = typed(VALVED, (SUCTION, "Suction 9"))
+    assert made.followers(SUCTION.split(".")[1]) == ("limit Suction high", "valve Dump 5")
+    came = [line for line in lines(VALVED, made.text) if line.startswith("+")]
+    assert came == ['+name = "Suction 9"', '+tank = "Suction 9"', '+on = "Suction 9"   # of this tank']
+    assert made.value(("valve", "0", "tank")) == "Suction 9"
+    rig = parse(made.text).rig
+    assert (rig.valves[-1].tank, rig.limits[-1].on) == ("Suction 9", "Suction 9")
+    assert typed(VALVED, (SUCTION, "Suction 9"), (SUCTION, "Suction")).text == VALVED
+
+
+def test_two_tanks_that_change_names_keep_their_own_limits_and_valves() -> None:
+    made = typed(VALVED, (SUCTION, "Settling"), (OTHER, "Suction"))
+    rig = parse(made.text).rig
+    assert (rig.valves[-1].tank, rig.limits[-1].on) == ("Settling", "Settling")
+
+
+def test_a_valve_that_was_typed_follows_as_long_as_no_other_tank_is_called_so() -> None:
+    made, sign = Proposal(VALVED).with_row("valve")
+    made = made.with_value(("valve", sign, "tank"), "Suction").with_value(tuple(SUCTION.split(".")), "Suction 9")
+    assert made.value(("valve", sign, "tank")) == "Suction 9"
+    again = made.with_value(tuple(OTHER.split(".")), "Suction")
+    assert again.value(("valve", sign, "tank")) == "Suction"

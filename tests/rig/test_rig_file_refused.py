@@ -192,7 +192,7 @@ REPLACED = [
     ("tank.Settling.fresh_for", '"20 min"', '"3 d"', "too large to be real"),
     ("tank.Settling.shape.table row 2", '"24 in"', '"0 in"', "expected a level above that of the row before"),
     ("tank.Settling.shape.table row 3", '"128.2 bbl"', '"25 bbl"', "expected a volume above that of the row before"),
-    ("tank.Settling.shape.table row 3", '["96 in", "128.2 bbl"]', '["96 in"]', "expected [level, volume]"),
+    ("tank.Settling.shape.table row 3", '["96 in", "128.2 bbl"]', '["96 in"]', "isn't a row of level and volume; expected rows like"),
     ("tank.Settling.shape.table row 1", '"0 bbl"', '"0 ft"', "0 ft"),
     ("pump.2.name", '"2"', '"1"', '"1" is already the pump of line'),
     ("pump.2.type", '"duplex"', '"quadruplex"', 'expected "triplex" or "duplex"'),

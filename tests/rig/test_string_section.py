@@ -95,9 +95,9 @@ def test_a_decimal_comma_is_read_where_the_rig_writes_it() -> None:
 
 
 @pytest.mark.parametrize(("old", "new", "line", "says"), [
-    ('steel = "0.0545 bbl/ft"\n', "", 2, "string.BHA.pipe: is missing; expected a pipe of the catalogue like "
-                                         '"5 19.50 NC50", or steel and bore from its data sheet'),
-    ('bore = "0.0077 bbl/ft"\n', "", 2, "string.BHA.pipe: is missing; expected a pipe of the catalogue"),
+    ('steel = "0.0545 bbl/ft"\n', "", 2, "string.BHA.steel: is missing; expected it beside the bore, like "
+                                         '"0.00759 bbl/ft", or a pipe of the catalogue'),
+    ('bore = "0.0077 bbl/ft"\n', "", 2, "string.BHA.bore: is missing; expected it beside the steel, like"),
     ('"0.0545 bbl/ft"', "0.0545", 5, "string.BHA.steel: 0.0545 has no unit; expected a text with one, like "
                                      '"0.1458 bbl/ft"'),
     ('"0.0545 bbl/ft"', '"0.0545 bbl"', 5, "0.1458 bbl/ft or 76 L/m"),

@@ -52,7 +52,7 @@ def _mass(given: Given, mass_kg: float) -> str:
 
 
 def _liquid_inputs(_rig: Rig) -> tuple[Input, ...]:
-    return (START, FINAL, NOW, WANTED, Input("liquid", "Weight of what goes in", "density", "density"))
+    return (START, FINAL, NOW, WANTED, Input("liquid", "Weight of what goes in", "density", "density", unless="mass"))
 
 
 def _liquid(given: Given) -> Answer:
@@ -75,9 +75,9 @@ def _liquid(given: Given) -> Answer:
 
 
 def _mud_inputs(_rig: Rig) -> tuple[Input, ...]:
-    return (Input("first", "Mud in the tank", "volume"), Input("first_weight", "Its weight", "density"),
-            Input("second", "Mud that goes in", "volume", "volume"),
-            Input("second_weight", "Its weight", "density", "density"))
+    return (Input("first", "First mud, in the tank", "volume"), Input("first_weight", "Weight of the first", "density"),
+            Input("second", "Second mud, goes in", "volume", "volume"),
+            Input("second_weight", "Weight of the second", "density", "density", unless="mass"))
 
 
 def _muds(given: Given) -> Answer:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from dipbook.mud.apparent import gas_cut, gas_share, warmed
 from dipbook.quantities import write
 from dipbook.rig.model import Rig
@@ -10,6 +13,9 @@ from dipbook_app.display import shown_words
 
 NOT_BOOKED = "An annotation: nothing is booked, and it explains no gain or loss."
 IN_SIGHT = "Nothing is booked."
+OF_A_CHECK = ("density in", "density out", "temperature in", "temperature out")
+A_WEIGHT_TOO = "To save it, give a weight or a temperature too."
+"""A remark alone is no mud check."""
 FAHRENHEIT, CELSIUS = "degF", "degC"
 KELVIN_IN = {FAHRENHEIT: 5.0 / 9.0, CELSIUS: 1.0}
 
@@ -19,6 +25,26 @@ def _gas_inputs(_rig: Rig) -> tuple[Input, ...]:
             Input("share", "Gas in it, by volume", SHARE, hint="%"),
             Input("cut", "or: weight with gas", "density", "density out"),
             Input("volume", "Mud without its gas", "volume", hint="if its volume is wanted"))
+
+
+def _gas_in_a_check(given: Given) -> Answer:
+    """As ``_gas``; a weight with gas that a person typed is the mud weight out."""
+    found = _gas(given)
+    takes = dict(found.takes)
+    if takes and given.has("cut"):
+        takes["density out"] = given.texts["cut"]
+    return _with_needs(found, takes, given, OF_A_CHECK, A_WEIGHT_TOO)
+
+
+def _gas_in_a_reading(given: Given) -> Answer:
+    found = _gas(given)
+    return _with_needs(found, found.takes, given, ("gas",), "To save it, give the gas reading too.")
+
+
+def _with_needs(found: Answer, takes: Mapping[str, str], given: Given, names: tuple[str, ...], words: str) -> Answer:
+    """An answer, with what its entry can't be saved without: one of some fields, whose words are ``words``."""
+    lacks = bool(found.takes) and not any(takes.get(name) or given.entry.get(name) for name in names)
+    return replace(found, lines=(*found.lines, words) if lacks else found.lines, takes=takes)
 
 
 def _gas(given: Given) -> Answer:
@@ -56,9 +82,10 @@ def _warm(given: Given) -> Answer:
     more = f"{given.volume(abs(change))} {'more' if change > 0 else 'less'}"
     then, now = (write(value[name], degree, decimal=given.rig.decimal) for name in ("from", "to"))
     rate = f"{100.0 * value['per_kelvin']:.4g}".replace(".", given.rig.decimal)
-    return Answer((more, f"From {then} to {now} at {rate} % per {degree}, as typed.", IN_SIGHT), takes=_remark(
+    found = Answer((more, f"From {then} to {now} at {rate} % per {degree}, as typed.", IN_SIGHT), takes=_remark(
         given, f"{'Warmed' if change > 0 else 'Cooled'}, worked out and not booked: "
                f"{given.volume(value['volume'])} from {then} to {now} at {rate} % per {degree} makes {more}"))
+    return _with_needs(found, found.takes, given, OF_A_CHECK, A_WEIGHT_TOO)
 
 
 def _degree(rig: Rig) -> str:
@@ -71,6 +98,8 @@ def _remark(given: Given, words: str) -> dict[str, str]:
     return {"remark": shown_words(f"{before.rstrip('.;')}; {words}" if before else words)}
 
 
-GAS_CUT = Calculator("Gas-cut", f"{NOT_BOOKED} Gas at surface is itself a sign.", _gas_inputs, _gas)
+GAS_CUT = Calculator("Gas-cut", f"{NOT_BOOKED} Gas at surface is itself a sign.", _gas_inputs,
+                     _gas_in_a_check)
+GAS_CUT_READING = replace(GAS_CUT, work=_gas_in_a_reading)
 WARMED = Calculator("Warmed, cooled", f"{NOT_BOOKED} How much a mud grows is its own: none is assumed.", _warm_inputs,
                     _warm)

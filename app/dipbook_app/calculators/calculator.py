@@ -29,7 +29,8 @@ class Input:
     """One thing that is asked for.
 
     name: as the core's function calls it. label: what the crew reads. dimension: of an entry's field, BORE or SHARE.
-    entry: the entry's field whose text it begins with, "" for none. hint: grey words of its own, "" for the unit.
+    entry: the entry's field whose text it begins with, "" for none. unless: the entry's field that, where it is filled
+    in, says that this text is of something else. hint: grey words of its own, "" for the unit.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Input:
     dimension: str
     entry: str = ""
     hint: str = ""
+    unless: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,10 @@ from dipbook_app.calculators.calculator import BORE, Answer, Calculator, Given, 
 from dipbook_app.display import shown_words
 from dipbook_app.typed_times import clock
 
+HEAVIEST = 2600.0
+"""A slug above this weight [kg/m3] is asked about: common practice, no source; barite alone has 4200."""
+SLACK = 0.01
+"""Depths that differ by less are one [m]."""
 TWO_OF = ("density", "dry", "slug")
 TOO_MANY = ("Of the slug's weight, the dry length and the volume two give the third: leave the one blank that is to be "
             "worked out")
@@ -42,7 +46,7 @@ def _work(given: Given) -> Answer:
     else:
         rest = density_drying(value["dry"], value["slug"], mud, pipe)
         first = f"Slug's weight needed: {given.weight(rest.density_kg_m3)}"
-    return Answer((first, *_also(given, rest, first), by), takes={
+    return Answer((first, *_doubts(given, rest), *_also(given, rest, first), by), takes={
         "volume": given.texts["slug"] if given.has("slug") else given.volume(rest.slug_m3),
         "density": given.texts["density"] if given.has("density") else given.weight(rest.density_kg_m3),
         "mud_density": given.texts["mud"]})
@@ -66,6 +70,20 @@ def _pipe(given: Given) -> tuple[tuple[Bore, ...], str]:
         return (Bore("drill pipe", rig.pipe.bore),), (
             f"By the drill pipe's bore, {told(rig.pipe.bore, capacity_unit(rig), decimal)}; vertical pipe.")
     return (), "bore"
+
+
+def _doubts(given: Given, rest: Rest) -> tuple[str, ...]:
+    """What looks like a slip: nobody is stopped by it."""
+    lines = []
+    if rest.density_kg_m3 > HEAVIEST:
+        lines.append(f"Is it so heavy? {given.weight(rest.density_kg_m3)} is more than {given.weight(HEAVIEST)}.")
+    sections, bit = given.rig.sections, given.values.get("bit", given.situation.bit_depth_m)
+    ends = [(given.situation.hole_depth_m, "as logged"), (sections.bottom_m if sections else None, "by its sections")]
+    by_string = given.rig.string is not None and not given.has("bore")
+    deeper = [f"Is the bit so deep? The hole ends at {given.told(depth, 'length')} {how}." for depth, how in ends
+              if by_string and bit is not None and depth is not None and bit > depth + SLACK]
+    lines += deeper[:1]
+    return tuple(lines)
 
 
 def _also(given: Given, rest: Rest, first: str) -> tuple[str, ...]:

@@ -38,7 +38,20 @@ def reach_words(desk: Desk, text: str) -> str:
         return f"As a change it counts from now. As a correction it can't stand: {error}"
     since = clock(start, situation.rig.zone, now_ms=desk.now_ms())
     return (f"As a change it counts from now, and the past stays. As a correction it counts from {since} on: "
-            "the past is worked out anew, and warnings may follow from that.")
+            "the past is worked out anew, and warnings may follow from that." + _dropped(situation, text, start))
+
+
+def _dropped(situation: Situation, text: str, start_ms: int) -> str:
+    """What a correction that has some tanks no more leaves without one, in words: readings and entries that name them.
+    """
+    gone = adopting.tanks_gone(situation.rig, text)
+    counted = adopting.naming(gone, (r for r in situation.records if r.uid not in situation.superseded), start_ms)
+    if not any(counted):
+        return ""
+    parts = [f"{n} {one if n == 1 else many}" for n, one, many in zip(
+        counted, ("reading", "entry"), ("readings", "entries"), strict=True) if n]
+    return (f" {' and '.join(parts)} {'names' if sum(counted) == 1 else 'name'} {', '.join(gone)}: what "
+            "they say of it counts no more then, for there was no such tank.")
 
 
 def missing(texts: Iterable[tuple[str, str]]) -> list[Finding]:

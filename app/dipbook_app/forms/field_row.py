@@ -13,6 +13,9 @@ from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 LABEL_WIDTH = 128
+EDITOR_ROOM, WORDS_ROOM = 50, 30
+"""Height kept for an editor and for one line of words below it, with the edges of an error [px at the ordinary text].
+"""
 
 
 class FieldRow(QWidget):
@@ -21,6 +24,7 @@ class FieldRow(QWidget):
     name: the field's name, by which findings find it. label: what the crew reads.
     choices: what may be chosen, or empty for a line to type in; "" is added as the first, for "not given".
     lines: of a text of several lines, in which Enter begins another; 0 for one line or a list.
+    cut: words that take more than their line are cut with dots, so that no field moves; who sets it shows them whole.
     Signals: changed(): the text differs. entered(): Enter. moved(int): Up (-1) or Down (1).
     came(), left(): the focus came, or went elsewhere.
     """
@@ -32,7 +36,7 @@ class FieldRow(QWidget):
     left = Signal()
 
     def __init__(self, name: str, label: str, choices: Sequence[str] = (), parent: QWidget | None = None, *,
-                 lines: int = 0) -> None:
+                 lines: int = 0, cut: bool = False) -> None:
         super().__init__(parent)
         self.name = name
         self.label = QLabel(label)
@@ -42,7 +46,7 @@ class FieldRow(QWidget):
         self.editor.setAccessibleName(label)
         self.editor.setProperty("tall", True)
         self.label.setBuddy(self.editor)
-        self.words = WordsLabel()
+        self.words = WordsLabel(whole=not cut)
         self.note = ""
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
@@ -53,8 +57,9 @@ class FieldRow(QWidget):
         grid.addWidget(self.editor, 0, 1)
         grid.addWidget(self.words, 1, 1)
         grid.setColumnStretch(1, 1)
+        self._kept = grid if cut else None
+        self._fit()
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
-        self.label.setFixedWidth(scaled(self, LABEL_WIDTH))
         self.editor.installEventFilter(self)
         if not isinstance(self.editor, QComboBox):
             self.editor.textChanged.connect(lambda *_text: self.changed.emit())
@@ -66,8 +71,14 @@ class FieldRow(QWidget):
     def changeEvent(self, event: QEvent) -> None:
         """Grow with the text."""
         super().changeEvent(event)
-        if event.type() in FONT_EVENTS and hasattr(self, "words"):
-            self.label.setFixedWidth(scaled(self, LABEL_WIDTH))
+        if event.type() in FONT_EVENTS and hasattr(self, "_kept"):
+            self._fit()
+
+    def _fit(self) -> None:
+        self.label.setFixedWidth(scaled(self, LABEL_WIDTH))
+        if self._kept is not None:
+            self._kept.setRowMinimumHeight(0, scaled(self, EDITOR_ROOM))
+            self._kept.setRowMinimumHeight(1, scaled(self, WORDS_ROOM))
 
     def text(self) -> str:
         """What is typed or chosen, without blanks around it."""

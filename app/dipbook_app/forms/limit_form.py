@@ -9,18 +9,22 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
-from dipbook.limits import ACTIVITIES, KINDS, Limit
+from dipbook.limits import ACTIVITIES, KINDS, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
+from dipbook.trips import LAST_N
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
-from dipbook_app.forms.limit_texts import ANY, SYSTEMS, read_limit, texts_of_limit
+from dipbook_app.forms.limit_texts import ANY, SHEET, SYSTEMS, on_words, read_limit, texts_of_limit
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 NO_DEADBAND = ("overdue",)
+ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
+            TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
+"""Said of a kind that is neither on a system nor for an activity."""
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
           "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
           "by": "Who sets it", "why": "Why"}
@@ -37,7 +41,8 @@ class LimitForm(Form):
         self.limit = limit
         rig = current(desk).rig
         tanks = tuple(tank.name for tank in rig.tanks)
-        lists = {"kind": KINDS, "on": (*SYSTEMS, *tanks), "activity": (ANY, *ACTIVITIES)}
+        lists = {"kind": tuple(kind_words(kind) for kind in KINDS), "on": (*SYSTEMS, *tanks),
+                 "activity": (ANY, *ACTIVITIES)}
         for name, label in LABELS.items():
             self.add_field(FieldRow(name, label, lists.get(name, ())))
         self.field("growth").set_hint("blank: it does not sound again")
@@ -76,16 +81,19 @@ class LimitForm(Form):
             limits = (*others, limit)
         else:
             limits = tuple(limit if other.name == replaced else other for other in others)
-        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {limit.kind} {limit.as_typed}."
+        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, {limit.as_typed}."
         _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
 
     def _fit(self) -> None:
-        """An overdue limit has no deadband and no growth."""
-        plain = self.field("kind").text() in NO_DEADBAND
-        for name in ("deadband", "growth"):
-            self.field(name).setVisible(not plain)
-            if plain:
-                self.field(name).set_text("")
+        """An overdue limit has no deadband and no growth; one on trips is on nothing else, at any activity."""
+        kind = kind_of(self.field("kind").text())
+        self.field("kind").set_note(ON_TRIPS.get(kind, ""))
+        for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND),
+                                (("on", "activity"), kind in TRIP_KINDS)):
+            for name in names:
+                self.field(name).setVisible(not left_out)
+                if left_out:
+                    self.field(name).set_text("")
 
 
 class WithdrawForm(Form):
@@ -93,7 +101,7 @@ class WithdrawForm(Form):
 
     def __init__(self, desk: Desk, limit: Limit, parent: QWidget | None = None) -> None:
         super().__init__(f"Withdraw the limit “{limit.name}”",
-                         f"After that nothing warns of {limit.kind} on {limit.on} by this limit. "
+                         f"After that nothing warns of {kind_words(limit.kind)} on {on_words(limit)} by this limit. "
                          "A warning that stands on it stays until it is closed.", parent)
         self.desk = desk
         self.limit = limit

@@ -7,13 +7,19 @@ from dataclasses import dataclass
 
 from dipbook.errors import QuantityError
 from dipbook.findings import Finding
-from dipbook.limits import KINDS, Limit
+from dipbook.limits import KINDS, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.quantities import read, write, write_level
 from dipbook.rig.model import Rig
 
 SYSTEMS = ("active", "all surface", "watched")
 ANY = "any"
 LEVEL_KINDS = ("high", "low")
+ON_A_TRIP = {"on": SYSTEMS[0], "activity": ANY}
+"""What stands for both in the file of a limit on trips, which counts on every row of a trip's sheet."""
+OF_A_TRIP = (ANY, "tripping")
+"""Activities that say no more than that."""
+SHEET, EVERY_ROW = "trip sheet", "every row"
+"""What the crew reads in their place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,19 +34,30 @@ class _Amount:
 def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit | None, tuple[Finding, ...]]:
     """The limit that a form says, or what is wrong with it, field by field.
 
-    texts: field name -> text: name, kind, on, activity, value, deadband, growth, after, by, why. rig: units and tanks.
-    since: when it is set, as written into the rig file. Nothing that is left out is made up.
+    texts: field name -> text: name, kind (in words or the file's), on, activity, value, deadband, growth, after, by,
+    why. rig: units and tanks. since: when it is set, as written into the rig file. Nothing that is left out is made up;
+    only a limit on trips needs neither on nor activity, which have no part in it.
     """
+    kind = kind_of(texts.get("kind", ""))
+    if kind in TRIP_KINDS:
+        texts = {**ON_A_TRIP, **texts}
     found: list[Finding] = []
     wanted = {"name": "The limit needs a name.", "kind": "What kind of limit?", "on": "What is it on?",
               "activity": f"During which activity? “{ANY}” covers all of them.", "value": "No limit without a value.",
               "by": "Who sets it? A name is needed.", "why": "Why? A limit needs a reason."}
     found += [_error(name, words) for name, words in wanted.items() if not texts.get(name)]
-    kind, on = texts.get("kind", ""), texts.get("on", "")
+    on = texts.get("on", "")
     if kind in LEVEL_KINDS and on in SYSTEMS:
         found.append(_error("on", f"A {kind} limit is on one tank. Choose the tank."))
-    if kind in KINDS and kind not in LEVEL_KINDS and on and on not in SYSTEMS:
-        found.append(_error("on", f"A limit of kind {kind} is on {', '.join(SYSTEMS[:-1])} or {SYSTEMS[-1]}."))
+    if kind in TRIP_KINDS:
+        if on != ON_A_TRIP["on"]:
+            found.append(_error("on", f"It is on the {SHEET}, whatever is lined up. Choose {ON_A_TRIP['on']}."))
+        if texts["activity"] not in OF_A_TRIP:
+            found.append(_error("activity", f"It counts on every row of the {SHEET}, whatever the rig is doing. Choose "
+                                            f"{' or '.join(OF_A_TRIP)}."))
+    elif kind in KINDS and kind not in LEVEL_KINDS and on and on not in SYSTEMS:
+        found.append(_error("on", f"A limit of kind {kind_words(kind)} is on {', '.join(SYSTEMS[:-1])} or "
+                                  f"{SYSTEMS[-1]}."))
     if kind == "flow_back" and on in SYSTEMS and on != "active":
         found.append(_error("on", "What comes back at a connection is told of the active system. Choose active."))
     value = _amount("value", texts, kind, rig, found)
@@ -53,6 +70,9 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
         for name, amount in (("deadband", deadband), ("growth", growth)):
             if value is not None and amount is not None and amount.value_is != value.value_is:
                 found.append(_error(name, f"The value is a {value.value_is}; type this as a {value.value_is} too."))
+            elif name == "deadband" and kind != "low" and value and amount and amount.value >= value.value:
+                found.append(_error(name, f"It has to be less than the value, {value.as_typed}, or a warning could "
+                                          "never be over."))
     after = _after(texts.get("after", ""), rig, found)
     if found or value is None or after is None:
         return None, tuple(found)
@@ -64,13 +84,18 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
 
 def texts_of_limit(limit: Limit, rig: Rig) -> dict[str, str]:
     """Field name -> text of a limit in force, for its form and its row in the table."""
-    texts = {"name": limit.name, "kind": limit.kind, "on": limit.on, "activity": limit.activity,
+    texts = {"name": limit.name, "kind": kind_words(limit.kind), "on": limit.on, "activity": limit.activity,
              "value": limit.as_typed or _written(limit.value, limit.value_is, rig), "after": _after_words(limit)}
     if limit.kind != "overdue" and limit.watched:
         texts["deadband"] = _written(limit.deadband, limit.value_is, rig)
         if limit.growth is not None:
             texts["growth"] = _written(limit.growth, limit.value_is, rig)
     return texts
+
+
+def on_words(limit: Limit) -> str:
+    """What a limit is on, for the crew. limit: in force."""
+    return SHEET if limit.kind in TRIP_KINDS else limit.on
 
 
 def _amount(name: str, texts: Mapping[str, str], kind: str, rig: Rig, found: list[Finding], *,

@@ -159,7 +159,7 @@ class WorkOut(QFrame):
         for each, row in zip(self._asked.values(), self.rows, strict=True):
             self._column.addWidget(row)
             text = self._texts.get(each.name, "")
-            if calculator.name not in self._begun and not text and each.entry:
+            if calculator.name not in self._begun and not text and each.entry and not entry.get(each.unless):
                 text = entry.get(each.entry, "")
             row.set_text(text)
             row.changed.connect(lambda row=row: self._changed(row))

@@ -20,14 +20,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.limits import TRIP_KINDS, Limit
+from dipbook.limits import TRIP_KINDS, Limit, kind_words
 from dipbook.situation import Situation
+from dipbook.trips import LAST_N
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.adopt_form import AdoptForm
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
-from dipbook_app.forms.limit_texts import texts_of_limit
+from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit
 from dipbook_app.sentences import not_watched, warning_value
 from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
@@ -96,13 +97,7 @@ class LimitsPage(QWidget):
     def show_situation(self, situation: Situation) -> None:
         """Show the limits in force and what they leave out."""
         rig = situation.rig
-        if not rig.limits:
-            words = "Nothing is being watched: nobody has set a limit yet."
-        elif situation.unwatched:
-            words = "Not watched: " + " ".join(sentence(text) for text in situation.unwatched)
-        else:
-            in_force = [limit for limit in rig.limits if limit.name in situation.limits_in_force]
-            words = " ".join(text for text in (not_watched(situation), watched_words(in_force)) if text)
+        words = head_words(situation)
         self.unwatched.setText(words)
         self.unwatched.setVisible(bool(words))
         waiting = waiting_words(situation)
@@ -113,10 +108,11 @@ class LimitsPage(QWidget):
         self.table.setRowCount(len(rig.limits))
         for place, limit in enumerate(rig.limits):
             texts = texts_of_limit(limit, rig)
-            kind = limit.kind if limit.watched else f"{limit.kind} (not watched by this version)"
+            kind = kind_words(limit.kind) + ("" if limit.watched else " (not watched by this version)")
+            during = EVERY_ROW if limit.kind in TRIP_KINDS else limit.activity
             value = "\n".join(text for text in (texts["value"], "waits" if limit.name in waiting else "")
                               if text)
-            cells = (limit.name, kind, limit.on, limit.activity, value, texts.get("deadband", ""),
+            cells = (limit.name, kind, on_words(limit), during, value, texts.get("deadband", ""),
                      texts.get("growth", ""), texts["after"], limit.set_by, limit.reason, limit.since)
             for column, text in enumerate(cells):
                 item = QTableWidgetItem(text)
@@ -287,6 +283,17 @@ class LimitsPage(QWidget):
         self.withdraw_button.setEnabled(chosen)
 
 
+def head_words(situation: Situation) -> str:
+    """What the limits in force watch, then what nothing watches. situation: with the rig."""
+    limits = situation.rig.limits
+    if not limits:
+        return "Nothing is being watched: nobody has set a limit yet."
+    parts = [not_watched(situation), watched_words([x for x in limits if x.name in situation.limits_in_force])]
+    if situation.unwatched:
+        parts.append("Not watched: " + " ".join(sentence(text) for text in situation.unwatched))
+    return " ".join(part for part in parts if part)
+
+
 def waiting_words(situation: Situation) -> dict[str, str]:
     """Name of a limit -> that its value waits, where a warning stands on another value that it had before."""
     units, found = DisplayUnits(situation.rig), {}
@@ -305,9 +312,10 @@ def watched_words(limits: Sequence[Limit]) -> str:
     kinds: dict[str, list[str]] = {}
     for limit in limits:
         if limit.watched and limit.kind in TRIP_KINDS:
-            kinds.setdefault("trips", []).append("the last stands" if limit.kind == TRIP_KINDS[0] else "the whole")
+            kinds.setdefault("trips", []).append(
+                f"the last {LAST_N} stands" if limit.kind == TRIP_KINDS[0] else "the whole")
         elif limit.watched:
-            kinds.setdefault(limit.on, []).append(limit.kind.replace("_", "-"))
+            kinds.setdefault(limit.on, []).append(kind_words(limit.kind))
     parts = [f"{' and '.join(dict.fromkeys(k for k in found if k != 'overdue'))} of {on}"
              for on, found in kinds.items() if set(found) != {"overdue"}]
     if any("overdue" in found for found in kinds.values()):

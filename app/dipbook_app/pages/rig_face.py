@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import isfinite
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
@@ -19,20 +18,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.composing.rig_views import pump_sketch, tank_sketch, well_view
-from dipbook.errors import QuantityError
+from dipbook.composing.rig_views import well_view
 from dipbook.findings import Finding
-from dipbook.quantities import read
 from dipbook.rig.proposal import Place
 from dipbook.situation import Situation
 from dipbook_app.current import current
-from dipbook_app.display import DisplayUnits, shown_words
+from dipbook_app.display import shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.form import sentence
 from dipbook_app.forms.rig_form import RigForm
+from dipbook_app.pages.rig_drawn import RigDrawn
 from dipbook_app.rig_draft import OVERTAKEN, RigDraft
-from dipbook_app.rig_rows import LEGEND, SECTIONS, RigRow, RigSection, problem_words, rows
-from dipbook_app.rig_words import depth_words
+from dipbook_app.rig_rows import LEGEND, SECTIONS, RigRow, RigSection, follow_words, problem_words, rows
 from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.rig_picture import RigPicture
 from dipbook_app.widgets.text_size import scaled
@@ -46,6 +43,8 @@ TABLE_WIDTH, FORM_WIDTH, ALONE_WIDTH, PANEL_WIDTH = 250, 400, 640, 900
 MOST_TABLE, MOST_FORM = 0.25, 0.385
 """Shares of the page's width that the table and the form take at most, beside a picture."""
 MOST_ALONE = 0.7
+STATE_LINES = 2
+"""Room that is kept for the words above all, so that nothing moves while one types."""
 AS_ADOPTED = "As adopted. What is typed here counts only once it is adopted."
 NOT_ADOPTED = "Typed and not adopted: the log goes on with the rig as it was."
 
@@ -173,8 +172,9 @@ class RigFace(QWidget):
         if row is not None:
             proposal = self.draft.proposal
             names = [name for sign in proposal.signs("tank") if (name := proposal.value(("tank", sign, "name")))]
-            form = RigForm(self._title(row), row.kind, row.sign, proposal, self._situation.rig.units, names)
+            form = RigForm(self._title(row), row.kind, row.sign, proposal, self._situation.rig, names)
             form.typed.connect(self._typed)
+            form.settled.connect(self._show_words)
             form.review_wanted.connect(self.review_wanted)
             form.closed.connect(self.table.setFocus)
             self._middle.addWidget(form)
@@ -220,7 +220,7 @@ class RigFace(QWidget):
                     findings.setdefault(name, finding)
                 else:
                     notes.append(sentence(finding.what))
-        form.show_words(problems, findings, [shown_words(note) for note in notes])
+        form.show_words(problems, findings, [shown_words(note) for note in notes], follow_words(self.draft, row))
 
     def _origin(self, form: RigForm) -> tuple[str, ...]:
         """Where the steel and the bore of the chosen part of the string are from."""
@@ -231,40 +231,8 @@ class RigFace(QWidget):
         return (f"{parts[place].origin}.",) if place < len(parts) else ()
 
     def _show_picture(self) -> None:
-        units, row = DisplayUnits(self._situation.rig, self._unit_set), self.chosen()
-        checked, proposal = self.draft.checked, self.draft.proposal
-        if "section" in self.section.kinds:
-            self.picture.show_well(well_view(checked, self._bit(units)), units)
-        elif row is None:
-            self.picture.show_nothing()
-        elif row.kind == "tank":
-            self.picture.show_tank(tank_sketch(checked, proposal.signs("tank").index(row.sign)), units)
-        elif row.kind == "pump":
-            self.picture.show_pump(pump_sketch(checked, proposal.signs("pump").index(row.sign)), units)
-        else:
-            self.picture.show_nothing()
+        self.drawn.show(self.section, self.chosen(), self.draft, self._situation, self._unit_set)
         self._fit()
-
-    def _bit(self, units: DisplayUnits) -> float | None:
-        """The bit depth to draw [m]: as typed, else the log's."""
-        field, logged = self.picture.bit, self._situation.bit_depth_m
-        field.set_hint("the log has none" if logged is None else f"blank: the log's, {depth_words(logged, units)}")
-        text = field.text()
-        field.say("")
-        field.words.hide()
-        if not text:
-            return logged
-        try:
-            depth = read(text, "length", decimal=units.decimal, bare=self._situation.rig.units.get("length")).value
-        except QuantityError as error:
-            field.say(str(error), "error")
-            field.words.show()
-            return None
-        if not isfinite(depth) or depth < 0.0:
-            field.say("A depth is 0 or more.", "error")
-            field.words.show()
-            return None
-        return depth
 
     def _say_state(self) -> None:
         wrong, changed = problem_words(self.draft), self.draft.proposal.changed
@@ -306,6 +274,7 @@ class RigFace(QWidget):
         self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._middle.addWidget(self.empty)
         self.picture = RigPicture()
+        self.drawn = RigDrawn(self.picture)
         self.picture.bit_typed.connect(self._show_picture)
         self.picture.left.connect(self.table.setFocus)
         across = QHBoxLayout()
@@ -382,6 +351,7 @@ class RigFace(QWidget):
         return row
 
     def _fit(self) -> None:
+        self.state.setMinimumHeight(STATE_LINES * self.state.fontMetrics().lineSpacing())
         self.side.setFixedWidth(min(scaled(self, TABLE_WIDTH), round(self.width() * MOST_TABLE)))
         alone = self.picture.isHidden()
         width = min(scaled(self, ALONE_WIDTH if alone else FORM_WIDTH),

@@ -16,6 +16,7 @@ from dipbook_app.theme import Look
 from dipbook_app.widgets.shape_drawing import ShapeDrawing
 from dipbook_app.widgets.text_size import scaled
 from dipbook_app.widgets.well_drawing import WellDrawing
+from dipbook_app.widgets.words_label import WordsLabel
 
 LEAST_TANK, LEAST_WELL = 150, 225
 """Height kept for the drawing, and for what is typed below it, at the ordinary text [px]."""
@@ -35,6 +36,7 @@ class RigPicture(QWidget):
         self._stack = QStackedWidget()
         for drawing in (self.shape, self.well, self._nothing):
             self._stack.addWidget(drawing)
+        self.before = WordsLabel(whole=False)
         self.bit = FieldRow("bit", "Bit drawn at")
         self.bit.changed.connect(self.bit_typed)
         self.bit.entered.connect(self.left)
@@ -52,6 +54,7 @@ class RigPicture(QWidget):
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self.before)
         layout.addWidget(self._stack, 1)
         layout.addWidget(self.bit)
         layout.addWidget(self.area)
@@ -61,17 +64,20 @@ class RigPicture(QWidget):
         self.shape.set_look(look)
         self.well.set_look(look)
 
-    def show_tank(self, sketch: TankSketch | None, units: DisplayUnits) -> None:
-        """sketch: of the tank, None while its shape doesn't read; units: the crew's."""
+    def show_tank(self, sketch: TankSketch | None, units: DisplayUnits, before: str = "") -> None:
+        """sketch: of the tank, None while its shape doesn't read; units: the crew's. before: said of one of before."""
+        self.before.say(before, "doubt")
         self.shape.show_sketch(sketch, units)
         self._show(self.shape, tank_rows(sketch, units))
 
     def show_pump(self, sketch: PumpSketch, units: DisplayUnits) -> None:
         """sketch: of the pump; units: the crew's."""
+        self.before.say("")
         self._show(self._nothing, pump_rows(sketch, units))
 
-    def show_well(self, view: WellView, units: DisplayUnits) -> None:
-        """view: hole and string; units: the crew's."""
+    def show_well(self, view: WellView, units: DisplayUnits, before: str = "") -> None:
+        """view: hole and string; units: the crew's. before: said of one of before."""
+        self.before.say(before, "doubt")
         self.well.show_well(view, units)
         self._show(self.well, well_rows(view, units), view.remarks)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dipbook import watch
-from dipbook.limits import TRIP_KINDS, Limit
+from dipbook.limits import TRIP_KINDS, Limit, kind_words
 from dipbook.rig.model import Rig
 
 ON_THE_SYSTEM = ("active", "watched", "all surface")
@@ -32,6 +32,6 @@ def not_watched(rig: Rig, activity: str) -> tuple[str, ...]:
         words.append("no limit on overdue rounds")
     if activity in ("tripping", "casing") and not any(x.kind in TRIP_KINDS and x.watched for x in rig.limits):
         words.append("no limit on trips")
-    words.extend(f"limit “{x.name}” ({x.kind.replace('_', ' ')}) is not watched by this version"
+    words.extend(f"limit “{x.name}” ({kind_words(x.kind)}) is not watched by this version"
                  for x in rig.limits if not x.watched)
     return tuple(words)

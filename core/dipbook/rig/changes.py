@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from dipbook.limits import Limit
+from dipbook.limits import TRIP_KINDS, Limit, kind_words
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
 from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Pipe, Pump, Rig, Valve
 from dipbook.rig.shape_words import shape_in_words
@@ -210,7 +210,7 @@ def _limits(words: list[str], old: Rig, new: Rig) -> None:
                  if name not in after)
     for name, limit in after.items():
         if name not in before:
-            words.append(f"Limit {name} added: {limit.kind} on {limit.on}, {limit.activity}, "
+            words.append(f"Limit {name} added: {kind_words(limit.kind)}{_of_what(limit)}, "
                          f"{_limit_value(limit, new)}, set by {limit.set_by}")
         elif not same_limit(before[name], limit) or before[name].as_typed != limit.as_typed:
             _limit(words, before[name], limit, new)
@@ -220,7 +220,7 @@ def _limit(words: list[str], a: Limit, b: Limit, rig: Rig) -> None:
     what = f"Limit {b.name}"
     if a.value_is != b.value_is or not _close((a.value,), (b.value,)) or not b.watched:
         _note(words, what, _limit_value(a, rig), _limit_value(b, rig))
-    _note(words, f"{what}, kind", a.kind, b.kind)
+    _note(words, f"{what}, kind", kind_words(a.kind), kind_words(b.kind))
     _note(words, f"{what}, on", a.on, b.on)
     _note(words, f"{what}, activity", a.activity, b.activity)
     _note(words, f"{what}, watched", _yes(a.watched), _yes(b.watched))
@@ -229,6 +229,10 @@ def _limit(words: list[str], a: Limit, b: Limit, rig: Rig) -> None:
     _note(words, f"{what}, raises after", _after(a), _after(b))
     for label, x, y in (("set by", a.set_by, b.set_by), ("reason", a.reason, b.reason), ("since", a.since, b.since)):
         _note(words, f"{what}, {label}", x, y)
+
+
+def _of_what(limit: Limit) -> str:
+    return "" if limit.kind in TRIP_KINDS else f" on {limit.on}, {limit.activity}"
 
 
 def _limit_value(limit: Limit, rig: Rig) -> str:

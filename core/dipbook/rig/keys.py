@@ -105,12 +105,12 @@ TANK = (
 
 PUMP = (
     Key("name", "Name"),
-    Key("output", "Output, calibrated", bare="volume", hint="a stroke; goes before the measures"),
+    Key("output", "Output, calibrated", bare="volume", hint="of a stroke; it goes first"),
     Key("type", "Type", choices=TYPES),
     Key("liner", "Liner", hint=f"{UNIT_NEEDED}, like 6 in"),
     Key("stroke", "Stroke", hint=f"{UNIT_NEEDED}, like 12 in"),
     Key("rod", "Rod", hint=f"{UNIT_NEEDED}, like 2 1/2 in", when=(("type", ("duplex",)),)),
-    Key("efficiency", "Efficiency", NUMBER, hint="a share, 0.5 to 1"),
+    Key("efficiency", "Efficiency", NUMBER, hint="like 0.95, or 95 %"),
 )
 
 SECTION = (
@@ -118,7 +118,7 @@ SECTION = (
     Key("kind", "Kind", choices=SECTIONS),
     Key("bottom", "Bottom, measured", bare="length", hint="begins where the one above ends"),
     Key("diameter", "Inside, or bit", hint=f"{UNIT_NEEDED}, like 8.835 in"),
-    Key("washout", "Washout", NUMBER, hint="share of the diameter, like 0.05", when=(("kind", ("open hole",)),)),
+    Key("washout", "Washout", NUMBER, hint="of the diameter, like 0.05, or 5 %", when=(("kind", ("open hole",)),)),
 )
 
 STRING = (
@@ -135,8 +135,8 @@ HOLE = (
     Key("annulus", "Annulus", bare="volume", hint="for the lag of the cuttings"),
     Key("lag", "Lag", hint=f"{UNIT_NEEDED}; where no flow is known"),
     Key("volume", "Mud in the hole", bare="volume", hint="with the string in it"),
-    Key("carried_off", "Cuttings carried off", NUMBER, hint="a share, 0 to 1"),
-    Key("porosity", "Porosity", NUMBER, hint="a share, 0 to 0.6"),
+    Key("carried_off", "Cuttings carried off", NUMBER, hint="like 0.9, or 90 %"),
+    Key("porosity", "Porosity", NUMBER, hint="like 0.2, or 20 %"),
     Key("mud_on_cuttings", "Mud on cuttings", NUMBER, hint="per volume of cuttings"),
 )
 
@@ -155,11 +155,11 @@ DRAIN_BACK = (
 )
 
 FILL_RULE = (
-    Key("stands", "Stands", NUMBER, hint="between two fills"),
+    Key("stands", "Stands", NUMBER, hint="most between two fills, like 5"),
     Key("pressure", "Pressure", hint=f"{UNIT_NEEDED}; the smaller counts"),
     Key("set_by", "Set by"),
     Key("reason", "Why"),
-    Key("since", "Since", hint="like 2026-01-05 06:00"),
+    Key("since", "Since", hint="a date, like 2026-01-05 06:00"),
 )
 
 SURVEY = (Key("stations", "Measured = vertical", ROWS, hint="a row each: 3000 ft = 2990 ft"),)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import datetime
 import math
 from collections.abc import Mapping
 from typing import Any
 
 from dipbook.errors import QuantityError
-from dipbook.limits import ACTIVITIES, KINDS, LATCHING, LATER_KINDS, TRIP_KINDS, Limit
+from dipbook.limits import ACTIVITIES, KINDS, LATCHING, LATER_KINDS, TRIP_KINDS, Limit, kind_words
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path
 from dipbook.rig.reading import Report, TableReader, Ways, one_of, plain_number, shown
@@ -42,13 +41,13 @@ def read_limits(rows: list[dict[str, Any]], tanks: tuple[Tank, ...], tank_names:
 
 
 def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names: tuple[str, ...]) -> Limit | None:
-    before = len(reader.report.found)
+    report, before = reader.report, len(reader.report.found)
     kind = reader.choice("kind", (*KINDS, *LATER_KINDS), "a kind of limit", needed=True)
     on = reader.choice("on", (*SYSTEMS, *tank_names), "something a limit can be on", needed=True)
     activity = reader.choice("activity", ("any", *ACTIVITIES), "an activity")
     set_by = reader.text("set_by", needed="who set it: no limit is in force that nobody set")
     reason = reader.text("reason", needed="why it was set so", longest=400)
-    since = _since(reader)
+    since = reader.since()
     readings, delay_ms = _after(reader)
     if kind is None:
         for key in ("value", "automatic", "deadband", "growth"):
@@ -59,6 +58,10 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
         value, value_is, as_typed, deadband, growth, watched = _of_connections(reader, name, on)
     elif kind in TRIP_KINDS and not reader.has("automatic"):
         value, value_is, as_typed, deadband, growth = _of_a_trip(reader, name)
+        if on not in (None, "active") or activity not in (None, "any", "tripping"):
+            report.finding(reader.path, "on_every_row", f"Limit {name} is on trips: it counts on every row of a trip's "
+                           "sheet, whatever the rig is doing. Its on and its activity have no part in that.",
+                           severity="note")
         watched = math.isfinite(value)
         reader.end()
     elif kind in LATER_KINDS or reader.has("automatic"):
@@ -68,14 +71,14 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
             reader.take("deadband")
             reader.take("growth")
             reader.end()  # a later kind may have keys that this version doesn't know
-        reader.report.finding(reader.path, "limit_not_watched", f"Limit {name} is not watched by this version "
-                              f"({'automatic' if kind in KINDS else kind}). Nothing will warn of it.")
+        report.finding(reader.path, "limit_not_watched", f"Limit {name} is not watched by this version "
+                      f"({'automatic' if kind in KINDS else kind_words(kind)}). Nothing will warn of it.")
     else:
         _place_fits(reader, kind, on, tank_names)
         value, value_is, deadband, growth = _values(reader, kind, tanks.get(on or ""), tanks)
         as_typed, watched = _as_typed(reader), True
         reader.end()
-    if len(reader.report.found) > before or on is None or set_by is None or reason is None or since is None:
+    if len(report.found) > before or on is None or set_by is None or reason is None or since is None:
         return None
     if watched:
         _findings(reader, name, kind, deadband, growth, readings)
@@ -271,15 +274,6 @@ def _after(reader: TableReader) -> tuple[int, int]:
         reader.problem("after", f"{shown(value)} isn't a delay of at most {LONGEST_DELAY_S:g} s; {expected}")
         return 1, 0
     return 0, max(1, round(seconds * 1000))
-
-
-def _since(reader: TableReader) -> str | None:
-    """Since when it is in force: a text, or a TOML date."""
-    value = reader.table.get("since")
-    if isinstance(value, (datetime.date, datetime.datetime)):
-        reader.take("since")
-        return value.isoformat()
-    return reader.text("since", needed='since when, like "2026-01-05 06:00"')
 
 
 def _as_typed(reader: TableReader, key: str = "value") -> str:

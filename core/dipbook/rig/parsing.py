@@ -261,22 +261,22 @@ def _findings(rig: Rig, report: Report) -> None:
         report.finding(("tank",), "no_active_tank", "No tank is active: there is nothing to balance until one is lined "
                        "up.")
     if rig.hole is None:
-        report.finding((), "no_hole", "The rig file doesn't describe the hole ([hole]): cuttings aren't booked, so the "
+        report.finding((), "no_hole", "The rig file doesn't describe the hole: cuttings aren't booked, so the "
                        "expected volume reads high and a gain can hide.")
     if rig.pipe is None:
-        report.finding((), "no_pipe", "The rig file doesn't describe the pipe ([pipe]): pipe moved and stands filled "
+        report.finding((), "no_pipe", "The rig file doesn't describe the pipe: pipe moved and stands filled "
                        "can't be booked.")
     else:
         pipe_agrees(rig.pipe, rig.string, report)
     if rig.drain_back is None:
-        report.finding((), "no_drain_back", "The rig file doesn't say what drains back ([drain_back]): what drains "
+        report.finding((), "no_drain_back", "The rig file doesn't say what drains back: what drains "
                        "from the lines when the pumps stop is not explained, it counts as 0.")
     if not rig.pumps:
-        report.finding((), "no_pumps", "The rig file describes no pump ([[pump]]): flow is known only where it is "
+        report.finding((), "no_pumps", "The rig file describes no pump: flow is known only where it is "
                        "logged.")
     if "flow" not in rig.units and (rig.pumps or rig.drain_back is not None):
-        report.finding(("units",), "no_flow_unit", "[units] has no flow: flows have to be written with their unit.",
+        report.finding(("units",), "no_flow_unit", "No unit is set for flow: flows have to be written with their unit.",
                        severity="note")
     if "density" not in rig.units:
-        report.finding(("units",), "no_density_unit", "[units] has no density: densities have to be written with "
+        report.finding(("units",), "no_density_unit", "No unit is set for density: densities have to be written with "
                        "their unit.", severity="note")

@@ -33,6 +33,9 @@ Place = tuple[str, ...]
 """("tank", row, "shape", "height"): a kind of table, a row's sign and the key. A row of the text in force has its
 number as its sign, "0" the first; one that was added "+1", "+2". Tables that stand once have "0"."""
 THE_ONE = "0"
+NAMING = ("tank", "to", "isolates")
+"""Keys of a valve that name a tank."""
+NAMED = tuple((key,) for key in NAMING)
 
 
 @dataclass(frozen=True)
@@ -56,8 +59,10 @@ class Proposal:
 
     def value(self, place: Place) -> str:
         """What stands or is typed at a place, as a form shows it; "" for nothing."""
-        if place in self.typed:
-            return self.typed[place]
+        return self._followed(place)
+
+    def in_force(self, place: Place) -> str:
+        """What stands in force at a place, as a form shows it. place: of a key."""
         return self._shown(place)
 
     def raw(self, kind: str, sign: str) -> Mapping[str, Any]:
@@ -86,7 +91,25 @@ class Proposal:
                 else:
                     edits += self._edits(kind, sign)
             edits += self._added(kind)
-        return edited(self.base, edits)
+        return edited(self.base, edits + self._limits_follow())
+
+    @cached_property
+    def renamed(self) -> Mapping[str, str]:
+        """Tanks that are called otherwise now: the name in force -> the one that is typed."""
+        pairs = [(self._shown(("tank", sign, "name")), self.typed.get(("tank", sign, "name"), ""))
+                 for sign in self._base_signs("tank") if sign in self.signs("tank")]
+        return {old: new for old, new in pairs if old and new}
+
+    def followers(self, sign: str) -> tuple[str, ...]:
+        """What names a tank of the text in force and follows where that is renamed, in words. sign: of its row."""
+        name = self._shown(("tank", sign, "name"))
+        limits = self._table.get("limit", [])
+        found = [f"limit {row.get('name')}" for row in limits if isinstance(row, dict) and row.get("on") == name]
+        for valve in self.signs("valve"):
+            if name and name in (self.typed.get(("valve", valve, key), self._shown(("valve", valve, key)))
+                                 for key in NAMING):
+                found.append(f"valve {self.value(('valve', valve, 'name'))}")
+        return tuple(found)
 
     def path(self, place: Place) -> Path:
         """Where a place is in ``text``."""
@@ -202,6 +225,24 @@ class Proposal:
                 found = found.get(key) if isinstance(found, dict) else None
         return _as_typed(found, self._decimal)
 
+    def _followed(self, place: Place) -> str:
+        """What stands or is typed at a place; of a valve, a tank that was renamed by its new name. A typed name that a
+        tank has now means that tank."""
+        said = self.typed[place] if place in self.typed else self._shown(place)
+        if place[0] != "valve" or place[2:] not in NAMED or said not in self.renamed:
+            return said
+        names = [self.typed.get(("tank", sign, "name"), self._shown(("tank", sign, "name")))
+                 for sign in self.signs("tank")]
+        return said if place in self.typed and said in names else self.renamed[said]
+
+    def _limits_follow(self) -> list[Edit]:
+        """The edits that let the limits on renamed tanks name them so."""
+        rows = self._table.get("limit", []) if self.renamed else []
+        on = [(("limit", n, "on"), self.renamed.get(str(row.get("on")))) for n, row in enumerate(rows)
+              if isinstance(row, dict)]
+        spans = [(self._places.values.get(path), new) for path, new in on if new is not None]
+        return [(span.start, span.end, written(new)) for span, new in spans if span is not None]
+
     def _may_change(self, kind: str) -> None:
         if kind in self.rows_in_one_list:
             raise RigFileError(f"The tables stand in one list, {kind} = [...]. Nothing was changed; write each as a "
@@ -224,7 +265,10 @@ class Proposal:
         def value(name: str) -> str:
             return self.value((kind, sign, *name.split(".")))
 
-        wanted = {place: typed for place, typed in self.typed.items() if place[:2] == (kind, sign)}
+        wanted = {place: self._followed(place) for place in self.typed if place[:2] == (kind, sign)}
+        if kind == "valve":
+            named = [(kind, sign, key) for key in NAMING]
+            wanted |= {place: self._followed(place) for place in named if self._followed(place) != self._shown(place)}
         without = {key.name for key in TABLES[kind]}
         without -= {key.name for key in TABLES[kind] if applies(key, value)}
         if ("shape", "kind") in (place[2:] for place in wanted):

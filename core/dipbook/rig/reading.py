@@ -5,6 +5,7 @@ A value that can't be used is reported once and read as None; reading goes on, s
 
 from __future__ import annotations
 
+import datetime
 import difflib
 import math
 import re
@@ -14,7 +15,7 @@ from typing import Any
 
 from dipbook.errors import QuantityError
 from dipbook.findings import Finding
-from dipbook.quantities import DIMENSIONS, to_unit, write_level, written_with
+from dipbook.quantities import FEET_INCHES, Quantity, read_percent, to_unit, write_level, written_with
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path, Places
 
@@ -23,6 +24,8 @@ EXAMPLES: Mapping[str, str] = {
     "duration": '"20 min"', "pressure": '"75 psi"',
 }
 """What a value of each dimension looks like, for messages."""
+TIMES: Mapping[str, float] = {"h": 3600.0, "min": 60.0, "s": 0.0}
+"""Unit of time -> from how long on [s] a bound is told in it."""
 
 
 @dataclass(slots=True)
@@ -152,8 +155,9 @@ class TableReader:
         self.problem(key, f"{shown(value)} isn't yes or no; expected true or false, without quotes")
         return None
 
-    def number(self, key: str, low: float, high: float, what: str, *, needed: str = "") -> float | None:
-        """A plain number from low to high, both allowed."""
+    def number(self, key: str, low: float, high: float, what: str, *, needed: str = "",
+               also: str = "") -> float | None:
+        """A plain number from low to high, both allowed. also: what else may be written, for the message."""
         value = self.take(key, needed=needed)
         if value is None:
             return None
@@ -161,10 +165,40 @@ class TableReader:
         if number is None:
             self.problem(key, f"{shown(value)} isn't a number; expected {what}, without quotes")
         elif not low <= number <= high:
-            self.problem(key, f"{shown(value)} is out of range; expected {what} from {low:g} to {high:g}")
+            self.problem(key, f"{shown(value)} is out of range; expected {what} from {low:g} to {high:g}{also}")
         else:
             return number
         return None
+
+    def share(self, key: str, low: float, high: float) -> float | None:
+        """A share from low to high: a plain number, or a text with its percent sign, ``"95 %"``."""
+        value = self.table.get(key)
+        if not (isinstance(value, str) and value.strip().endswith("%")):
+            return self.number(key, low, high, "a share", also=f', or "{100 * low:g} %" to "{100 * high:g} %"')
+        self.take(key)
+        try:
+            found = read_percent(value, decimal=self.ways.decimal)[0] / 100.0
+        except QuantityError as error:
+            self.problem(key, str(error))
+            return None
+        if low <= found <= high:
+            return found
+        self.problem(key, f"{shown(value)} is out of range; expected from {100 * low:g} to {100 * high:g} %")
+        return None
+
+    def since(self) -> str | None:
+        """Since when something is in force: a text, or a TOML date. A text that tells no date is doubted."""
+        value = self.table.get("since")
+        if isinstance(value, (datetime.date, datetime.datetime)):
+            self.take("since")
+            return value.isoformat()
+        text = self.text("since", needed='since when, like "2026-01-05 06:00"')
+        try:
+            datetime.datetime.fromisoformat(text or "2026-01-05")
+        except ValueError:
+            self.report.finding((*self.path, "since"), "since_no_date", f"“{text}” tells no date to who reads it "
+                                "later: write it like 2026-01-05 06:00.")
+        return text
 
     def quantity(self, key: str, dimension: str, low: float, high: float, *, bare: str = "",
                  needed: str = "", zero: bool = False) -> float | None:
@@ -178,30 +212,31 @@ class TableReader:
     def measure(self, value: Any, path: Path, dimension: str, low: float, high: float, bare: str = "",
                 zero: bool = False) -> float | None:
         """As ``quantity``, for a value that stands at ``path``."""
-        si = self.si(value, path, dimension, bare)
-        if si is None or (zero and si == 0):
-            return si
+        read = self._read(value, path, dimension, bare)
+        if read is None or (zero and read.value == 0):
+            return None if read is None else read.value
+        si = read.value
         if si <= 0:
             self.report.problem(path, f"{shown(value)} isn't {'0 or more' if zero else 'above 0'}; "
                                       f"expected a size like {written_with(self.ways.decimal, EXAMPLES[dimension])}")
         elif not low <= si <= high:
             wrong = "small" if si < low else "large"
             self.report.problem(path, f"{shown(value)} is too {wrong} to be real; expected from "
-                                      f"{self.bound(low, dimension)} to {self.bound(high, dimension)}")
+                                      f"{self.bound(low, read.unit)} to {self.bound(high, read.unit)}")
         else:
             return si
         return None
 
-    def bound(self, value: float, dimension: str) -> str:
-        """A bound of a sanity check in words, in the file's unit."""
-        units = self.ways.units
-        if dimension == "capacity":
-            symbol = "bbl/ft" if units.get("volume") == "bbl" else "m3/m"
-        elif dimension == "duration":
-            symbol = "s"
-        else:
-            symbol = units.get({"rate": "flow"}.get(dimension, dimension), DIMENSIONS[dimension])
-        return f"{to_unit(value, symbol):.3g} {symbol}"
+    def bound(self, value: float, unit: str) -> str:
+        """A bound of a sanity check in words. value: SI. unit: of what was typed; a time goes by its own length."""
+        if unit in TIMES:
+            unit = next((symbol for symbol, least_s in TIMES.items() if value >= least_s), "s")
+        unit = "ft" if unit == FEET_INCHES else unit
+        shown_value = to_unit(value, unit)
+        number = f"{shown_value:.3g}"
+        if "e" in number:
+            number = f"{shown_value:.0f}" if shown_value >= 1 else f"{shown_value:.9f}".rstrip("0")
+        return f"{number.replace('.', self.ways.decimal)} {unit}"
 
     def level(self, value_m: float) -> str:
         """A level in words, in the file's unit."""
@@ -222,6 +257,11 @@ class TableReader:
 
     def si(self, value: Any, path: Path, dimension: str, bare: str) -> float | None:
         """A quantity [SI] of any size, or None with a problem."""
+        read = self._read(value, path, dimension, bare)
+        return None if read is None else read.value
+
+    def _read(self, value: Any, path: Path, dimension: str, bare: str) -> Quantity | None:
+        """A quantity of any size, or None with a problem."""
         example = written_with(self.ways.decimal, EXAMPLES[dimension])
         number = plain_number(value)
         if number is not None:
@@ -247,7 +287,7 @@ class TableReader:
         if not math.isfinite(quantity.value):
             self.report.problem(path, f"{shown(value)} isn't a finite number; expected a {dimension} like {example}")
             return None
-        return quantity.value
+        return quantity
 
 
 def plain_number(value: Any) -> float | None:

@@ -28,7 +28,7 @@ def read_sections(rows: list[dict[str, Any]], report: Report, ways: Ways) -> Hol
         bottom = reader.quantity("bottom", "length", 0.1, 15_000.0, bare="length",
                                  needed='the measured depth where it ends, like "5000 ft"')
         diameter = reader.quantity("diameter", "length", 0.02, 1.5, needed='its inside, like "8.835 in"')
-        washout = reader.number("washout", 0.0, 1.0, "a share of the diameter")
+        washout = reader.share("washout", 0.0, 1.0)
         reader.end()
         if washout and kind != "open hole":
             reader.problem("washout", "is of open hole only; expected none in a riser, casing or liner")
@@ -79,13 +79,14 @@ def read_fill_rule(table: dict[str, Any], report: Report, ways: Ways) -> FillRul
     pressure = reader.quantity("pressure", "pressure", 1e3, 1e7)
     set_by = reader.text("set_by", needed="who set it")
     reason = reader.text("reason", needed="why it was set")
-    since = reader.text("since", needed="since when it is in force")
+    since = reader.since()
     reader.end()
     if stands is not None and stands != int(stands):
         reader.problem("stands", f"{stands:g} isn't a whole number; expected how many stands may be pulled between two "
                                  "fills")
     if not reader.has("stands") and not reader.has("pressure"):
-        reader.problem("stands", "is missing, and so is pressure; expected one of them, or both: the smaller counts")
+        reader.problem("stands", "is missing, and so is pressure; expected stands, pressure or both: the smaller "
+                                 "counts")
     if None in (set_by, reason, since) or (stands is None and pressure is None):
         return None
     return FillRule(None if stands is None else int(stands), pressure, str(set_by), str(reason), str(since))

@@ -33,7 +33,9 @@ def read_strapping(shape: TableReader) -> Strapping | None:
     for n, row in enumerate(rows):
         at: Path = (*shape.path, "table", n)
         if not isinstance(row, list) or len(row) != 2:
-            shape.report.problem(at, f"{shown(row)} isn't a row; expected [level, volume]")
+            alone = shown(row[0]) if isinstance(row, list) and len(row) == 1 else shown(row)
+            shape.report.problem(at, f"{alone} isn't a row of level and volume; expected rows like "
+                                     '[["12 in", "42.7 bbl"]]')
             sound = False
             continue
         level = shape.measure(row[0], at, "length", 0.0, HIGHEST_M, "level", zero=True)

@@ -45,7 +45,12 @@ def _part(row: dict[str, Any], n: int, last: bool, report: Report, ways: Ways) -
             reader.problem("pipe", f"{error}")
             return None
     elif steel is None or bore is None:
-        if not reader.has("pipe") and not (reader.has("steel") and reader.has("bore")):
+        own = [key for key in ("steel", "bore") if reader.has(key)]
+        if len(own) == 1 and not reader.has("pipe"):
+            other, like = ("bore", "0.01776 bbl/ft") if own == ["steel"] else ("steel", "0.00759 bbl/ft")
+            reader.problem(other, f'is missing; expected it beside the {own[0]}, like "{like}", or a pipe of the '
+                                  "catalogue")
+        elif not own and not reader.has("pipe"):
             reader.problem("pipe", 'is missing; expected a pipe of the catalogue like "5 19.50 NC50", or steel and '
                                    "bore from its data sheet")
         return None

@@ -86,7 +86,7 @@ def _tank(reader: TableReader, name: str, order: int) -> Tank | None:
     mark = _level_for(reader, "mark", "down", gauge)
     offset = _level_for(reader, "offset", "up", gauge)
     if gauge == "down" and not reader.has("mark"):
-        reader.problem("mark", 'is missing; a tank gauged "down" needs the height of its mark, like "9 ft"')
+        reader.problem("mark", 'is missing; expected the height of the mark, like "9 ft", of a tank gauged "down"')
     heel = reader.quantity("heel", "length", 0.0, 15.0, bare="level", zero=True)
     dip_error = reader.quantity("dip_error", "length", 1e-5, 0.5, bare="level")
     percent_of = reader.choice("percent_of", ("level", "volume"), "what a percentage is of")
@@ -146,11 +146,11 @@ def _findings(reader: TableReader, name: str, brim: float | None, dip_error: flo
               fresh_for: float | None) -> None:
     report, path = reader.report, reader.path
     if dip_error is None:
-        report.finding(path, "no_dip_error", f"Tank {name} has no dip_error: how far its dips, and every difference "
+        report.finding(path, "no_dip_error", f"Tank {name} has no dip error: how far its dips, and every difference "
                        "with it, can be trusted is unknown.", tank=name)
     if fresh_for is None:
-        report.finding(path, "no_fresh_for", f"Tank {name} has no fresh_for: nothing says when a dip of it is stale.",
-                       tank=name)
+        report.finding(path, "no_fresh_for", f"Tank {name} has no time that a dip stays fresh for: nothing says when "
+                       "one is stale.", tank=name)
     if brim is None:
         report.finding(path, "no_brim", f"Tank {name} has no brim: the top of its shape counts as the brim.",
                        severity="note", tank=name)

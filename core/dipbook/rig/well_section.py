@@ -19,6 +19,9 @@ from dipbook.well import String
 TYPES = ("triplex", "duplex")
 """Single-acting triplex, double-acting duplex."""
 
+WORDS = {"carried_off": "share of cuttings carried off", "porosity": "porosity", "mud_on_cuttings": "mud on cuttings"}
+"""What keys of [hole] are called where the crew reads of them."""
+
 SAME_OUTPUT = 0.05
 """A pump's measures and its typed output that are less than this apart are called the same [%]."""
 
@@ -71,7 +74,7 @@ def read_outputs(reader: TableReader) -> tuple[float | None, float | None]:
     liner = reader.quantity("liner", "length", 0.05, 0.4)
     stroke = reader.quantity("stroke", "length", 0.05, 1.0)
     rod = reader.quantity("rod", "length", 0.01, 0.2)
-    efficiency = reader.number("efficiency", 0.5, 1.0, "a share")
+    efficiency = reader.share("efficiency", 0.5, 1.0)
     measures = ("type", "liner", "stroke", "rod", "efficiency")
     if not reader.has("output"):
         if not any(reader.has(key) for key in measures):
@@ -99,8 +102,8 @@ def read_hole(table: dict[str, Any], report: Report, ways: Ways) -> Hole:
     capacity = reader.quantity("capacity", "capacity", 1e-3, 2.0)
     annulus = reader.quantity("annulus", "volume", 0.01, 3000.0, bare="volume")
     lag = reader.quantity("lag", "duration", 0.0, 86400.0, zero=True)
-    carried_off = reader.number("carried_off", 0.0, 1.0, "a share")
-    porosity = reader.number("porosity", 0.0, 0.6, "a share")
+    carried_off = reader.share("carried_off", 0.0, 1.0)
+    porosity = reader.share("porosity", 0.0, 0.6)
     mud_on_cuttings = reader.number("mud_on_cuttings", 0.0, 5.0, "mud per volume of cuttings,")
     volume = reader.quantity("volume", "volume", 0.1, 5000.0, bare="volume")
     reader.end()
@@ -115,7 +118,7 @@ def read_hole(table: dict[str, Any], report: Report, ways: Ways) -> Hole:
             ("porosity", "it is unknown, and 0 is used"),
             ("mud_on_cuttings", "it is unknown, and 0 is used")):
         if not reader.has(key):
-            report.finding(("hole",), f"no_{key}", f"The hole has no {key}: {follows}.")
+            report.finding(("hole",), f"no_{key}", f"The hole has no {WORDS[key]}: {follows}.")
     return Hole(capacity=capacity, annulus_m3=annulus, lag_ms=None if lag is None else round(lag * 1000),
                 carried_off=carried_off, porosity=porosity, mud_on_cuttings=mud_on_cuttings,
                 volume_m3=volume)
@@ -130,8 +133,8 @@ def read_pipe(table: dict[str, Any], report: Report, ways: Ways) -> Pipe | None:
     closed = reader.choice("float", ("closed", "open"), "a float")
     reader.end()
     if not reader.has("float"):
-        report.finding(("pipe",), "no_float", 'The pipe has no float = "closed" or "open": whether pipe lowered with '
-                       "the pumps off fills itself is unknown.")
+        report.finding(("pipe",), "no_float", "The pipe has no float, closed or open: whether pipe lowered with the "
+                       "pumps off fills itself is unknown.")
     if steel is None or bore is None or stand is None:
         return None
     return Pipe(steel=steel, bore=bore, stand_m=stand, float_closed=None if closed is None else closed == "closed")
@@ -156,8 +159,8 @@ def pipe_agrees(pipe: Pipe, string: String | None, report: Report) -> None:
             apart = f"{100 * abs(here / there - 1):.2g} % {'more' if here > there else 'less'}"
             report.finding(("pipe", what), "pipe_disagrees",
                            f"The pipe's {what} is {apart} than that of {top.name}, the top part of the string. The log "
-                           "books pipe moved by [pipe], a trip is worked out by the string: give both "
-                           "what the pipe's own data sheet says.")
+                           "books pipe moved by the Pipe of the figures, a trip is worked out by the string: give "
+                           "both what the pipe's own data sheet says.")
 
 
 def read_drain_back(table: dict[str, Any], report: Report, ways: Ways) -> DrainBack | None:
@@ -210,7 +213,8 @@ def _rows(reader: TableReader, key: str, what: str, example: str, first: _Measur
     for n, row in enumerate(value):
         path: Path = ("drain_back", key, n)
         if not isinstance(row, list) or len(row) != 2:
-            reader.report.problem(path, f"{shown(row)} isn't a row of {what}; expected rows like {example}")
+            alone = shown(row[0]) if isinstance(row, list) and len(row) == 1 else shown(row)
+            reader.report.problem(path, f"{alone} isn't a row of {what}; expected rows like {example}")
             sound = False
             continue
         x, y = first(row[0], path), second(row[1], path)
