@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QButtonGroup,
@@ -69,6 +70,7 @@ class RigFace(QWidget):
         self.form: RigForm | None = None
         self._asked = ""
         self._filling = False
+        self._seen = False
         self._build()
         self._show_section(SECTIONS[0])
         self.setFocusProxy(self.table)
@@ -112,7 +114,9 @@ class RigFace(QWidget):
                 button.setText(f"Add {grown[1].split()[-1] if len(section.can_grow) > 1 else grown[1]}\n{key}")
         self.remove_button.setVisible(bool(section.can_grow))
         self._fill()
+        self._filling = True
         self.table.setCurrentCell(0 if self.rows else -1, 1)
+        self._filling = False
         self._show_form()
 
     def _show_draft(self) -> None:
@@ -158,7 +162,17 @@ class RigFace(QWidget):
             self._asked = ""
             self._show_form()
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """The form of the row that the cursor is on is made when the page is first seen: a start needn't wait for it.
+        """
+        super().showEvent(event)
+        if not self._seen:
+            self._seen = True
+            self._show_form()
+
     def _show_form(self) -> None:
+        if not self._seen:
+            return
         row = self.chosen()
         if self.form is not None:
             here = self.form.focusWidget()
