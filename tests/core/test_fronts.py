@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import isnan
 
 import pytest
-from dipbook.composing.front_views import front_views
 
 from dipbook.books import Books
+from dipbook.composing.front_views import front_views
 from dipbook.fronts import fronts, pumped
 from dipbook.records import Draft
 from ledgers import BBL, FT, GPM, MIN, RIG, booked, dips, entry
