@@ -31,6 +31,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("well",),
     ("pumps", "tubulars"),
     ("tanks",),
+    ("drift",),
     ("series",),
     ("quantities",),
     ("records",),
