@@ -92,7 +92,7 @@ def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, 
         learned = np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s
     held = np.where(known, (latest - ms) / 1000.0, np.nan)
     return Followed(levels[1], levels[2], worst, fallen, up, down, low, high, rising, falling, scale, learned,
-                    known & (ms == t) & (t == latest) & _first(t, latest), held, spikes, end)
+                    known & (ms == t) & (t == latest) & _first(t, latest), np.where(known, ms, -1), held, spikes, end)
 
 
 def _first(t: Places, latest: Places) -> NDArray[np.bool_]:

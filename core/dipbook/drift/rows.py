@@ -24,7 +24,8 @@ class Row:
     into the tuning's; −1 before the first). low_ms, high_ms: the time of the low, or high, that its sum counts from
     (−1 likewise). gain_rate_m3_s, loss_rate_m3_s: about how fast since then, allowance and all [m3/s]; NaN without a time
     between. scale_m3: noise of the steady clock [m3], NaN while it is learned or can't be. learned_s: of how much
-    circulation [s]. watching: False where the sums held. held_s: for how long by then [s]. spikes: readings left out so
+    circulation [s]. watching: False where the sums held. moved_ms: when the sums last moved (−1 before
+    the first). held_s: for how long they have held by then [s]. spikes: readings left out so
     far.
     """
 
@@ -41,6 +42,7 @@ class Row:
     scale_m3: float
     learned_s: float
     watching: bool
+    moved_ms: int
     held_s: float
     spikes: int
 
@@ -65,9 +67,15 @@ class Followed:
     scale_m3: Column
     learned_s: Column
     watching: NDArray[np.bool_]
+    moved_ms: NDArray[np.int64]
     held_s: Column
     spikes: NDArray[np.int64]
     state: State
+
+    def row(self, i: int) -> Row:
+        """One row. i: its place; negative from the end."""
+        return Row(tuple(float(x) for x in self.gain_m3[:, i]), tuple(float(x) for x in self.loss_m3[:, i]),
+                   *(getattr(self, name)[i].item() for name in Row.__slots__[2:]))
 
 
 def shares(tuning: Tuning, scale_m3: Any, quick_scale_m3: Any) -> list[Any]:
@@ -92,7 +100,7 @@ def row_of(state: State, watching: bool, tuning: Tuning) -> Row:
     known = learned_s(tuning.learning, state.seen)
     if not state.sums:
         none = (nan,) * len(of)
-        return Row(none, none, nan, nan, -1, -1, -1, -1, nan, nan, state.scale_m3, known, False, nan, state.spikes)
+        return Row(none, none, nan, nan, -1, -1, -1, -1, nan, nan, state.scale_m3, known, False, -1, nan, state.spikes)
     gains = tuple(s.gain_m3 for s in state.sums)
     losses = tuple(s.loss_m3 for s in state.sums)
     by_gain = [g / share for g, share in zip(gains, of, strict=True)]
@@ -103,7 +111,7 @@ def row_of(state: State, watching: bool, tuning: Tuning) -> Row:
         gains, losses, by_gain[up], by_loss[down], up, down, low.low_ms, high.high_ms,
         _rate(low.level_m3 - low.low_m3, state.sums_ms - low.low_ms),
         _rate(high.high_m3 - high.level_m3, state.sums_ms - high.high_ms),
-        state.scale_m3, known, watching, 0.0 if state.t_ms is None else (state.t_ms - state.sums_ms) / 1000.0,
+        state.scale_m3, known, watching, state.sums_ms, 0.0 if state.t_ms is None else (state.t_ms - state.sums_ms) / 1000.0,
         state.spikes)
 
 
