@@ -48,8 +48,8 @@ SECTIONS = (
     RigSection("Valves, equipment", ("valve", "equipment"), (("valve", "valve"), ("equipment", "equipment")),
                "No valve, gate or equipment is described. Ins adds a valve, Shift+Ins a piece of equipment."),
     RigSection("Crew", ("crew",), (("crew", "person"),),
-               "Nobody is named. Ins adds a person: the name is offered wherever somebody types who it is; any other can "
-               "be typed as well."),
+               "Nobody is named. Ins adds a person: the name is offered wherever somebody types who it is; any other "
+               "can be typed as well."),
 )
 
 

@@ -243,6 +243,29 @@ def test_the_list_goes_when_another_field_is_gone_to(program: Program) -> None:
     assert offer.box.isHidden()
 
 
+def test_the_list_goes_when_the_form_is_scrolled_or_the_window_takes_another_size(program: Program) -> None:
+    line, offer = entry(program)
+    row = line.parentWidget()
+    for turn in (lambda: row.parentWidget().move(0, -5), lambda: program.window.resize(1100, 760)):
+        QTest.keyClicks(line, "d")
+        assert offer.shown() != ()
+        turn()
+        QApplication.processEvents()
+        assert offer.shown() == ()
+        line.clear()
+
+
+def test_the_list_stays_inside_the_window_and_shows_each_name_whole(program: Program) -> None:
+    line, offer = entry(program)
+    QTest.keyClicks(line, "e")
+    box = offer.box
+    assert box is not None
+    assert program.window.rect().contains(box.geometry())
+    for row in range(box.count()):
+        assert box.fontMetrics().horizontalAdvance(box.item(row).text()) < box.viewport().width()
+        assert box.viewport().rect().contains(box.visualItemRect(box.item(row)))
+
+
 def test_a_name_that_stands_whole_is_not_offered_again(program: Program) -> None:
     line, offer = entry(program)
     QTest.keyClicks(line, "M. Example")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from PySide6.QtCore import QEvent, QObject, QPoint, Qt
+from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QLineEdit, QListWidget, QListWidgetItem
+from PySide6.QtWidgets import QLineEdit, QListWidget, QListWidgetItem, QWidget
 from shiboken6 import isValid
 
 from dipbook.rig.model import Person
@@ -14,8 +14,12 @@ from dipbook_app.widgets.text_size import scaled
 
 MOST = 6
 """Names in sight at once."""
-LEAST_WIDTH = 240
-"""The list is at least so wide [px at the ordinary text]."""
+ROW = 36
+"""How high a name is [px at the ordinary text]."""
+EDGE = 2
+"""How thick the list's edge is [px], as the style sheet has it."""
+BESIDE = 14
+"""Room left and right of a name [px]."""
 NAME = Qt.ItemDataRole.UserRole
 GONE = (QEvent.Type.FocusOut, QEvent.Type.Hide, QEvent.Type.Move, QEvent.Type.Resize)
 
@@ -33,6 +37,7 @@ class NameOffer(QObject):
         super().__init__(line)
         self._line, self._crew = line, crew
         self._list: QListWidget | None = None
+        self._around: list[QWidget] = []
         line.textEdited.connect(self._typed)
         line.installEventFilter(self)
 
@@ -50,7 +55,10 @@ class NameOffer(QObject):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The keys of the list while it is in sight; it goes with the line."""
-        if event.type() in GONE:
+        if watched is not self._line:
+            if event.type() == QEvent.Type.Move:  # what holds the line was scrolled
+                self._away()
+        elif event.type() in GONE:
             self._away()
         elif event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent) and self.shown():
             return self._key(event)
@@ -89,6 +97,7 @@ class NameOffer(QObject):
         for person in found:
             item = QListWidgetItem(f"{person.name}, {person.role}" if person.role else person.name)
             item.setData(NAME, person.name)
+            item.setSizeHint(QSize(0, scaled(self._line, ROW)))
             box.addItem(item)
         box.setCurrentRow(-1)
         self._place(box)
@@ -109,18 +118,37 @@ class NameOffer(QObject):
     def _place(self, box: QListWidget) -> None:
         """Below the line, or above it where there is no room, inside the window."""
         window, line = self._line.window(), self._line
-        high = min(MOST, box.count()) * max(box.sizeHintForRow(0), 1) + 2 * box.frameWidth()
-        wide = max(line.width(), scaled(line, LEAST_WIDTH), box.sizeHintForColumn(0) + 2 * box.frameWidth() + 24)
+        box.ensurePolished()
+        edge = 2 * max(box.frameWidth(), EDGE)
+        high = min(MOST, box.count()) * box.sizeHintForRow(0) + edge
+        letters = max(box.fontMetrics().horizontalAdvance(box.item(row).text()) for row in range(box.count()))
+        bar = box.verticalScrollBar().sizeHint().width() if box.count() > MOST else 0
+        wide = max(line.width(), letters + 2 * BESIDE + edge + bar)
         box.setFixedSize(min(wide, window.width()), high)
         at = line.mapTo(window, QPoint(0, line.height()))
         below = at.y() + high <= window.height()
-        box.move(max(0, min(at.x(), window.width() - box.width())), at.y() if below else at.y() - line.height() - high)
+        fits = at.x() + box.width() <= window.width()
+        box.move(at.x() if fits else max(0, at.x() + line.width() - box.width()),
+                 at.y() if below else at.y() - line.height() - high)
+        self._leave_around()
+        holds = line.parentWidget()
+        while holds is not None and holds is not window:
+            holds.installEventFilter(self)
+            self._around.append(holds)
+            holds = holds.parentWidget()
 
     def _take(self, item: QListWidgetItem) -> None:
         name = str(item.data(NAME))
         self._away()
         self._line.setText(name)
 
+    def _leave_around(self) -> None:
+        for holds in self._around:
+            if isValid(holds):
+                holds.removeEventFilter(self)
+        self._around = []
+
     def _away(self) -> None:
+        self._leave_around()
         if self._list is not None and isValid(self._list):
             self._list.hide()
