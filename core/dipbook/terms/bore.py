@@ -20,6 +20,8 @@ from dipbook.findings import Finding
 from dipbook.rig.model import Pipe
 from dipbook.terms.slug import Fall, slugs
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System
+from dipbook.trips import Step
+from dipbook.well import String
 
 
 @dataclass(slots=True)
@@ -73,8 +75,8 @@ class _Bore:
             self.slug_dry = max(self.slug_dry - self.dry * share, 0.0)
             self.dry *= 1.0 - share
 
-    def pumps(self, on: bool, flow: float, bit: float, pipe: Pipe) -> None:
-        """Pumps on or off at a flow [m3/s]. bit: how deep it is [m]."""
+    def pumps(self, on: bool, flow: float, bit: float, pipe: Pipe, string: String | None) -> None:
+        """Pumps on or off at a flow [m3/s]. bit: how deep it is [m]. string: in the hole, None not described."""
         self.on, self.flow = on, flow
         if on and self.falling:
             self.falling.clear()
@@ -83,13 +85,16 @@ class _Bore:
         if not on:
             held, self.waiting = self.waiting, []
             for fall in held:
-                self.slug(fall, bit, pipe)
+                self.slug(fall, bit, pipe, string)
 
-    def slug(self, fall: Fall, bit: float, pipe: Pipe) -> None:
-        """A slug is in the pipe, or the pumps that held it up have stopped. bit: how deep it is [m]."""
+    def slug(self, fall: Fall, bit: float, pipe: Pipe, string: String | None) -> None:
+        """A slug is in the pipe, or the pumps that held it up have stopped. bit: how deep it is [m]. string: in the
+        hole, None not described."""
         if self.on:
             self.waiting.append(fall)
-        elif not fall.whole(bit, pipe.bore):
+            return
+        fall.through(string, bit)
+        if not fall.whole(bit, pipe.bore):
             self._find("slug_out", "The pumps stopped after a slug, and by the log it isn't all in the pipe any more, "
                        "or that can't be told: its fall isn't booked and reads as a gain. Log the bit depth and the "
                        "pumps' flow, and the slug's end when the pumps stop behind it.")
@@ -128,10 +133,12 @@ class _Bore:
         self.full += length - dry
         self.ramps.append(Ramp(t, t, -pipe.bore * length))
 
-    def tripped(self, dry_m3: float, filled_m3: float, pipe: Pipe) -> None:
-        """A trip went on: its own term has booked it. dry_m3: bore of the run pipe that stands empty by the rows, which
-        know no pumps; filled_m3: logged as filled now from a tank that is no trip tank [m3]. What the pumps had filled
-        already wasn't taken twice."""
+    def tripped(self, step: Step, pipe: Pipe) -> None:
+        """A trip went on: its own term has booked it. step: of its rows, which know no pumps. What the pumps had filled
+        already wasn't taken twice. What stands empty over a slug that the trip follows goes with the pipe."""
+        dry_m3, filled_m3 = step.dry_m3, step.filled_m3
+        if step.empty_m3 is not None:
+            self.slug_dry = step.empty_m3 / pipe.bore
         if filled_m3:
             twice = min(self.pumped_m3, filled_m3)
             self.drawn.append(Ramp(self.t, self.t, twice))
@@ -210,7 +217,8 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
     state = _Bore()
     last: Pipe | None = None
     falls, found = slugs(books.eff.records)
-    for t, rank, (what, flow) in _events(books, falls):
+    moved = [step for each in books.trips for step in each.steps(books.rig_at(each.begun_ms))[1:]]
+    for t, rank, (what, flow) in _events(books, falls, moved):
         if until is not None and t > until:
             break
         pipe = books.rig_at(t).pipe
@@ -223,13 +231,13 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
         if rank == ZERO:
             state.zero(t, pipe.stand_m if np.isnan(what) else what)
         elif rank in (PUMPS, OFF):
-            state.pumps(bool(what), flow, _bit(books, t), pipe)
+            state.pumps(bool(what), flow, _bit(books, t), pipe, books.rig_at(t).whole_string)
         elif rank == SLUG:
-            state.slug(falls[int(what)], _bit(books, t), pipe)
+            state.slug(falls[int(what)], _bit(books, t), pipe, books.rig_at(t).whole_string)
         elif rank == TRIPPED and np.isnan(what):
             state.trip_begins()
         elif rank == TRIPPED:
-            state.tripped(what, flow, pipe)
+            state.tripped(moved[int(what)], pipe)
         elif rank == FILL:
             state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
         else:
@@ -248,7 +256,7 @@ def _bit(books: Books, t: int) -> float:
     return float(books.depths.bit_m[i]) if i >= 0 else float("nan")
 
 
-def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float, float]]]:
+def _events(books: Books, falls: list[Fall], moved: list[Step]) -> list[tuple[int, int, tuple[float, float]]]:
     p, d = books.pumps, books.depths
     events: list[tuple[int, int, tuple[float, float]]] = [
         (int(p.t_ms[i]), PUMPS if p.on[i] else OFF, (float(p.on[i]), float(p.flow_m3_s[i])))
@@ -262,10 +270,8 @@ def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
         if lowered and not np.isnan(lowered) and not d.aside[i]:
             events.append((int(d.t_ms[i]), DEPTH, (lowered, 0.0)))
-    for each in books.trips:
-        events.append((each.begun_ms, TRIPPED, (float("nan"), 0.0)))
-        moved = each.steps(books.rig_at(each.begun_ms))[1:]
-        events.extend((step.row.t_ms, TRIPPED, (step.dry_m3, step.filled_m3)) for step in moved)
+    events.extend((each.begun_ms, TRIPPED, (float("nan"), 0.0)) for each in books.trips)
+    events.extend((step.row.t_ms, TRIPPED, (float(i), 0.0)) for i, step in enumerate(moved))
     events.extend((z.asked_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
                   for z in books.zeros if z.base_ms is not None)   # who zeroed it said what stood full then
     return sorted(events, key=lambda e: e[:2])

@@ -13,9 +13,10 @@ from dataclasses import dataclass, field
 from math import copysign, hypot, isfinite, isnan, nan, sqrt
 
 from dipbook.findings import Finding
+from dipbook.mud.hanging import Hanging
 from dipbook.tanks.tank import Tank
 from dipbook.tanks.uncertainty import tank_uncertainty
-from dipbook.trips.ways import CLOSED, SELF_FILLING, Expected, Way, expected
+from dipbook.trips.ways import CLOSED, DRY, OPEN, SELF_FILLING, Expected, Way, expected
 from dipbook.well import String
 
 STAND, FILL, REFILL, PIPE_FILLED, FLOW_CHECK = "stand", "fill", "refill", "pipe filled", "flow check"
@@ -40,7 +41,8 @@ class Row:
     since the row before, 0 pumped nothing and None not told. source: the tank that pipe was filled from, "" a trip
     tank. remark; line: in its file. way: how pipe is moved from this row on, None as before. volumes: trip tank ->
     (volume [m3], its variance [m6]) as a log has worked them out, None: by the levels. logged: trip tank -> all that
-    was logged into it by then, cumulative [m3]: the hole didn't take that."""
+    was logged into it by then, cumulative [m3]: the hole didn't take that. slug: that hung in the pipe before its move,
+    None where the log tells of none."""
 
     t_ms: int
     kind: str
@@ -54,6 +56,7 @@ class Row:
     way: Way | None = None
     volumes: Mapping[str, tuple[float, float]] | None = None
     logged: Mapping[str, float] = field(default_factory=dict)
+    slug: Hanging | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +153,8 @@ class _Pipe:
     as it is pulled, None not known yet: then a stand goes the way of the trip, upward or not, and upward by a higher
     number where that isn't said. stands: moved since the last level. waiting: expected since then; pumped: into the
     hole by strokes [m3]; moved: it moved; state: how. dry_m3: bounds of the run pipe's bore that nobody filled, the
-    most first where the string took the least in [m3]."""
+    most first where the string took the least in [m3]. slug: that hangs in it, and empty_m3: the bore over it that
+    stands empty, NaN while the bit depth isn't known [m3]."""
 
     bit_m: float = nan
     stand_there: int | None = None
@@ -164,16 +168,40 @@ class _Pipe:
     moved: bool = False
     state: str = ""
     dry_m3: tuple[float, float] = (0.0, 0.0)
+    slug: Hanging | None = None
+    empty_m3: float = nan
+
+    def hangs(self, slug: Hanging | None, string: String) -> None:
+        """A slug, or none any more, hangs in the pipe where it stands now."""
+        if slug != self.slug:
+            self.slug, self.empty_m3 = slug, nan
+        if slug is not None and not isfinite(self.empty_m3):
+            self.empty_m3 = slug.empty_m3(string, self.bit_m)
 
     def went(self, string: String, way: Way, to_m: float) -> Expected:
         """The bit went to a depth [m], from one that is known: what the hole should take for it."""
         bore = string.bore(to_m) - string.bore(self.bit_m)
+        due = expected(string, self.bit_m, to_m, way)
         if bore > 0.0:
             closed, open_ = {CLOSED: (bore, bore), SELF_FILLING: (bore, 0.0)}.get(way.running, (0.0, 0.0))
             self.dry_m3 = self.dry_m3[0] + closed, self.dry_m3[1] + open_
         elif bore < 0.0:
-            self.dry_m3 = max(self.dry_m3[0] + bore, 0.0), max(self.dry_m3[1] + bore, 0.0)
-        return expected(string, self.bit_m, to_m, way)
+            # What was run empty and never filled goes out empty: the hole takes its bore as it gave it.
+            least, most = (min(dry, -bore) for dry in self.dry_m3)
+            due = due + Expected((1.0 - way.lost) * least, (1.0 - way.lost) * most)
+            self.dry_m3 = self.dry_m3[0] - least, self.dry_m3[1] - most
+        return due + self._sank(string, way, to_m)
+
+    def _sank(self, string: String, way: Way, to_m: float) -> Expected:
+        """What the hole takes besides, as less of the bore stands empty over a slug than before the move."""
+        settles = way.out == DRY if to_m <= self.bit_m else way.running == OPEN
+        if self.slug is None or not settles or any(self.dry_m3):
+            return Expected(0.0, 0.0)
+        before, after = self.empty_m3, self.slug.empty_m3(string, to_m)
+        if not (isfinite(before) and isfinite(after)):
+            return Expected(0.0, 0.0)
+        self.empty_m3 = after
+        return Expected(before - after, before - after)
 
     def filled(self) -> Expected:
         """The run pipe was filled: what that took. The bounds answer those of the run: a float that let in the most
@@ -291,7 +319,8 @@ class Step:
     """What one row's move asks of the hole. row: as logged. bit_m: after it [m], NaN unknown. expected: the move's own
     [m3], nothing where no pipe moved or it isn't known. filled_m3: into the run pipe from a tank that is no trip tank.
     dry_m3: bore of the run pipe that stands unfilled after it [m3], between its bounds. pumped_m3: into the hole by
-    strokes. known: False where the move's own part couldn't be told, and counts as nothing."""
+    strokes. known: False where the move's own part couldn't be told, and counts as nothing. empty_m3: bore that stands
+    empty over a slug after it [m3], None where no slug hangs in the pipe or that isn't known."""
 
     row: Row
     bit_m: float
@@ -300,6 +329,7 @@ class Step:
     dry_m3: float
     pumped_m3: float = 0.0
     known: bool = True
+    empty_m3: float | None = None
 
 
 def steps(rows: Sequence[Row], string: String, way: Way, tanks: Collection[str], *, stand_m: float,
@@ -317,7 +347,8 @@ def steps(rows: Sequence[Row], string: String, way: Way, tanks: Collection[str],
         pipe.waiting = Expected(0.0, 0.0)
         other = row.kind == PIPE_FILLED and bool(row.source) and row.source not in tanks and dry != pipe.dry_m3
         found.append(Step(row, nan if pipe.adrift else pipe.bit_m, own, sum(dry) / 2.0 if other else 0.0,
-                          sum(pipe.dry_m3) / 2.0, pumped if isfinite(pumped) else 0.0, known))
+                          sum(pipe.dry_m3) / 2.0, pumped if isfinite(pumped) else 0.0, known,
+                          pipe.empty_m3 if isfinite(pipe.empty_m3) else None))
     return tuple(found)
 
 
@@ -325,6 +356,7 @@ def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findi
           tanks: Collection[str]) -> None:
     """Where the bit is after a row, and what the hole should take for the move. Counted by stands where no depth is
     given, the way that their numbers went before; upward where that isn't known. Nothing else is taken for granted."""
+    pipe.hangs(row.slug, string)
     at = row.bit_m
     if not isfinite(at):
         at = pipe.counted(row, stand_m)
