@@ -13,7 +13,7 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("checking", "importing", "tripping"),
     ("composing",),
-    ("situation",),
+    ("situation", "parts"),
     ("exchange", "store"),
     ("observations",),
     ("watch",),
