@@ -152,8 +152,8 @@ def readings_of(books: Books, of: System) -> Mapping[str, Any]:
 
 
 def start(books: Books, t_ms: int, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | None = None) -> Start | None:
-    """What a system's difference is counted from; None before any zero. books, name, zeroed_by: as of ``at``. t_ms: when
-    [UTC ms]."""
+    """What a system's difference is counted from; None before any zero. books, name, zeroed_by: as of ``at``. t_ms:
+    when [UTC ms]."""
     in_force = t_ms if zeroed_by is None else max(t_ms, zeroed_by)
     return next((x for x in reversed(_starts(books, system(books, name))) if x.zero_ms <= in_force), None)
 

@@ -36,8 +36,8 @@ class Figure:
 @dataclass(frozen=True, slots=True)
 class Part:
     """One part. label: words. value: SI, by ``dimension``, None unknown or words alone. t_ms: when [UTC ms], None
-    where it has no time. uid: of the record that it comes from, "" for none. kind: of ENTRY, READING, WORKED_OUT, GIVEN.
-    counts: it is among those that make the figure. note: more words. follow: the figure that it is itself, or None.
+    where it has no time. uid: of the record that it comes from, "" for none. kind: of ENTRY, READING, WORKED_OUT or
+    GIVEN. counts: it is among those that make the figure. note: more words. follow: the figure that it is itself, or None.
     """
 
     label: str

@@ -13,7 +13,7 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("checking", "importing", "tripping"),
     ("composing",),
-    ("situation", "parts"),
+    ("situation",),
     ("exchange", "store"),
     ("observations",),
     ("watch",),
@@ -34,7 +34,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("series",),
     ("quantities",),
     ("records",),
-    ("findings", "errors", "cautions"),
+    ("findings", "errors", "cautions", "parts"),
 )
 """The rooms, top floor first. A room imports from lower floors only; a new room is given its floor here."""
 

@@ -48,6 +48,16 @@ def pieces(books: Books, system: System, term: str, from_ms: int, to_ms: int) ->
     return tuple(p for p in sorted(found, key=lambda p: p.t_ms) if p.volume_m3)
 
 
+def logged_on(books: Books, tank: str, from_ms: int, to_ms: int) -> tuple[Piece, ...]:
+    """What was logged into a tank (+) or out of it (−) between two times, as ``books.logged`` sums it.
+
+    books: of the log. tank: its name. from_ms, to_ms: [UTC ms].
+    """
+    found = [Piece("", m.ramp.t0, m.uid, ((m.target == tank) - (m.source == tank)) * _between(m.ramp, from_ms, to_ms))
+             for m in books.moves if tank in (m.source, m.target)]
+    return tuple(p for p in sorted(found, key=lambda p: p.t_ms) if p.volume_m3)
+
+
 def _found(books: Books, system: System, term: str, a: int, b: int) -> list[Piece]:
     if term in MOVED:
         return [Piece("", r.t0, m.uid, _between(r, a, b)) for m, r in moved_by(books, system, term)]

@@ -109,13 +109,11 @@ class _Tanks:
     """What the trip tanks hold on the way through the rows. A tank that a row gives no level of stands as it stood:
     another one is in use.
 
-    held: tank -> (volume [m3], its variance [m6], what had been logged into it [m3]) at its last level, read_ms: when that was [UTC ms]. start: tank ->
-    variance of the level that it is counted from, the trip's first or the last refill's [m6]; closed: of both ends of
-    what was counted before a refill.
-    refilled: one was filled up, and no level read since. in_use: read last while nothing was refilled. lost: tanks
-    whose last level lies before a span that isn't known: what they lost since can't be set against what was expected
-    after it.
-    """
+    held: tank -> (volume [m3], its variance [m6], what had been logged into it [m3]) at its last level, read_ms:
+    when that was [UTC ms]. start: tank -> variance of the level that it is counted from, the trip's first or the
+    last refill's [m6]; closed: of both ends of what was counted before a refill. refilled: one was filled up, and
+    no level read since. in_use: read last while nothing was refilled. lost: tanks whose last level lies before a
+    span that isn't known: what they lost since can't be set against what was expected after it. """
 
     tanks: Mapping[str, Tank]
     held: dict[str, tuple[float, float, float]] = field(default_factory=dict)
