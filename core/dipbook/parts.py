@@ -37,7 +37,7 @@ class Figure:
 class Part:
     """One part. label: words. value: SI, by ``dimension``, None unknown or words alone. t_ms: when [UTC ms], None
     where it has no time. uid: of the record that it comes from, "" for none. kind: of ENTRY, READING, WORKED_OUT or
-    GIVEN. counts: it is among those that make the figure. note: more words. follow: the figure that it is itself, or None.
+    GIVEN. counts: it is among those that make the figure. note: more words. follow: the figure that it is itself.
     """
 
     label: str

@@ -377,7 +377,8 @@ class TripView:
     summed in ``last_n_m3``. total_m3, total_u_m3: of the trip, None before the first row that could be told.
     next_stand, next_bit_m: what the next stand is taken to be. next_due_m3: what the hole should take for it. next_dip:
     (tank, what its stick should read then [m, its own datum]), None where that isn't known. prompts: flow checks.
-    holds: oldest first. posted: lines to be posted, in words; posted_figures: of each; posted_findings: what couldn't be told.
+    holds: oldest first. posted: lines to be posted, in words; posted_figures: of each; posted_findings: what
+    couldn't be told.
     previous: the previous trip of this direction, in words, "" for none; previous_bit_m, previous_m3: its bit depths
     [m] and sums [m3]. limit_last_m3, limit_total_m3: the strictest set, None where nobody set one. out_of_hole_ms:
     since when no pipe is in the hole, None while there is. findings: on the sheet. shoe_m: the last casing's shoe [m],

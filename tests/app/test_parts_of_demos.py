@@ -144,7 +144,8 @@ def test_every_row_of_every_trip_adds_up(books: Books) -> None:
                 found = composing.parts_of(books, Figure("trip", row.uid, what), NOW)
                 if value is None:
                     continue
-                assert found is not None and found.value == pytest.approx(value, abs=1e-12)
+                assert found is not None
+                assert found.value == pytest.approx(value, abs=1e-12)
                 adds_up(found)
                 told += 1
     assert told > 200
@@ -185,7 +186,9 @@ def test_room_mud_and_the_hours_left_are_those_of_the_page(books: Books, shown: 
     if stock.hours_left is not None:
         assert hours is not None
         usable, gone, rate = (p.value for p in hours.parts)
-        assert usable is not None and gone is not None and rate
+        assert usable is not None
+        assert gone is not None
+        assert rate
         assert hours.value == pytest.approx(stock.hours_left)
         assert (usable + gone) / rate / 3600.0 == pytest.approx(stock.hours_left)
     for tank in shown.tanks:
@@ -210,7 +213,8 @@ def test_a_transfer_by_hand_is_found_again_with_its_volume_and_its_entry() -> No
     assert (part.kind, part.uid, part.t_ms) == (ENTRY, "the-transfer", log.readings.end_ms[0] + 5 * 60_000)
     assert in_bbl([part.value, parts.value]) == pytest.approx([20.0, 20.0])
     sure = composing.parts_of(log, Figure("uncertainty"), int(log.readings.end_ms[-1]))
-    assert sure is not None and sure.how == SQUARES
+    assert sure is not None
+    assert sure.how == SQUARES
     assert {p.dimension for p in sure.parts} == {U}
 
 
