@@ -381,7 +381,8 @@ def sections(trip: TripView) -> tuple[Section, ...]:
             remarks.append(shown_words(finding.what) + (f" ({count} rows)" if count > 1 else ""))
     found: list[Section] = [Section("On the sheet", (), tuple(remarks))] if remarks else []
     posted = tuple(shown_words(line) for line in (*trip.posted, *trip.posted_findings))
-    found.append(Section("Posted: filling the hole", (), posted or ("Nothing is posted.",)))
+    figures = dict(zip((shown_words(line) for line in trip.posted), trip.posted_figures, strict=False))
+    found.append(Section("Posted: filling the hole", (), posted or ("Nothing is posted.",), figures))
     head = tuple((label, shown_words(value)) for label, value in trip.head)
     previous = trip.previous or "none in this log"
     found.append(Section("The trip", (*head, ("Previous trip", previous))))

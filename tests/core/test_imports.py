@@ -34,7 +34,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("series",),
     ("quantities",),
     ("records",),
-    ("findings", "errors", "cautions"),
+    ("findings", "errors", "cautions", "parts"),
 )
 """The rooms, top floor first. A room imports from lower floors only; a new room is given its floor here."""
 

@@ -11,6 +11,7 @@ from dipbook import posting
 from dipbook.books import Books
 from dipbook.books.hung import FOR_GOOD
 from dipbook.books.trips import Trip, trip_at
+from dipbook.composing.parts_of_posted import posted_figures
 from dipbook.composing.trip_head import head, title
 from dipbook.composing.trip_holds import TOTAL, passed, said
 from dipbook.composing.trip_prompts import prompts, shoe
@@ -90,7 +91,8 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
         next_most_m3=None if ahead is None else max(ahead.least_m3, ahead.most_m3),
         next_dip=_next_dip(books, tank, due) if told_once else None,
         prompts=prompts(books, trip, rig), holds=_holds(books, trip, lines, _with_units(books.rig, units)),
-        posted=tuple(posting.said(fills, words)), posted_findings=_posted_findings(trip, words, fills, density),
+        posted=tuple(posting.said(fills, words)), posted_figures=posted_figures(trip, fills),
+        posted_findings=_posted_findings(trip, words, fills, density),
         previous="" if before is None else f"{title(before, rig)}, {dated(before.begun_ms, rig.zone)}",
         previous_bit_m=() if before is None else _column(books, before, "bit_m"),
         previous_m3=() if before is None else _column(books, before, "cumulative_m3"),

@@ -31,7 +31,7 @@ class _Bore:
     hold up, and those on their way; ramps and findings so far; drawn: by the pumps from the active system, wherever the
     returns go. slug_dry: of dry, what slugs emptied before a trip [m]; pumped_m3: what the pumps filled of the pipe
     that the trip under way ran. started: a zero has been seen; before it nobody knows what stands full, and nothing is
-    found fault with."""
+    found fault with. marks: (when [UTC ms], what, how many ramps and how many drawn there were after it)."""
 
     full: float = 0.0
     dry: float = 0.0
@@ -46,6 +46,11 @@ class _Bore:
     slug_dry: float = 0.0
     pumped_m3: float = 0.0
     findings: dict[str, Finding] = field(default_factory=dict)
+    marks: list[tuple[int, int, int, int]] = field(default_factory=list)
+
+    def mark(self, t: int, what: int) -> None:
+        """What was added since the last mark came of this: when [UTC ms], what."""
+        self.marks.append((t, what, len(self.ramps), len(self.drawn)))
 
     def run(self, until: int | None, pipe: Pipe) -> None:
         """Let slugs fall, or pumps that are on take back the dry bore, up to ``until`` [UTC ms] (None: to the end)."""
@@ -188,13 +193,37 @@ def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
 
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
-    state, last, found = _followed(books, None)
-    if last is not None:
-        state.run(None, last)
-    whole = system.name in (ACTIVE_SYSTEM, ALL_SURFACE)     # the pumps draw from the active tanks
-    drawn = state.drawn if whole else []
+    state, found = _to_the_end(books)
+    drawn = state.drawn if _whole(system) else []
     curve = from_ramps((*(part for r in state.ramps for part in system.parts(r)), *drawn))
     return curve, (*found, *state.findings.values())
+
+
+def bore_by(books: Books, system: System) -> list[tuple[int, int, Ramp]]:
+    """(when [UTC ms], which of the events below, what it gave the system or took from it) each; RAN for what slugs and
+    the pumps did between two events. books: of the log. system: as of ``bore``."""
+    state, _ = _to_the_end(books)
+    found: list[tuple[int, int, Ramp]] = []
+    a = b = 0
+    for t, what, ramps, drawn in state.marks:
+        found += [(t, what, part) for r in state.ramps[a:ramps] for part in system.parts(r)]
+        found += [(t, what, r) for r in state.drawn[b:drawn]] if _whole(system) else []
+        a, b = ramps, drawn
+    return found
+
+
+def _whole(system: System) -> bool:
+    """True for the systems that the pumps draw from: the active tanks."""
+    return system.name in (ACTIVE_SYSTEM, ALL_SURFACE)
+
+
+def _to_the_end(books: Books) -> tuple[_Bore, tuple[Finding, ...]]:
+    state, last, found = _followed(books, None)
+    if last is not None:
+        t = state.t
+        state.run(None, last)
+        state.mark(t, RAN)
+    return state, found
 
 
 def standing(books: Books, t_ms: int) -> tuple[float, float]:
@@ -225,9 +254,12 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
         if pipe is None or pipe.bore <= 0.0:
             if rank == SLUG:
                 state.slug_without_pipe(falls[int(what)])
+            state.mark(t, rank)
             continue
         last = pipe
+        since = state.t
         state.run(t, pipe)
+        state.mark(since, RAN)
         if rank == ZERO:
             state.zero(t, pipe.stand_m if np.isnan(what) else what)
         elif rank in (PUMPS, OFF):
@@ -242,10 +274,11 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
             state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
         else:
             state.move(t, what, pipe)
+        state.mark(t, rank)
     return state, last, tuple(found)
 
 
-PUMPS, SLUG, FILL, DEPTH, TRIPPED, OFF, ZERO = 0, 1, 2, 3, 4, 5, 6
+RAN, PUMPS, SLUG, FILL, DEPTH, TRIPPED, OFF, ZERO = -1, 0, 1, 2, 3, 4, 5, 6
 """Order of events at one time: what was drilled by then was drilled before the pumps stopped, and a zero takes
 everything at its time as done."""
 

@@ -59,13 +59,33 @@ class Row:
     slug: Hanging | None = None
 
 
+Level = tuple[int, float, float, float]
+"""A trip tank's level as it counts: when read [UTC ms], volume [m3], its variance [m6], logged into it by then [m3]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One row's part of what a line expects. row: as logged. from_m, to_m: bit depths [m]; way: how it was moved.
+    expected: for the move; filled: by the run pipe's bore, nothing where none was filled."""
+
+    row: Row
+    from_m: float
+    to_m: float
+    way: Way
+    expected: Expected
+    filled: Expected
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One line of the sheet. Volumes [m3], fill positive into the hole, NaN unknown; differences and u as in the books,
     u one standard uncertainty (k = 1). least_m3, most_m3: bounds of the expected fill. cumulative_m3, cumulative_u_m3:
     since the trip's first level; its uncertainty adds up the bounds of a self-filling float, which lets in the same on
     every stand. Levels alone count in both: of strokes nobody says how far they can be trusted, and where there are no
-    trip tanks u is NaN. state: how the pipe was moved. row: as logged."""
+    trip tanks u is NaN. state: how the pipe was moved. row: as logged.
+
+    What it rests on: moves since the line before; before, after: trip tank -> its level; pumped_m3: into the hole by
+    strokes; last_lines: how many lines ``last_n_m3`` sums, this one with them."""
 
     row: Row
     stand: int | None
@@ -80,6 +100,11 @@ class Line:
     cumulative_m3: float
     cumulative_u_m3: float
     state: str
+    moves: tuple[Move, ...] = ()
+    before: Mapping[str, Level] = field(default_factory=dict)
+    after: Mapping[str, Level] = field(default_factory=dict)
+    pumped_m3: float = 0.0
+    last_lines: int = 0
 
 
 @dataclass(slots=True)
@@ -87,16 +112,15 @@ class _Tanks:
     """What the trip tanks hold on the way through the rows. A tank that a row gives no level of stands as it stood:
     another one is in use.
 
-    held: tank -> (volume [m3], its variance [m6], what had been logged into it [m3]) at its last level. start: tank ->
-    variance of the level that it is counted from, the trip's first or the last refill's [m6]; closed: of both ends of
-    what was counted before a refill.
-    refilled: one was filled up, and no level read since. in_use: read last while nothing was refilled. lost: tanks
-    whose last level lies before a span that isn't known: what they lost since can't be set against what was expected
-    after it.
-    """
+    held: tank -> (volume [m3], its variance [m6], what had been logged into it [m3]) at its last level, read_ms:
+    when that was [UTC ms]. start: tank -> variance of the level that it is counted from, the trip's first or the
+    last refill's [m6]; closed: of both ends of what was counted before a refill. refilled: one was filled up, and
+    no level read since. in_use: read last while nothing was refilled. lost: tanks whose last level lies before a
+    span that isn't known: what they lost since can't be set against what was expected after it. """
 
     tanks: Mapping[str, Tank]
     held: dict[str, tuple[float, float, float]] = field(default_factory=dict)
+    read_ms: dict[str, int] = field(default_factory=dict)
     start: dict[str, float] = field(default_factory=dict)
     read_since: set[str] = field(default_factory=set)
     lost: set[str] = field(default_factory=set)
@@ -154,7 +178,7 @@ class _Pipe:
     number where that isn't said. stands: moved since the last level. waiting: expected since then; pumped: into the
     hole by strokes [m3]; moved: it moved; state: how. dry_m3: bounds of the run pipe's bore that nobody filled, the
     most first where the string took the least in [m3]. slug: that hangs in it, and empty_m3: the bore over it that
-    stands empty, NaN while the bit depth isn't known [m3]."""
+    stands empty, NaN while the bit depth isn't known [m3]. moves: since the last level."""
 
     bit_m: float = nan
     stand_there: int | None = None
@@ -170,6 +194,7 @@ class _Pipe:
     dry_m3: tuple[float, float] = (0.0, 0.0)
     slug: Hanging | None = None
     empty_m3: float = nan
+    moves: list[Move] = field(default_factory=list)
 
     def hangs(self, slug: Hanging | None, string: String) -> None:
         """A slug, or none any more, hangs in the pipe where it stands now."""
@@ -213,6 +238,7 @@ class _Pipe:
     def settle(self) -> None:
         """A level was read: what was expected until then is done with. Adrift, the next depth is one to begin from."""
         self.waiting, self.pumped, self.moved, self.stands = Expected(0.0, 0.0), 0.0, False, 0
+        self.moves = []
         if self.adrift:
             self.bit_m, self.stand_there, self.adrift = nan, None, False
 
@@ -241,14 +267,15 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
     lines: list[Line] = []
     findings: list[Finding] = []
     pipe, level = _Pipe(upward=upward), _Tanks(tanks)
-    total, band, recent = 0.0, 0.0, list[tuple[int, float]]()
+    total, band, recent = 0.0, 0.0, list[tuple[int, float, int]]()
     for i, row in enumerate(rows):
         way = row.way or way
         _move(pipe, row, string, way, stand_m, findings, tanks)
         if row.strokes is not None:
             pipe.pumped += row.strokes * stroke_m3 if row.strokes else 0.0
-        before = dict(level.held)
+        before, before_ms = dict(level.held), dict(level.read_ms)
         read = level.read(row, findings)
+        level.read_ms |= dict.fromkeys(read, row.t_ms)
         level.refilled |= row.kind == REFILL and bool(tanks)
         if not (read if tanks else row.strokes is not None or i == 0):
             continue
@@ -271,7 +298,7 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             findings.append(_finding(row, f"{names}: the first level. It counts from here, and what it gave before "
                                           "isn't known.", "tank_first_level"))
             level.begin(new, before)
-        known = read - new
+        known, now = read - new, dict(level.held)
         level.in_use = next(iter(sorted(read)), level.in_use)
         actual = nan if again else level.gave(known, before) + pipe.pumped
         due = Expected(nan, nan) if pipe.adrift else pipe.waiting
@@ -285,6 +312,7 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
         elif pipe.adrift and isfinite(actual):
             findings.append(_finding(row, DEPTH_UNKNOWN, "depth_unknown"))
             level.held |= before  # it waits for the next depth
+            level.read_ms |= before_ms
         else:
             findings.append(_finding(row, ROW_UNKNOWN, "row_unknown"))
             level.begin(known, before)
@@ -293,8 +321,11 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
         bit = nan if pipe.adrift else pipe.bit_m
         lines.append(Line(row, pipe.stand, bit, due.mean_m3, min(due.least_m3, due.most_m3),
                           max(due.least_m3, due.most_m3), actual, difference, u,
-                          sum(d for _, d in recent), total,
-                          hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state))
+                          sum(d for _, d, _ in recent), total,
+                          hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state, tuple(pipe.moves),
+                          {n: (before_ms[n], *before[n]) for n in sorted(known)},
+                          {n: (row.t_ms, *now[n]) for n in sorted(known)},
+                          pipe.pumped, sum(count for _, _, count in recent)))
         if not (pipe.adrift and isfinite(actual)):
             pipe.settle()
     if rows and pipe.moved:
@@ -302,14 +333,15 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
     return tuple(lines), tuple(findings)
 
 
-def _lately(recent: list[tuple[int, float]], stands: int, difference: float, last_n: int) -> list[tuple[int, float]]:
-    """(stands, their difference [m3]) of the last rows, no more of them than it takes for so many stands. A row in
-    which no pipe moved adds to the one before."""
+def _lately(recent: list[tuple[int, float, int]], stands: int, difference: float, last_n: int,
+            ) -> list[tuple[int, float, int]]:
+    """(stands, their difference [m3], lines) of the last rows, no more of them than it takes for so many stands. A row
+    in which no pipe moved adds to the one before."""
     if not stands and recent:
-        count, before = recent[-1]
-        return [*recent[:-1], (count, before + difference)]
-    found = [*recent, (max(stands, 1), difference)]
-    while sum(count for count, _ in found[1:]) >= last_n:
+        count, before, lines = recent[-1]
+        return [*recent[:-1], (count, before + difference, lines + 1)]
+    found = [*recent, (max(stands, 1), difference, 1)]
+    while sum(count for count, _, _ in found[1:]) >= last_n:
         found = found[1:]
     return found
 
@@ -357,7 +389,7 @@ def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findi
     """Where the bit is after a row, and what the hole should take for the move. Counted by stands where no depth is
     given, the way that their numbers went before; upward where that isn't known. Nothing else is taken for granted."""
     pipe.hangs(row.slug, string)
-    at = row.bit_m
+    at, since = row.bit_m, pipe.bit_m
     if not isfinite(at):
         at = pipe.counted(row, stand_m)
         if isfinite(at) and at != pipe.bit_m:
@@ -373,19 +405,24 @@ def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findi
             pipe.adrift = pipe.moved = True
             pipe.state = STAND
         return
+    went = took = Expected(0.0, 0.0)
     if isfinite(pipe.bit_m):
         if at != pipe.bit_m:
             pipe.moved, pipe.state = True, way.name(pipe.bit_m, at)
-            pipe.waiting = pipe.waiting + pipe.went(string, way, at)
+            went = pipe.went(string, way, at)
+            pipe.waiting = pipe.waiting + went
     elif row.kind == STAND or pipe.adrift:
         pipe.moved, pipe.state, pipe.waiting = True, STAND, Expected(nan, nan)
     if row.stand is not None or at != pipe.bit_m:
         pipe.stand_there = row.stand
     pipe.bit_m, pipe.adrift = at, False
     if row.kind == PIPE_FILLED:
-        took = pipe.filled()
+        filled = pipe.filled()
         if not row.source or row.source in tanks:
+            took = filled
             pipe.waiting = pipe.waiting + took
+    if isfinite(since) and (since != at or row.kind == PIPE_FILLED):
+        pipe.moves.append(Move(row, since, at, way, went, took))
 
 
 def _spread(width_m3: float) -> float:
