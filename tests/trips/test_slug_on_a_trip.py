@@ -14,10 +14,12 @@ from hypothesis import strategies as st
 
 from dipbook import balance
 from dipbook.books import Books
+from dipbook.composing import parts_of
 from dipbook.composing.trip_view import trip_view
 from dipbook.mud.hanging import Hanging, empty
 from dipbook.mud.mixing import ImpossibleError
 from dipbook.mud.tapered import Bore, at_rest
+from dipbook.parts import Figure
 from dipbook.records import Draft
 from dipbook.situation import TripView
 from dipbook.terms.bore import standing
@@ -244,6 +246,17 @@ def test_what_comes_next_counts_it_too() -> None:
         assert view.next_due_m3 is not None
         assert view.next_due_m3 / BBL == pytest.approx(due[stands], abs=1e-9)
         assert view.next_least_m3 == view.next_most_m3
+
+
+def test_the_parts_of_what_the_hole_should_take_add_up_to_it() -> None:
+    books = slugged_log(stands=40, taken=lambda n: 0.0, bit=3999.0)
+    words = set()
+    for record, due in zip(books.trips[0].rows[1:], expected_by(books), strict=True):
+        parts = parts_of(books, Figure("trip", record.uid, "expected"), 60 * MIN, {})
+        assert parts is not None
+        assert parts.sum / BBL == pytest.approx(due, abs=1e-9)
+        words |= {p.label for p in parts.parts}
+    assert {"Bore that stood empty and doesn't now", "Bore that stands empty over the slug"} <= words
 
 
 def test_a_self_filling_float_gives_the_bounds_of_the_next_stand() -> None:

@@ -20,7 +20,7 @@ from dipbook.records import TRIP_ROW, Draft, Record
 from dipbook.rig.model import Rig
 from dipbook.tanks.tank import Tank
 from dipbook.trips import Row, Step, Way, steps
-from dipbook.trips.sheet import FILL, REFILL, STAND
+from dipbook.trips.rows import FILL, REFILL, STAND
 from dipbook.trips.ways import CLOSED, DRY, OPEN, SELF_FILLING, WET
 from dipbook.tubulars import TubularError, find
 from dipbook.well import String, of

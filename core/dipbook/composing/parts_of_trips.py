@@ -24,7 +24,7 @@ from dipbook.records import Record
 from dipbook.rig.model import Rig
 from dipbook.terms.trip import sheet_of
 from dipbook.trips import Line, Way, expected
-from dipbook.trips.sheet import Move
+from dipbook.trips.pipe import Move
 from dipbook.trips.ways import BUCKET, CLOSED, DRY, OPEN, SELF_FILLING, WET
 from dipbook.tubulars import TubularError, find
 from dipbook.well import String

@@ -26,7 +26,7 @@ from dipbook.rig.model import Rig
 from dipbook.situation import TripHold, TripRowView, TripView
 from dipbook.terms.trip import logged_by, rows_of, sheet_of, sheet_with
 from dipbook.trips import LAST_N, Expected, Line, Row
-from dipbook.trips.sheet import FILL, STAND
+from dipbook.trips.rows import FILL, STAND
 
 
 def trip_view(books: Books, now_ms: int, units: Mapping[str, str]) -> TripView | None:
