@@ -21,6 +21,7 @@ from dipbook.exchange.times import offset_min
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.observations import observe
+from dipbook.parts import Figure, Parts
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
@@ -127,6 +128,10 @@ class Desk(QObject):
     def now_ms(self) -> int:
         """The desk's clock [UTC ms]."""
         return self._clock.now_ms()
+
+    def parts_of(self, figure: Figure) -> Parts | None:
+        """What a figure rests on, worked out now; None where the log has no such figure. figure: of a page."""
+        return composing.parts_of(self._books, figure, self.now_ms(), self._symbols())
 
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""

@@ -23,7 +23,7 @@ PLACES, STOPS = 9, 2
 def add_keys(window: Window) -> None:
     """Give ``window`` its keys. They act wherever the cursor is."""
     keys: dict[str, Callable[[], object]] = {
-        "F7": window.doing.pumps,
+        "F1": window.following.ask_here, "F7": window.doing.pumps,
         "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
         "Ctrl+N": window.strip.show_next, "Ctrl+H": window.watch.take_hint,
         "Ctrl+W": window.status.ask_who, "F11": window.switch_theme, "F12": window.sound.test,

@@ -11,6 +11,7 @@ from typing import Any
 
 from dipbook.findings import Finding
 from dipbook.limits import Limit
+from dipbook.parts import Figure
 from dipbook.records import Record
 from dipbook.rig.model import Rig
 
@@ -374,9 +375,11 @@ class TripView:
     for the page's head ("Trip 3, out of the hole, dry"). head: (label, what was said) in the order of the sheet's head;
     "not said" where nobody did. tanks: trip tanks of the rig, the one in use first. rows: oldest first. last_n: rows
     summed in ``last_n_m3``. total_m3, total_u_m3: of the trip, None before the first row that could be told.
-    next_stand, next_bit_m: what the next stand is taken to be. next_due_m3: what the hole should take for it. next_dip:
-    (tank, what its stick should read then [m, its own datum]), None where that isn't known. prompts: flow checks.
-    holds: oldest first. posted: lines to be posted, in words; posted_findings: what couldn't be told of them.
+    next_stand, next_bit_m: what the next stand is taken to be. next_due_m3: what the hole should take for it, between
+    next_least_m3 and next_most_m3. next_dip: (tank, what its stick should read then [m, its own datum]), None where
+    that isn't known. prompts: flow checks.
+    holds: oldest first. posted: lines to be posted, in words; posted_figures: of each;
+    posted_findings: what couldn't be told.
     previous: the previous trip of this direction, in words, "" for none; previous_bit_m, previous_m3: its bit depths
     [m] and sums [m3]. limit_last_m3, limit_total_m3: the strictest set, None where nobody set one. out_of_hole_ms:
     since when no pipe is in the hole, None while there is. findings: on the sheet. shoe_m: the last casing's shoe [m],
@@ -403,6 +406,7 @@ class TripView:
     holds: tuple[TripHold, ...] = ()
     posted: tuple[str, ...] = ()
     posted_findings: tuple[str, ...] = ()
+    posted_figures: tuple[Figure, ...] = ()
     previous: str = ""
     previous_bit_m: tuple[float, ...] = ()
     previous_m3: tuple[float, ...] = ()
@@ -414,6 +418,8 @@ class TripView:
     next_what: str = "stand"
     unfilled: str = ""
     fill_due: bool = False
+    next_least_m3: float | None = None
+    next_most_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

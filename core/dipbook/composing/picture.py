@@ -17,6 +17,7 @@ from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
 from dipbook.composing.front_views import front_views
+from dipbook.composing.labels import LABELS
 from dipbook.composing.not_watched import applies, not_watched, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
@@ -38,13 +39,6 @@ RECENT = 200
 LATELY = 7
 """Complete rounds whose gaps count for what rounds can miss."""
 
-LABELS = {
-    "transfers": "Transfers", "pills": "Slugs and pills", "additions": "Added", "discards": "Discarded",
-    "lineup": "Line-up changes",
-    "steel": "Steel in the hole", "bore": "Filling of the pipe", "trip": "Pipe pulled or run",
-    "lines": "Drain-back of the lines",
-    "cuttings": "Cuttings carried off", "equipment": "Equipment filled", "rates": "Rates in force",
-}
 SHORT: Mapping[str, tuple[str, ...]] = {
     "pill": (), "flow check": ("flow check",), "shut-in": ("well",), "told driller": ("told driller",),
     "drilling break": ("drilling break",), "valve": (), "equipment": (), "shakers": ("shakers",), "gas": ("gas",),
