@@ -20,12 +20,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.limits import TRIP_KINDS, Limit, kind_words
+from dipbook.limits import NOT_SHELVABLE, TRIP_KINDS, Limit, kind_words
 from dipbook.situation import Situation
 from dipbook.trips import LAST_N
+from dipbook_app.aside_words import list_words
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.adopt_form import AdoptForm
+from dipbook_app.forms.aside_form import SHELVE, AsideForm, way
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
 from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit
@@ -71,6 +73,10 @@ class LimitsPage(QWidget):
         self.unwatched = QLabel()
         self.unwatched.setWordWrap(True)
         self.unwatched.setProperty("part", "strong")
+        self.aside = QLabel()
+        self.aside.setWordWrap(True)
+        self.aside.setTextFormat(Qt.TextFormat.PlainText)
+        self.aside.hide()
         self.table = self._table()
         self.words = WordsLabel()
         self.detail = QLabel()
@@ -82,6 +88,7 @@ class LimitsPage(QWidget):
         left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(title)
         left.addWidget(self.unwatched)
+        left.addWidget(self.aside)
         left.addWidget(self.table, 1)
         left.addWidget(self.detail)
         left.addLayout(self._actions())
@@ -100,6 +107,8 @@ class LimitsPage(QWidget):
         words = head_words(situation)
         self.unwatched.setText(words)
         self.unwatched.setVisible(bool(words))
+        self.aside.setText(list_words(situation.aside, DisplayUnits(rig), situation.now_ms))
+        self.aside.setVisible(bool(situation.aside))
         waiting = waiting_words(situation)
         if (rig.limits, waiting) == (self.limits, self._waiting) and self.table.rowCount() == len(rig.limits):
             return
@@ -144,6 +153,20 @@ class LimitsPage(QWidget):
             self.words.say("Choose a limit first.", "doubt")
         else:
             self._open(WithdrawForm(self.desk, limit))
+
+    def set_aside(self, shelf: bool, name: str = "") -> None:
+        """Shelve a limit or take it out of service, or take it up again. shelf: which; name: of it, "" the chosen."""
+        limit = next((x for x in current(self.desk).rig.limits if x.name == name), None) if name else self.chosen()
+        if limit is None:
+            self.words.say("Choose a limit first.", "doubt")
+        elif (how := way(self.desk, limit, shelf)) == SHELVE and limit.kind in NOT_SHELVABLE:
+            self.words.say(f"{limit.name} can't be shelved: a warning of {kind_words(limit.kind)} never is. F9 silences "
+                           "its sound for 30 s.", "doubt")
+        elif how == SHELVE and limit.shelve_ms is None:
+            self.words.say(f"Nobody has set for how long {limit.name} may be shelved. Change the limit (Enter) to set "
+                           "it.", "doubt")
+        else:
+            self._open(AsideForm(self.desk, limit, how))
 
     def adopt(self, path: str = "") -> None:
         """Open the form that adopts a rig file. path: of the file, "" to choose one there."""
@@ -258,6 +281,7 @@ class LimitsPage(QWidget):
             button.clicked.connect(lambda _=False, act=act: act())
             row.addWidget(button)
         self.adopt_button.setShortcut("Ctrl+R")
+        self.withdraw_button.setToolTip("Ctrl+K shelves the chosen limit, Ctrl+Shift+K takes it out of service")
         row.addWidget(self.words, 1)
         return row
 
