@@ -309,7 +309,7 @@ class Desk(QObject):
         self._act(watch.Act("silence", by=self._on_watch, at_ms=self.now_ms()))
 
     def set_aside(self, act: watch.Act) -> str:
-        """Set a limit aside, or take it up again. act: without its time. Returns why it was refused, "" if it wasn't."""
+        """Set a limit aside, or take it up again. act: without its time. Returns why that was refused, or ""."""
         try:
             self._step(replace(act, at_ms=self.now_ms()))
         except DipbookError as error:

@@ -47,7 +47,8 @@ class AsideForm(Form):
         self.say_save({SHELVE: "Shelve", UNSHELVE: "Take off", OUT: "Out of service", BACK: "Back in service"}[how])
         self.add_field(FieldRow("note", "Why"))
         if how == SHELVE:
-            longest = "" if limit.shelve_ms is None else f"at most {limit.shelve_ms / 60_000:g} min, set by {limit.set_by}"
+            longest = "" if limit.shelve_ms is None else \
+                f"at most {limit.shelve_ms / 60_000:g} min, set by {limit.set_by}"
             self.add_field(FieldRow("long", "For how long")).set_hint(longest)
             self.add_field(FieldRow("once", "It ends after", (TIMED, ONCE)))
         if how == OUT:

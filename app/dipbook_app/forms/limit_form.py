@@ -26,7 +26,8 @@ ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on ev
             TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
 """Said of a kind that is neither on a system nor for an activity."""
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
-          "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after", "shelve": "May be shelved for",
+          "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
+          "shelve": "May be shelved for",
           "by": "Who sets it", "why": "Why"}
 """Field name -> word on the form, in the form's order."""
 

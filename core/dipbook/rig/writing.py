@@ -19,7 +19,8 @@ from dipbook.rig.edits import Edit, Value, edited, line_end, set_keys, without_t
 from dipbook.rig.locating import Path, Places, locate
 from dipbook.rig.parsing import RigDocument, parse
 
-_ORDER = ("name", "kind", "on", "activity", "value", "deadband", "growth", "after", "shelve", "set_by", "reason", "since")
+_ORDER = ("name", "kind", "on", "activity", "value", "deadband", "growth", "after", "shelve",
+          "set_by", "reason", "since")
 
 
 def with_limits(text: str, limits: tuple[Limit, ...]) -> str:

@@ -23,7 +23,8 @@ def setting_aside(watch: Watch, act: Act, code: str) -> Mapping[int, Track]:
     """
     found = {order: slot for order, slot in enumerate(watch.slots) if slot.limit.name == act.limit}
     if not found:
-        raise EntryError(f"There is no limit called {act.limit} that is watched.")
+        raise EntryError(f"There is no limit called {act.limit} that is watched: nothing to {act.action}."
+                         if act.limit else f"Say which limit to {act.action}.")
     if not act.by.strip():
         raise EntryError("Say who does this.")
     if not act.note.strip():

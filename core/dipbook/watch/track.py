@@ -107,7 +107,7 @@ class Track:
         self.put(after)
         kept = after if after.is_open else replace(after, occurrence=before.occurrence, worst=before.worst)
         self._write(event, before, kept, time, learned, sample, shown, phase, cause, by, note,
-                    fresh and not quiet)
+                    fresh and not quiet, memory=after)
         if not after.is_open:
             if after.set_aside and self.slot.in_force is None:  # the limit was withdrawn: nothing is left to set aside
                 self.take("UNS" if after.code == "SHLVD" else "OOS-", time, learned, sample, cause="limit withdrawn")
@@ -141,7 +141,8 @@ class Track:
             self.spans[-1] = (begun, max(begun, time if sample is None else sample.t_ms))
 
     def _write(self, event: str, before: AlarmState, after: AlarmState, time: int, learned: int, sample: Sample | None,
-               value: float | None, phase: int, cause: str | None, by: str, note: str, fresh: bool = False) -> None:
+               value: float | None, phase: int, cause: str | None, by: str, note: str, fresh: bool = False,
+               *, memory: AlarmState | None = None) -> None:
         limit = self.slot.limit
         evidence: dict[str, Any] = {} if sample is None else {
             "t": sample.t_ms, "value": sample.value, "u": sample.u, "partial": sample.partial}
@@ -156,7 +157,8 @@ class Track:
             cause=self.cause if cause is None else cause, by=by, note=note,
             sounds=_sounds(before, after), seq=self._seq,
             worst=None if after.worst is None else side(limit) * after.worst, evidence=evidence,
-            alarm=after if after.is_open else replace(after, occurrence="", worst=None), basis=limit,
+            alarm=memory if memory is not None and memory.set_aside else after if after.is_open
+            else replace(after, occurrence="", worst=None), basis=limit,
             seen_t=None if self.last is None else self.last.t_ms)
         if self._forget:
             # Scratch: only the order of events is wanted.
