@@ -6,10 +6,10 @@ import json
 from dataclasses import replace
 
 import pytest
+from histories import MIN, at, brief, evidence, gain, high, live, shown, table
 
 from dipbook import watch
 from dipbook.errors import EntryError
-from histories import MIN, at, brief, evidence, gain, high, live, shown, table
 
 HIGH = replace(high("A", 2.0), shelve_ms=30 * MIN)
 
