@@ -462,7 +462,8 @@ class Situation:
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
     well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
-    aside: limits that are shelved or out of service. fronts: where pills, slugs and bottoms-up are. watched_difference_m3, watched_u_m3: of the watched system where that
+    aside: limits that are shelved or out of service. fronts: where pills, slugs and bottoms-up are. watched_difference_m3,
+    watched_u_m3: of the watched system where that
     is one tank and not the active system, at the last reading; None else.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """

@@ -160,8 +160,8 @@ class LimitsPage(QWidget):
         if limit is None:
             self.words.say("Choose a limit first.", "doubt")
         elif (how := way(self.desk, limit, shelf)) == SHELVE and limit.kind in NOT_SHELVABLE:
-            self.words.say(f"{limit.name} can't be shelved: a warning of {kind_words(limit.kind)} never is. F9 silences "
-                           "its sound for 30 s.", "doubt")
+            self.words.say(f"{limit.name} can't be shelved: a warning of {kind_words(limit.kind)} never is. F9 "
+                           "silences its sound for 30 s.", "doubt")
         elif how == SHELVE and limit.shelve_ms is None:
             self.words.say(f"Nobody has set for how long {limit.name} may be shelved. Change the limit (Enter) to set "
                            "it.", "doubt")

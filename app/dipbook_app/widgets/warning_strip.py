@@ -278,7 +278,8 @@ class WarningStrip(QWidget):
         text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
-            named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
+            named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}"
+                              f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
             text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {named}"
         return text
 

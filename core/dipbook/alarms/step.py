@@ -43,8 +43,8 @@ class Aside:
     """That a limit is shelved or out of service.
 
     t_ms: since when [UTC ms]. by: who. why: in their words. until_ms: when a shelf ends by itself [UTC ms], None for
-    out of service. once: a shelf that ends with the condition, if that comes sooner. instead: what is watched in its place,
-    of one out of service.
+    out of service. once: a shelf that ends with the condition, if that comes sooner. instead: what is watched in its
+    place, of one out of service.
     """
 
     t_ms: int

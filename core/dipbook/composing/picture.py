@@ -133,7 +133,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
             units: Mapping[str, tuple[str, int]] | None = None) -> Situation:
     """The situation at ``now_ms`` [UTC ms].
 
-    seen: of the books. warnings: the open ones. aside: limits that are set aside. next_due_ms: when the next round is due, None if nothing says.
+    seen: of the books. warnings: the open ones. aside: limits that are set aside.
+    next_due_ms: when the next round is due, None if nothing says.
     on_watch: who is. store_ok, store_text, failing: health of the store, see Situation. units: quantity -> (symbol,
     digits) for texts; None for the rig's own.
     """
@@ -168,7 +169,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
         limits_in_force=tuple(x.name for x in rig.limits if applies(x, activity)),
         interval_ms=_interval(seen, now_ms, next_due_ms), next_due_ms=next_due_ms,
-        unwatched=(*not_watched(rig, activity), *out_of_service(aside), *_not_compared(books, band, flow_back, now_ms)), activity=activity,
+        unwatched=(*not_watched(rig, activity), *out_of_service(aside), 
+                   *_not_compared(books, band, flow_back, now_ms)), activity=activity,
         activity_since_ms=activity_since, pumps_on=pumps_on, flow_m3_s=flow, hole_depth_m=hole, bit_depth_m=bit,
         depth_t_ms=depth_t, running=tuple(r for r in running if r.kind != "rate in force"),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
@@ -179,7 +181,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
         watched_difference_m3=_value(other, "difference_m3"), watched_u_m3=_value(other, "u_m3"),
-        aside=aside, fronts=front_views(books, now_ms), connections=seen.connections, band=band, limit_flow_back=flow_back)
+        aside=aside, fronts=front_views(books, now_ms), connections=seen.connections, band=band,
+        limit_flow_back=flow_back)
 
 
 def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:

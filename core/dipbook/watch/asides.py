@@ -45,11 +45,11 @@ def setting_aside(watch: Watch, act: Act, code: str) -> Mapping[int, Track]:
 def _shelf(slot: Slot, act: Act) -> Aside:
     limit, had = slot.in_force or slot.limit, slot.alarm.aside
     if limit.kind in NOT_SHELVABLE:
-        raise RefusedError(f"Not shelved: a warning of {kind_words(limit.kind)} can't be. Its sound alone can be silenced "
-                           "for 30 s.", slot.alarm.code, "SHV")
+        raise RefusedError(f"Not shelved: a warning of {kind_words(limit.kind)} can't be. Its sound alone can be "
+                           "silenced for 30 s.", slot.alarm.code, "SHV")
     if limit.shelve_ms is None:
-        raise RefusedError(f"Not shelved: nobody has set for how long {limit.name} may be shelved. That is set with the "
-                           "limit.", slot.alarm.code, "SHV")
+        raise RefusedError(f"Not shelved: nobody has set for how long {limit.name} may be shelved. That is set with "
+                           "the limit.", slot.alarm.code, "SHV")
     since = had.t_ms if had is not None and slot.alarm.code == "SHLVD" else act.at_ms
     longest = since + limit.shelve_ms
     until = longest if act.until_ms is None and act.once else act.until_ms

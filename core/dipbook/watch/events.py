@@ -39,8 +39,8 @@ class Act:
     """A person acts. action: "acknowledge", "close" (needs a note), "silence" (the sound, 30 s), "shelve", "unshelve",
     "out of service" or "back in service".
 
-    occurrence: id of the warning ("" for silence, and for what is done to a limit). by: who. note: for the journal; why.
-    at_ms: when [UTC ms]. seq: of the record, 0 if none [-]. limit: name of the limit that is set aside or taken up
+    occurrence: id of the warning ("" for silence, and for what is done to a limit). by: who. note: for the journal;
+    why. at_ms: when [UTC ms]. seq: of the record, 0 if none [-]. limit: name of the limit that is set aside or taken up
     again. until_ms: when a shelf ends [UTC ms]; None: the longest that was set, with ``once``. once: it also ends with
     the condition. instead: what is watched in place of a limit out of service.
     """

@@ -239,7 +239,7 @@ def raise_due(watch: Watch, slot: Slot) -> int | None:
 
 
 def next_deadline(watch: Watch) -> int | None:
-    """The next instant at which Advance raises something, or ends a shelf, [UTC ms], or None. It may lie in the past. watch."""
+    """The next instant at which Advance raises something, or ends a shelf [UTC ms], or None; maybe past. watch."""
     return min((d for s in watch.slots if (d := deadline_of(watch, s)) is not None), default=None)
 
 
