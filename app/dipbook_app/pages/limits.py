@@ -47,7 +47,7 @@ BESIDE_A_FORM = 5
 MARGINS = 44
 LEAST_WHY = 170
 """Room for a limit's reason in the table [px]; where there is less, it stands below the table alone."""
-BUTTON_WIDTH = 132
+BUTTON_WIDTH = 112
 KEY_WORDS = {SHELVE: "Shelve", UNSHELVE: "Off the shelf", OUT: "Out of service", BACK: "Back in service"}
 """What the keys that set a limit aside say, by what they would do."""
 PANEL_WIDTH = 420
@@ -271,7 +271,7 @@ class LimitsPage(QWidget):
 
     def _actions(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        row.setSpacing(24)
+        row.setSpacing(8)
         self.add_button = QPushButton("Set a limit\nIns")
         self.change_button = QPushButton("Change\nEnter")
         self.withdraw_button = QPushButton("Withdraw\nDel")
@@ -320,6 +320,7 @@ class LimitsPage(QWidget):
             how = way(self.desk, limit, shelf) if limit is not None else SHELVE if shelf else OUT
             button.setText(f"{KEY_WORDS[how]}\n{keys}")
             button.setEnabled(limit is not None)
+        self.shelve_button.setVisible(limit is not None and limit.shelve_ms is not None)
 
 
 def head_words(situation: Situation) -> str:
