@@ -231,7 +231,7 @@ class Window(QMainWindow):
             self.setWindowTitle(" – ".join(name for name in names if name))
         self._newest = situation
         warnings = (*situation.warnings, *self._trouble.views(situation))
-        self.strip.show_warnings(warnings, self._units, situation.now_ms)
+        self.strip.show_warnings(warnings, self._units, situation.now_ms, situation.aside)
         self.sound.sound(urgencies.sounding(warnings))
         if not self._throttle.isActive():
             self._paint_newest()

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QKeySequence, QShortcut
 
 from dipbook_app import unsaved
+from dipbook_app.page_names import LIMITS
 
 if TYPE_CHECKING:
     from dipbook_app.window import Window
@@ -31,6 +32,9 @@ def add_keys(window: Window) -> None:
         "Ctrl++": lambda: window.change_text(1), "Ctrl+=": lambda: window.change_text(1),
         "Ctrl+-": lambda: window.change_text(-1),
     }
+    for key, shelf in {"Ctrl+K": True, "Ctrl+Shift+K": False}.items():
+        keys[key] = lambda shelf=shelf: window.doing.set_aside(  # type: ignore[misc]
+            shelf, "" if window.page == LIMITS else window.strip.limit_shown)
     for key, name in ACTIONS.items():
         keys[key] = lambda name=name: window.act(name)  # type: ignore[misc]
     for key, name in NOTICE_KEYS.items():

@@ -72,7 +72,8 @@ class WarningView:
     state: raised, acknowledged, over, over_acknowledged. sounding: wants sound now.
     raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
     value and worst with the books' sign. partial: the value is only known in part.
-    actions: what a person may do now, from the lifecycle's table: "acknowledge", "close".
+    actions: what a person may do now, from the lifecycle's table: "acknowledge", "close", "shelve", "out of service".
+    first: it came first of a burst, in which others were raised before anybody had acknowledged it.
     """
 
     occurrence: str
@@ -91,6 +92,35 @@ class WarningView:
     text: str
     actions: tuple[str, ...]
     partial: bool = False
+    first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AsideView:
+    """One limit that is shelved or out of service, and followed all the same.
+
+    name, kind, system, tank: as of a WarningView. state: "shelved" or "out of service". since_ms; until_ms: when a
+    shelf ends by itself, None for out of service [UTC ms]. once: it also ends with the condition. by, why: who set it
+    aside, in their words. instead: what is watched in its place. active: the condition is true now. waits: it was true,
+    and nobody has acknowledged it. text: how the condition stands, "" where there is nothing to say. actions: what a
+    person may do.
+    """
+
+    name: str
+    kind: str
+    system: str
+    tank: str
+    state: str
+    since_ms: int
+    until_ms: int | None
+    once: bool
+    by: str
+    why: str
+    instead: str
+    active: bool
+    waits: bool
+    text: str
+    actions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -438,8 +468,9 @@ class Situation:
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
     well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
-    fronts: where pills, slugs and bottoms-up are. watched_difference_m3, watched_u_m3: of the watched system where that
-    is one tank and not the active system, at the last reading; None else.
+    aside: limits that are shelved or out of service. fronts: where pills, slugs and bottoms-up are.
+    watched_difference_m3, watched_u_m3: of the watched system where that is one tank and not the active system, at the
+    last reading; None else.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -504,3 +535,4 @@ class Situation:
     connections: tuple[ConnectionView, ...] = ()
     band: BandView | None = None
     limit_flow_back: Limit | None = None
+    aside: tuple[AsideView, ...] = ()

@@ -238,6 +238,7 @@ def _limit(words: list[str], a: Limit, b: Limit, rig: Rig) -> None:
     for label, before, after in (("deadband", a.deadband, b.deadband), ("growth", a.growth, b.growth)):
         _note(words, f"{what}, {label}", _amount(before, a.value_is, rig), _amount(after, b.value_is, rig))
     _note(words, f"{what}, raises after", _after(a), _after(b))
+    _note(words, f"{what}, may be shelved for", _time(a.shelve_ms), _time(b.shelve_ms))
     for label, x, y in (("set by", a.set_by, b.set_by), ("reason", a.reason, b.reason), ("since", a.since, b.since)):
         _note(words, f"{what}, {label}", x, y)
 
