@@ -12,7 +12,7 @@ from dipbook.findings import Finding
 from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
 from dipbook.trips import LAST_N
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
@@ -53,7 +53,7 @@ class LimitForm(Form):
         if limit is not None:
             for name, text in texts_of_limit(limit, rig).items():
                 self.field(name).set_text(text)
-        self.field("by").set_text(desk.on_watch)
+        self.field("by").offer(lambda: crew_of(desk)).set_text(desk.on_watch)
         self.finish()
         self.field("kind").changed.connect(self._fit)
         self._fit()
@@ -108,7 +108,7 @@ class WithdrawForm(Form):
         self.desk = desk
         self.limit = limit
         self.say_save("Withdraw")
-        self.add_field(FieldRow("by", "Who"))
+        self.add_field(FieldRow("by", "Who").offer(lambda: crew_of(self.desk)))
         self.add_field(FieldRow("why", "Why"))
         self.field("by").set_text(desk.on_watch)
         self.finish()
