@@ -340,3 +340,15 @@ def test_a_handover_offers_the_crew_for_both(program: Program) -> None:
         QTest.keyClicks(row.editor, "dora")
         assert row.offered is not None
         assert row.offered.shown() == ("Dora Sample",)
+
+
+def test_who_sets_a_limit_aside_is_offered_the_crew(program: Program) -> None:
+    program.window.show_page("Limits")
+    page = program.window._pages["Limits"]
+    page.table.setCurrentCell(0, 0)
+    page.set_aside(shelf=False)
+    row = page.form.field("by")
+    row.focus()
+    QTest.keyClicks(row.editor, "dor")
+    assert row.offered is not None
+    assert row.offered.shown() == ("Dora Sample",)

@@ -11,7 +11,7 @@ from dipbook.errors import QuantityError
 from dipbook.findings import Finding
 from dipbook.limits import LOUD_KINDS, Limit
 from dipbook.quantities import read
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form
 
@@ -53,7 +53,7 @@ class AsideForm(Form):
             self.add_field(FieldRow("once", "It ends after", (TIMED, ONCE)))
         if how == OUT:
             self.add_field(FieldRow("instead", "Watched instead")).set_hint("how, how often and by whom")
-        self.add_field(FieldRow("by", "Who")).set_text(desk.on_watch)
+        self.add_field(FieldRow("by", "Who").offer(lambda: crew_of(desk))).set_text(desk.on_watch)
         self.finish()
 
     def save(self) -> None:

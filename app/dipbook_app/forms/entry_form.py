@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 TIME, END, BY, WHY = "time", "end", "by", "why"
-PEOPLE = ("told", "seen by", "leaving", "arriving", "decided by")
-"""Fields of entries that name one of the crew."""
 """Names of the fields that every form has beside the kind's own."""
+PEOPLE = ("told", "seen by", "leaving", "arriving", "decided by", "signed")
+"""Fields of entries that name one of the crew."""
 
 STARTS = "starts"
 """In the values of a transfer: the uid of the announcement that is over once it is saved."""
