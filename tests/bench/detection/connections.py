@@ -1,11 +1,14 @@
 """Connections in two ways: the product's band (the most that accepted ones gave back), and the design's mean.
 
 Whoever watches accepts each connection that didn't alarm, and adopts the band anew after each. Both answer with a
-column as a share of H, so that one limit serves clocks and connections: flow-back alarms at SHARE · H.
+column as a share of H, so that one limit serves clocks and connections: flow-back alarms at SHARE · H. The mean is
+held against for OVERLAP_S longer than the design says: the clocks need a minute after settling before they see again.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -18,33 +21,56 @@ from dipbook.flowback.above import reach_s
 SHARE = 1.6
 LINES = 1.15
 """What the rig file says the lines hold, of what drains in the mean: three sd above it."""
-WAYS = ("none", "mean", "band")
+OVERLAP_S = 120.0
 
 
-def column(run: Run, way: str, *, usual: float = 0.25, limit: Any = None) -> Any:
-    """Excess over what is usual / SHARE [bbl] at each reading, -inf where nothing is compared.
+@dataclass(frozen=True)
+class Way:
+    """How connections are compared. by: "none", "mean" or "band"; share: of H; usual: the mean is silent below this share
+    of what usually comes back, by c (0 for a limit given in barrels); first_s: the band is looked at from here on
+    [s since off]."""
 
-    way: of WAYS. usual: "mean" is silent below this share of what usually comes back. limit: H at each reading or one
-    for all [bbl]: a connection that reached it isn't learned; all are learned if None.
+    by: str
+    share: float = SHARE
+    usual: Mapping[float, float] = field(default_factory=lambda: {0.0: 0.25, 6.0: 0.25, 7.5: 0.30})
+    first_s: float = MINUTES[0] * 60.0
+
+
+TENTH = {0.0: 0.10, 6.0: 0.10, 7.5: 0.10}
+WAYS = {
+    "clocks alone": Way("none"),
+    "mean, as designed": Way("mean"),
+    "mean, tightened": Way("mean", 1.3, TENTH),
+    "the product's band": Way("band"),
+    "band from the first second": Way("band", 1.3, first_s=0.0),
+}
+
+
+def column(run: Run, way: Way, *, c: float = 0.0, limit: Any = None) -> Any:
+    """Excess over what is usual / share [bbl] at each reading, -inf where nothing is compared.
+
+    c: 0, or of the noise's scale that the limit is. limit: H at each reading or one for all [bbl]: a connection that
+    reached it isn't learned; all are learned if None.
     """
     out = np.full(len(run.t_s), -np.inf)
-    if way == "none":
+    if way.by == "none":
         return out
     limits = np.broadcast_to(np.inf if limit is None else np.asarray(limit, dtype=float), out.shape)
     learned: list[Any] = []
     for off in run.offs:
         if run.t_s[0] + 60.0 > off.off_s:
             continue
-        rows, found, curve = (_band if way == "band" else _mean)(run, off, learned, usual)
+        rows, found, curve = (
+            _band(run, off, learned, way.first_s) if way.by == "band" else _mean(run, off, learned, way.usual[c]))
         if curve is None:
             continue
-        out[rows] = found / SHARE
+        out[rows] = found / way.share
         if not (out[rows] >= limits[rows]).any():
             learned.append(curve)
     return out
 
 
-def _band(run: Run, off: Any, learned: list[Any], usual: float) -> tuple[Any, Any, Any]:
+def _band(run: Run, off: Any, learned: list[Any], first_s: float) -> tuple[Any, Any, Any]:
     """As ``dipbook.flowback.above``: one reading, less the last before, above the most of the accepted, capped."""
     rows = np.flatnonzero((run.t_s >= off.off_s) & (run.t_s <= off.on_s))
     first = int(np.searchsorted(run.t_s, off.off_s, side="right")) - 1
@@ -56,7 +82,7 @@ def _band(run: Run, off: Any, learned: list[Any], usual: float) -> tuple[Any, An
     most = np.full(len(rows), cap)
     if len(learned) >= FEWEST:
         high = spread(learned, np.minimum(since, reach_s(learned)))[1]
-        most = np.where((since >= MINUTES[0] * 60.0) & np.isfinite(high), np.fmin(high, cap), most)
+        most = np.where((since >= first_s) & np.isfinite(high), np.fmin(high, cap), most)
     nothing = float("nan")
     curve = Connection(0, None, nothing, nothing, np.concatenate(([0.0], since)), np.concatenate(([0.0], back)),
                        np.zeros(len(rows) + 1), cap)
@@ -67,7 +93,7 @@ def _mean(run: Run, off: Any, learned: list[Any], usual: float) -> tuple[Any, An
     """15 s smoothed, less the mean of the minute before, above the mean of the last ten, off and settling alike."""
     dt = float(run.t_s[1] - run.t_s[0])
     base = float(run.read[(run.t_s >= off.off_s - 60.0) & (run.t_s < off.off_s)].mean())
-    rows = np.flatnonzero((run.t_s >= off.off_s) & (run.t_s < off.on_s + SETTLING_S))
+    rows = np.flatnonzero((run.t_s >= off.off_s) & (run.t_s < off.on_s + SETTLING_S + OVERLAP_S))
     if not len(rows):
         return rows, None, None
     keep = float(np.exp(-dt / 15.0))

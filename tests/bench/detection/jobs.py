@@ -12,8 +12,8 @@ import numpy as np
 from bench.detection import connections, followed, metrics, reference, world
 from bench.detection.noise import Draws
 
-USUAL = {6.0: 0.25, 7.5: 0.30}
-"""Share of usual flow-back below which "mean" is silent, at c."""
+LEARNED = (6.0, 7.5)
+"""c of limits that follow from the noise."""
 Outcome = tuple[float, float] | None | bool
 
 
@@ -52,14 +52,15 @@ def quiet(job: Quiet) -> dict[str, float]:
     made = {"gain": float(told.gain.max()), "loss": float(told.loss.max()), "scale": float(np.nanmedian(told.scale))
             if np.isfinite(told.scale).any() else float("nan")}
     known = np.isfinite(told.scale)
-    for c in USUAL:
+    for c in LEARNED:
         made[f"loss/{c}"] = _most(told.loss, told.scale, known)
-    for way in connections.WAYS:
-        made[way] = float(max(told.gain.max(), connections.column(run, way).max()))
-        for c, usual in USUAL.items():
-            limit = np.where(known, c * told.scale, np.inf)
-            flow_back = connections.column(run, way, usual=usual, limit=limit)
-            made[f"{way}/{c}"] = _most(np.maximum(told.gain, flow_back), told.scale, known)
+    for name, way in connections.WAYS.items():
+        if not run.offs and way.by != "none":
+            continue
+        made[name] = float(max(told.gain.max(), connections.column(run, way).max()))
+        for c in LEARNED:
+            flow_back = connections.column(run, way, c=c, limit=np.where(known, c * told.scale, np.inf))
+            made[f"{name}/{c}"] = _most(np.maximum(told.gain, flow_back), told.scale, known)
     return made
 
 
@@ -77,10 +78,10 @@ def kick(job: Kick) -> dict[str, Outcome]:
     told = followed.told(run, job.tuning)
     level = told.loss if job.kind == "loss" else told.gain
     made: dict[str, Outcome] = {}
-    for way, h in job.limits:
+    for name, h in job.limits:
         limit = np.where(np.isfinite(told.scale), job.c * told.scale, np.inf) if job.c else np.full(len(level), h)
-        flow_back = connections.column(run, way, usual=USUAL.get(job.c, 0.25), limit=limit)
-        made[way] = metrics.alarm(run, np.maximum(level, flow_back) >= limit, job.q)
+        flow_back = connections.column(run, connections.WAYS[name], c=job.c, limit=limit)
+        made[name] = metrics.alarm(run, np.maximum(level, flow_back) >= limit, job.q)
     return made
 
 

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from bench.detection import followed, jobs, metrics, reference
+from bench.detection.connections import WAYS
 from bench.detection.goals import Goal
-from bench.detection.scenarios import BLIND_RUNS, WAYS, Row, Size, Table
+from bench.detection.scenarios import ALONE, BLIND_RUNS, Row, Size, Table
 from bench.detection.world import TANKS, Floor, Run, run
 
 NOISES = {
@@ -30,9 +31,9 @@ def learned(pool: jobs.Pool, size: Size) -> Iterator[Table]:
         rest = dict(jobs.columns(pool.do(jobs.quiet, [jobs.Quiet(floor, 600 + k, i, 13.0) for i in range(tours)])))
         for c, most in C.items():
             cells = []
-            for what in ("none", "mean", "band", "loss") if floor.connections else ("none", "loss"):
+            for what in (*WAYS, "loss") if floor.connections else (ALONE, "loss"):
                 r = metrics.rate([x >= c for x in rest[f"{what}/{c}"]])
-                words = {"none": "gains, clocks alone", "loss": "losses"}.get(what, f"gains, {WAYS.get(what, '')}")
+                words = "losses" if what == "loss" else f"gains, {what}"
                 cells.append(f"{words}: {r.per_tour:.2f} ± {r.se:.2f}")
                 found.append(Goal("G4", f"c = {c:g}, {name}, false {words} per 12 h", most, r.per_tour, r.se))
             rows.append((name, f"{c:g}", f"{np.nanmedian(rest['scale']):.3f}", "; ".join(cells), str(tours)))
@@ -54,12 +55,12 @@ def _kicks(pool: jobs.Pool, size: Size) -> Table:
                                       for i in range(size.runs)])
             for way in WAYS:
                 came = metrics.came([x[way] for x in ran])
-                rows.append((kind, f"{q:g}", f"{c:g}", WAYS[way], f"{came.mean:.2f} ± {came.se:.2f}", f"{came.p90:.2f}",
+                rows.append((kind, f"{q:g}", f"{c:g}", way, f"{came.mean:.2f} ± {came.se:.2f}", f"{came.p90:.2f}",
                              f"{came.mean / line:.2f}", f"{100 * came.missed:.1f} %", str(came.n)))
-                if way == "none":
+                if way == ALONE:
                     continue
                 most = (1.2 if c == 6.0 else 1.5) if kind == "drilling" else (1.8 if c == 6.0 else 2.0)
-                what = f"c = {c:g}, {kind} {q:g} bbl/min, {WAYS[way]}"
+                what = f"c = {c:g}, {kind} {q:g} bbl/min, {way}"
                 found.append(Goal("G4", f"{what}: over line", most, came.mean / line, came.se / line))
                 found.append(Goal("G4", f"{what}: missed %", 0.0, 100.0 * came.missed))
     return Table("Limits from the learned noise: kicks with connections (line at one a tour)", (
@@ -80,10 +81,10 @@ def blind(pool: jobs.Pool, size: Size) -> Iterator[Table]:
         over = max((x[0] - 20.0) / 20.0 * 60.0 if isinstance(x, tuple) else float("inf") if x is None else 0.0
                    for x in all_of)
         most = float("inf") if c.missed else c.most
-        rows.append((WAYS[way], f"{c.mean:.1f}", f"{most:.1f}", f"{len(late)} of {c.n}", f"{max(0.0, over):.0f} s",
+        rows.append((way, f"{c.mean:.1f}", f"{most:.1f}", f"{len(late)} of {c.n}", f"{max(0.0, over):.0f} s",
                      f"{100 * c.missed:.1f} %"))
-        if way != "none":
-            found.append(Goal("G6", f"20 bbl/min at any second, {WAYS[way]}: most bbl", 20.0, most))
+        if way != ALONE:
+            found.append(Goal("G6", f"20 bbl/min at any second, {way}: most bbl", 20.0, most))
     yield Table("20 bbl/min at any second, with connections, c = 7.5 (missed: none by 120 bbl)", (
         "flow-back", "mean bbl", "most bbl", "later than 20 bbl", "blind beyond 20 bbl", "missed"), tuple(rows), tuple(found))
 

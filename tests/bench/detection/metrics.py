@@ -52,7 +52,7 @@ def rate(alarmed: Sequence[bool]) -> Rate:
     return Rate(0.0 if seen == 0 else -float(np.log(1.0 - p)), float(np.sqrt(p / (1.0 - p) / n)), n)
 
 
-def alarm(run: Run, over: Any, q: float) -> tuple[float, float] | None | bool:
+def alarm(run: Run, over: Any, q: float) -> tuple[float, float] | bool | None:
     """(bbl in the well, seconds) at the first alarm from the onset on; None if missed; False if the run doesn't count.
     over: at each reading, whether the statistic reaches its limit."""
     if np.isnan(run.onset_s) or over[(run.t_s >= run.onset_s - BEFORE_S) & (run.t_s < run.onset_s)].any():
@@ -64,7 +64,7 @@ def alarm(run: Run, over: Any, q: float) -> tuple[float, float] | None | bool:
     return None if volume > max(30.0, 6.0 * q) else (volume, float(run.t_s[rows[0]] - run.onset_s))
 
 
-def came(found: Sequence[tuple[float, float] | None | bool]) -> Came:
+def came(found: Sequence[tuple[float, float] | bool | None]) -> Came:
     """Of runs, as ``alarm`` says of each."""
     counted = [x for x in found if x is not False]
     hit = np.array([x for x in counted if x is not None and x is not True], dtype=float).reshape(-1, 2)

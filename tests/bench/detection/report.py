@@ -19,7 +19,7 @@ def goals(found: Iterable[Goal]) -> Iterator[str]:
     yield "\n### Goals\n"
     yield from _rows(("goal", "what", "at most", "measured", ""), (
         (g.name, g.what, f"{g.at_most:g}", f"{g.measured:.2f}" + (f" ± {g.se:.2f}" if g.se else ""), g.met)
-        for g in found))
+        for g in sorted(found, key=lambda g: g.name)))
 
 
 def _rows(head: Row, rows: Iterable[Row]) -> Iterator[str]:

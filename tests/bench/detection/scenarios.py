@@ -11,11 +11,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bench.detection import goals, jobs, metrics, reference
+from bench.detection.connections import WAYS
 from bench.detection.goals import RATES, Goal
 from bench.detection.world import Floor
 
 Row = tuple[str, ...]
 BLIND_RUNS = 180
+ALONE = "clocks alone"
 
 
 @dataclass(frozen=True)
@@ -57,9 +59,9 @@ def quiet(pool: jobs.Pool, size: Size) -> Iterator[Table]:
         tops = tuple(metrics.limit_for(best_worst[q], s) for s in shares)
         best = pool.do(jobs.best_kick, [(still, 120 + k, i, q, tops) for i in range(size.runs)])
         for level, name in enumerate(("1 a tour", "1 in 7 days")):
-            ran = pool.do(jobs.kick, [jobs.Kick(floor, 100 + k, i, "drilling", q, (("none", limits[level]),))
+            ran = pool.do(jobs.kick, [jobs.Kick(floor, 100 + k, i, "drilling", q, ((ALONE, limits[level]),))
                                       for i in range(size.runs)])
-            c, b = metrics.came([x["none"] for x in ran]), metrics.came([x[level] for x in best])
+            c, b = metrics.came([x[ALONE] for x in ran]), metrics.came([x[level] for x in best])
             line = reference.line(floor, q, (reference.TOUR_S, reference.WEEK_S)[level])
             rows.append((f"{q:g}", name, f"{limits[level]:.2f}", _said(c), *_tail(c), f"{line:.2f}", f"{c.mean / line:.2f}",
                          f"{b.mean:.2f} ± {b.se:.2f}", f"{c.mean / b.mean:.2f}"))
@@ -91,9 +93,9 @@ def grid(pool: jobs.Pool, size: Size) -> Iterator[Table]:
             rates = RATES if dt == 60.0 and sd == 0.5 else (0.25, 1.0, 5.0, 20.0)
             cells: dict[float, str] = {}
             for k, q in enumerate(rates):
-                ran = pool.do(jobs.kick, [jobs.Kick(floor, cell + 1 + k, i, "drilling", q, (("none", h),))
+                ran = pool.do(jobs.kick, [jobs.Kick(floor, cell + 1 + k, i, "drilling", q, ((ALONE, h),))
                                           for i in range(size.runs)])
-                c = metrics.came([x["none"] for x in ran])
+                c = metrics.came([x[ALONE] for x in ran])
                 line = reference.line(floor, q)
                 cells[q] = f"{c.mean:.2f} ± {c.se:.2f} ({c.mean / line:.2f})"
                 if dt == 60.0 and sd == 0.5:
@@ -113,8 +115,8 @@ def _others(pool: jobs.Pool, size: Size) -> Table:
     rows = []
     for k, (kind, q) in enumerate((("growing", 0.25), ("growing", 1.0), ("loss", 0.25), ("loss", 1.0), ("loss", 5.0))):
         h = metrics.limit_for([x["loss" if kind == "loss" else "gain"] for x in rest], metrics.TOUR)
-        ran = pool.do(jobs.kick, [jobs.Kick(floor, 400 + k, i, kind, q, (("none", h),)) for i in range(size.runs)])
-        c = metrics.came([x["none"] for x in ran])
+        ran = pool.do(jobs.kick, [jobs.Kick(floor, 400 + k, i, kind, q, ((ALONE, h),)) for i in range(size.runs)])
+        c = metrics.came([x[ALONE] for x in ran])
         rows.append((kind, f"{q:g}", f"{h:.2f}", _said(c), *_tail(c)))
     return Table("Growing flows (rate at first; doubling in 4 to 10 min) and losses, quiet, 5 s, one false alarm a tour",
                  ("kind", "bbl/min", "H bbl", "bbl at alarm", "delay", "missed", "runs"), tuple(rows))
@@ -123,11 +125,10 @@ def _others(pool: jobs.Pool, size: Size) -> Table:
 CONNECTED = (("drilling", 1.0), ("drilling", 5.0), ("pumps-off start", 0.5), ("pumps-off start", 1.0),
              ("pumps-off start", 2.0), ("pumps-off start", 5.0), ("pumps-off start", 10.0), ("pumps-off only", 0.5),
              ("pumps-off only", 1.0), ("pumps-off only", 2.0), ("pumps-off only", 5.0))
-WAYS = {"none": "clocks alone", "mean": "and the mean", "band": "and the product's band"}
 
 
 def connections(pool: jobs.Pool, size: Size) -> Iterator[Table]:
-    """G3: a world with connections, one false gain a tour, flow-back compared in three ways."""
+    """G3: a world with connections, one false gain a tour, flow-back compared in several ways."""
     floor = Floor(connections=True)
     rest = dict(jobs.columns(pool.do(jobs.quiet, [jobs.Quiet(floor, 500, i) for i in range(size.tours)])))
     limits = tuple((way, metrics.limit_for(rest[way], metrics.TOUR)) for way in WAYS)
@@ -138,15 +139,15 @@ def connections(pool: jobs.Pool, size: Size) -> Iterator[Table]:
                                             hours=hours) for i in range(size.runs)])
         for way, h in limits:
             c = metrics.came([x[way] for x in ran])
-            rows.append((kind, f"{q:g}", WAYS[way], f"{h:.2f}", _said(c), *_tail(c)))
-            if way != "none":
+            rows.append((kind, f"{q:g}", way, f"{h:.2f}", _said(c), *_tail(c)))
+            if way != ALONE:
                 found.extend(_of_connection(kind, q, way, c))
     yield Table("With connections, 5 s, total sd 0.87 bbl, one false gain a tour", (
         "kind", "bbl/min", "flow-back", "H bbl", "bbl at alarm", "delay", "missed", "runs"), tuple(rows), tuple(found))
 
 
 def _of_connection(kind: str, q: float, way: str, c: metrics.Came) -> Iterator[Goal]:
-    what = f"{kind} {q:g} bbl/min, {WAYS[way]}"
+    what = f"{kind} {q:g} bbl/min, {way}"
     if kind == "drilling" and q == 1.0:
         yield Goal("G3", f"{what}: mean", 3.0, c.mean, c.se)
         yield Goal("G3", f"{what}: P90", 4.0, c.p90)

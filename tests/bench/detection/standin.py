@@ -51,7 +51,11 @@ def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: tuple[Clock, ...]) -> Foll
     t, u = np.asarray(t_ms) / 1000.0, np.asarray(u_m3) / BBL
     dt = float(t[1] - t[0])
     gain, loss = np.full(len(t), -np.inf), np.full(len(t), -np.inf)
-    for clock in tuning:
+    scale = _scale(t, u, steady, dt, tuning[min(1, len(tuning) - 1)].tau_s)
+    wide = _scale(t, u, steady, dt, tuning[0].tau_s) / scale
+    for place, clock in enumerate(tuning):
+        # The quickest clock's limit is never below as many of its own scales as H has of the steady one's.
+        share = np.where(wide > clock.share, wide, clock.share) if place == 0 and len(tuning) > 1 else clock.share
         kept, level = _smoothed(t, u, steady, clock.tau_s, dt)
         hours = t[kept] / 3600.0
         for out, sign, k in ((gain, 1.0, clock.gain), (loss, -1.0, clock.loss)):
@@ -59,8 +63,8 @@ def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: tuple[Clock, ...]) -> Foll
             held = np.zeros(len(t))
             held[kept] = x - np.minimum.accumulate(x)
             last = np.maximum.accumulate(np.where(np.isin(np.arange(len(t)), kept), np.arange(len(t)), 0))
-            np.maximum(out, held[last] / clock.share, out=out)
-    return Followed(gain * BBL, loss * BBL, _scale(t, u, steady, dt) * BBL)
+            np.maximum(out, held[last] / share, out=out)
+    return Followed(gain * BBL, loss * BBL, scale * BBL)
 
 
 def _smoothed(t: Any, u: Any, steady: Any, tau_s: float, dt: float) -> tuple[Any, Any]:
@@ -79,11 +83,15 @@ def _smoothed(t: Any, u: Any, steady: Any, tau_s: float, dt: float) -> tuple[Any
     return np.concatenate(rows), np.concatenate(levels)
 
 
-def _scale(t: Any, u: Any, steady: Any, dt: float) -> Any:
-    """The noise of the 30 s level, from changes over 120 s in the last two hours; NaN until an hour is learned [bbl]."""
+LAG_S = 300.0
+"""The design has 120 s: of noise that wanders with a time constant of a minute that sees nine tenths only."""
+
+
+def _scale(t: Any, u: Any, steady: Any, dt: float, tau_s: float) -> Any:
+    """The noise of a level smoothed over tau_s, over LAG_S in the last two hours; NaN until an hour is learned [bbl]."""
     made = np.full(len(t), np.nan)
-    step, lag = max(1, round(15.0 / dt)), max(1, round(120.0 / dt))
-    kept, level = _smoothed(t, u, steady, 30.0, dt)
+    step, lag = max(1, round(15.0 / dt)), max(1, round(LAG_S / dt))
+    kept, level = _smoothed(t, u, steady, tau_s, dt)
     whole = np.full(len(t), np.nan)
     whole[kept] = level
     at = np.arange(lag, len(t), step)
