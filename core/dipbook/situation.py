@@ -73,7 +73,8 @@ class WarningView:
     raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
     value and worst with the books' sign. partial: the value is only known in part.
     actions: what a person may do now, from the lifecycle's table: "acknowledge", "close", "shelve", "out of service".
-    first: it came first of a burst, in which others were raised before anybody had acknowledged it.
+    first: it came first of a burst, in which others were raised before anybody had acknowledged it. said, facts: what
+    the reading was held against, as of dipbook.alarms.Sample: of a limit on drift the volume, and the limit's part.
     """
 
     occurrence: str
@@ -93,6 +94,8 @@ class WarningView:
     actions: tuple[str, ...]
     partial: bool = False
     first: bool = False
+    said: str = ""
+    facts: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("observations",),
     ("watch",),
     ("alarms",),
+    ("drifts",),
     ("hints", "stock", "flowback", "posting", "fronts"),
     ("targets",),
     ("balance",),
