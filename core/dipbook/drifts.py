@@ -49,6 +49,11 @@ class Side:
     back: Any
     off: Any
 
+    def rows(self, cut: slice) -> Side:
+        """Some of the rows. cut: which."""
+        return Side(self.worst_m3[cut], self.of_m3[cut], self.share[cut], self.since_ms[cut], self.rate_m3_s[cut],
+                    self.back[cut], self.off[cut])
+
 
 @dataclass(frozen=True)
 class Drifts:
@@ -120,12 +125,10 @@ def drifts(books: Books, first: int = 0, last: int | None = None) -> Drifts:
             kept.put(mark)
         parts.append(part)
     whole = _joined(parts)
-    made = _told(books, whole)
+    gain, loss, known = _told(books, whole)
     cut = slice(first - begin, None)
-    return Drifts(whole.t_ms[cut], *(Side(*(x[cut] for x in vars(s).values())) for s in (made[0], made[1])),
-                  known=made[2][cut], partial=whole.partial[cut], scale_m3=whole.scale_m3[cut],
-                  learned_s=whole.learned_s[cut], moved_ms=whole.moved_ms[cut], why=whole.why[cut],
-                  pace_s=whole.pace_s[cut])
+    return Drifts(whole.t_ms[cut], gain.rows(cut), loss.rows(cut), known[cut], whole.partial[cut], whole.scale_m3[cut],
+                  whole.learned_s[cut], whole.moved_ms[cut], whole.why[cut], whole.pace_s[cut])
 
 
 def _blocks(begin: int, end: int) -> Iterator[tuple[int, int]]:
@@ -243,8 +246,8 @@ def _pumps(books: Books, t: Any) -> tuple[Any, Any, list[str]]:
     order = np.argsort(both, kind="stable")
     at = np.searchsorted(pumps.t_ms, both, side="right") - 1
     known = at >= 0
-    on = np.where(known, pumps.on[np.maximum(at, 0)], True) if len(pumps.t_ms) else np.ones(len(both), dtype=bool)
-    flow = np.where(known, pumps.flow_m3_s[np.maximum(at, 0)], np.nan) if len(pumps.t_ms) else np.full(len(both), np.nan)
+    on, flow = np.ones(len(both), dtype=bool), np.full(len(both), np.nan)
+    on[known], flow[known] = pumps.on[at[known]], pumps.flow_m3_s[at[known]]
     steady, why = settled(both[order], on[order], flow[order], tuning)
     back = np.empty(len(both), dtype=np.int64)
     back[order] = np.arange(len(both))
@@ -282,4 +285,5 @@ def _told(books: Books, part: _Part) -> tuple[Side, Side, Any]:
     gain = Side(np.where(leads, over, worst), np.where(leads, back.more_m3, size), np.where(leads, BACK_SHARE, share),
                 np.where(leads, began, low), np.where(leads, np.nan, rate), leads, back.off)
     no = np.zeros(len(part.t_ms), dtype=bool)
-    return gain, Side(*part.loss, no, no), part.watching | told
+    worst, size, share, high, rate = part.loss
+    return gain, Side(worst, size, share, high, rate, no, no), part.watching | told

@@ -49,8 +49,8 @@ class Limit:
     on: "active", "all surface", "watched" or a tank's name; of one side of a limit on a trip TOOK_LESS or TOOK_MORE, of
     one on drift RISING or FALLING.
     activity: "any" or one of ACTIVITIES.
-    value: gain, loss, drift, flow_back [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is; overdue
-    [s].
+    value: gain, loss, drift, flow_back [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is;
+    overdue [s].
     value_is: "volume", "level" or "duration".
     deadband: how far back inside before the condition is over, same unit as value.
     growth: further growth after acknowledgement that sounds again, same unit, or None.
@@ -59,7 +59,8 @@ class Limit:
     set_by, reason, since: who set it, why and since when, as written.
     shelve_ms: the longest that somebody lets it be shelved [ms], None where nobody set that: it can't be shelved then.
     as_typed: the value as written. watched: False for kinds that this version doesn't watch. times_noise: of a limit on
-    drift that follows from the noise, so many times it, and the value is its ceiling; None where the value is the limit.
+    drift that follows from the noise, so many times it, with the value as its ceiling; None where the value is the
+    limit.
     """
 
     name: str

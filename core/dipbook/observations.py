@@ -91,8 +91,8 @@ def _drift(books: Books, asked: Mapping[str, Limit], first: int, last: int | Non
             part = np.minimum(noise, limit.value) / limit.value
         value = side.worst_m3 / part
         made[name] = Drift(-value if falling else value, of.partial, of.known & np.isfinite(side.worst_m3), side.of_m3,
-                           side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off, books.rig.zone,
-                           falling)
+                           side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off,
+                           books.rig.zone, falling)
     return made
 
 

@@ -23,14 +23,15 @@ if TYPE_CHECKING:
 
 NO_DEADBAND = ("overdue",)
 NOTES = {
-    "drift": "A rise above its low, or a fall below its high, of the active system's difference, whatever it stands at.",
+    "drift": "A rise above its low, or a fall below its high, of the difference of the active system, whatever it "
+             "stands at.",
     TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
     TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
 """Said of a kind that its word alone doesn't explain."""
 FOLLOWS = "With a number, the limit follows the noise that is measured, and the value is the most it may be."
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
-          "noise": "Times the noise", "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
-          "shelve": "May be shelved for",
+          "noise": "Times the noise", "deadband": "Over when back by", "growth": "Sounds again after",
+          "after": "Warns after", "shelve": "May be shelved for",
           "by": "Who sets it", "why": "Why"}
 """Field name -> word on the form, in the form's order."""
 

@@ -53,8 +53,8 @@ class Books:
     values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
     line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
     counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
-    worked out of these books already, so that it is done once. kept: what the books after these may go on from, by name:
-    each has ``before(t_ms)``, which gives what nothing from then on has touched.
+    worked out of these books already, so that it is done once. kept: what the books after these may go on from, by
+    name: each has ``before(t_ms)``, which gives what nothing from then on has touched.
     """
 
     records: tuple[Record, ...]

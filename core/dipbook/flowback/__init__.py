@@ -7,5 +7,5 @@ from dipbook.flowback.envelope import FEWEST, MINUTES, Envelope, Excess, alike, 
 from dipbook.flowback.usual import Unusual, unusual
 
 __all__ = ["FEWEST", "MINUTES", "Above", "Band", "Connection", "Envelope", "Excess", "Said", "Stop", "Unusual", "above",
-           "alike", "band_for", "bands", "envelope", "excess", "explained", "find", "findings", "not_compared", "said_of",
-           "section_at", "spread", "stopped_s", "stops", "unusual", "worst"]
+           "alike", "band_for", "bands", "envelope", "excess", "explained", "find", "findings", "not_compared",
+           "said_of", "section_at", "spread", "stopped_s", "stops", "unusual", "worst"]

@@ -234,8 +234,8 @@ def _of_drift(reader: TableReader, name: str, on: str | None,
         times = None if factor is None or not LEAST_TIMES <= factor <= MOST_TIMES else float(factor)
         if reader.take("value") is not None or times is None or not 0.0 < value < math.inf:
             report.finding((*reader.path, "automatic"), "limit_not_watched", f"Limit {name}: automatic needs c, from "
-                           f"{LEAST_TIMES:g} to {MOST_TIMES:g}, and a ceiling above 0, and no value beside them. Nothing "
-                           'will warn of drift. Write it like { c = 7.5, ceiling = "5 bbl" }.')
+                           f"{LEAST_TIMES:g} to {MOST_TIMES:g}, and a ceiling above 0, and no value beside them. "
+                           'Nothing will warn of drift. Write it like { c = 7.5, ceiling = "5 bbl" }.')
             reader.take("deadband")
             reader.take("growth")
             return math.nan, "", typed, 0.0, None, False, None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -50,8 +50,9 @@ class Drift:
 
     value: as the books have it, + rising, and for a limit that follows from the noise as if that limit were its ceiling
     [m3]. partial; known: as in Column. of_m3: the volume that is told, without sign [m3]. part: it is held against so
-    many times the value of the limit, share: so many times what holds by then. since_ms: what it counts from [UTC ms]. rate_m3_s: about how fast since, NaN unknown. back: it
-    came back at a connection; off: while the pumps were off. zone: of the rig, for times in words. falling: which side.
+    many times the value of the limit, share: so many times what holds by then. since_ms: what it counts from [UTC ms].
+    rate_m3_s: about how fast since, NaN unknown. back: it came back at a connection; off: while the pumps were off.
+    zone: of the rig, for times in words. falling: which side.
     """
 
     value: Any
@@ -69,7 +70,7 @@ class Drift:
 
     def rows(self, cut: slice) -> Drift:
         """Some of the rows. cut: which."""
-        return Drift(*(x if isinstance(x, (str, bool)) else x[cut] for x in vars(self).values()))
+        return replace(self, **{name: x[cut] for name, x in vars(self).items() if name not in ("zone", "falling")})
 
     def said(self, row: int, t_ms: int) -> str:
         """What a row was held against, in words. row: its number [-]; t_ms: its time [UTC ms]."""
