@@ -3,7 +3,7 @@
     python tests/bench/detect.py --smoke                  # under a minute: 60 quiet tours, 30 runs a cell
     python tests/bench/detect.py                          # 400 and 150
     python tests/bench/detect.py --full                   # 1500 and 600
-    python tests/bench/detect.py --only quiet connections # some of: quiet grid connections learned blind dips
+    python tests/bench/detect.py --only quiet connections # some of: quiet grid connections learned blind dips levels
 
 Same numbers each time: the seeds are fixed. Volumes are barrels in the well when the alarm sounds.
 """
@@ -17,10 +17,10 @@ import time
 
 import paths
 
-from bench.detection import followed, jobs, learned, report, scenarios
+from bench.detection import followed, jobs, learned, levels, report, scenarios
 
 SCENARIOS = {"quiet": scenarios.quiet, "grid": scenarios.grid, "connections": scenarios.connections,
-             "learned": learned.learned, "blind": learned.blind, "dips": learned.dips}
+             "learned": learned.learned, "blind": learned.blind, "dips": learned.dips, "levels": levels.levels}
 SIZES = {"smoke": scenarios.Size(60, 30), "usual": scenarios.Size(400, 150), "full": scenarios.Size(1500, 600)}
 
 

@@ -62,8 +62,9 @@ def noise_of_smoothed(sd: float, wandering: float, wander_s: float, interval_s: 
     """What noise smoothing leaves: its sd, in closed form, for white noise and noise that wanders (AR(1)).
 
     sd: of the readings. wandering: share of their variance that wanders [-]. wander_s: its time constant [s].
-    interval_s: between readings [s]. tau_s: of the smoothing [s]. With a = 1 − e^(−dt/τ), b = 1 − a, p = e^(−dt/wander):
-    sd² (((1 − w) a + w a (1 + b p)/(1 − b p))/(2 − a)). Derived from the filter's impulse response a b^k.
+    interval_s: between readings [s]. tau_s: of the smoothing [s]. With a = 1 − e^(−dt/τ), b = 1 − a,
+    p = e^(−dt/wander): sd² (((1 − w) a + w a (1 + b p)/(1 − b p))/(2 − a)). Derived from the filter's impulse response
+    a b^k.
     """
     a = -math.expm1(-interval_s / tau_s) if tau_s else 1.0
     b, p = 1.0 - a, math.exp(-interval_s / wander_s)

@@ -9,16 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dipbook.drift.doubts import doubted
-from dipbook.drift.filters import Column
+from dipbook.drift.filters import Column, Places
 from dipbook.drift.rows import Followed, shares
 from dipbook.drift.state import CIRCULATING, HELD, STATIC, State
-from dipbook.drift.stretches import Moves, Places, through
+from dipbook.drift.stretches import Moves, through
 from dipbook.drift.tuning import Tuning
 
 NEVER = np.iinfo(np.int64).min
 
 
-def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: Tuning, *, off: Any = None, state: State | None = None) -> Followed:
+def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: Tuning, *, off: Any = None,
+           state: State | None = None) -> Followed:
     """The sums after each of many readings of one system's difference.
 
     t_ms: times [UTC ms]; a row not after those before it is late and changes nothing. u_m3: the balance's difference
@@ -77,19 +78,21 @@ def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, 
     each = np.arange(len(t))
 
     def side(k: int) -> tuple[Column, Places, Places, Column]:
-        over = np.stack([sums / s for sums, s in zip(levels[1 + k], share, strict=True)])
-        leads = np.argmax(np.where(np.isnan(over), -1.0, over), axis=0)
+        greatest, leads = levels[1 + k, 0] / share[0], np.where(known, 0, -1)
+        for clock in range(1, len(share)):
+            over = levels[1 + k, clock] / share[clock]
+            more = over > greatest
+            greatest, leads = np.where(more, over, greatest), np.where(more, clock, leads)
         began = times[k, leads, each]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            change = (levels[0, leads, each] - levels[3 + k, leads, each]) * (-1.0 if k else 1.0)
-            rate = np.where(known & (ms > began), change / (ms - began) * 1000.0, np.nan)
-        return over[leads, each], np.where(known, leads, -1), began, rate
+        change = (levels[0, leads, each] - levels[3 + k, leads, each]) * (-1.0 if k else 1.0)
+        lasted = np.where(known & (ms > began), ms - began, np.nan)
+        return greatest, leads, began, change / lasted * 1000.0
 
     worst, up, low, rising = side(0)
     fallen, down, high, falling = side(1)
-    learned = np.zeros(len(t))
-    if (rule := tuning.learning) is not None:
-        learned = np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s
+    rule = tuning.learning
+    learned: Column = np.zeros(len(t)) if rule is None else (
+        np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s)
     held = np.where(known, (latest - ms) / 1000.0, np.nan)
     return Followed(levels[1], levels[2], worst, fallen, up, down, low, high, rising, falling, scale, learned,
                     known & (ms == t) & (t == latest) & _first(t, latest), np.where(known, ms, -1), held, spikes, end)

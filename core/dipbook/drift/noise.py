@@ -11,15 +11,15 @@ from dipbook.drift.filters import Column
 from dipbook.drift.tuning import Learning
 
 
-def scale_of(differences: Column | Sequence[float], floor_m3: float) -> float:
-    """The sd of a smoothed level, from differences of it over a lag: 1.4826 median|d − median d| / √2 [m3].
+def scales_of(differences: Column | Sequence[Sequence[float]], floor_m3: float) -> tuple[float, ...]:
+    """The sd of smoothed levels, from differences of each over a lag: 1.4826 median|d − median d| / √2 [m3].
 
-    differences: [m3]. floor_m3: the least that is believed [m3]. The middle takes out drift; 1.4826 is 1/Φ⁻¹(3/4), for
-    normal noise; √2 since a difference has two ends.
+    differences: a column a level [m3]. floor_m3: the least that is believed [m3]. The middle takes out drift; 1.4826 is
+    1/Φ⁻¹(3/4), for normal noise; √2 since a difference has two ends.
     """
     d = np.asarray(differences, dtype=np.float64)
-    spread = float(np.median(np.abs(d - np.median(d))))
-    return max(floor_m3, 1.4826 * spread / math.sqrt(2.0))
+    spreads = np.median(np.abs(d - np.median(d, axis=0)), axis=0).tolist()
+    return tuple(max(floor_m3, 1.4826 * spread / math.sqrt(2.0)) for spread in spreads)
 
 
 def counted(learning: Learning, seen: int) -> int:
@@ -44,4 +44,5 @@ def estimate(differences: Sequence[tuple[float, float]] | Column, learning: Lear
     count.
     """
     d = np.asarray(differences, dtype=np.float64)[:len(differences) - learning.behind][-learning.keep:]
-    return scale_of(d[:, 0], learning.floor_m3), scale_of(d[:, 1], learning.floor_m3)
+    steady, quick = scales_of(d, learning.floor_m3)
+    return steady, quick

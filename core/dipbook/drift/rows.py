@@ -22,11 +22,10 @@ class Row:
     gain_m3, loss_m3: the sums, by clock [m3]; NaN before the first. worst_gain_m3, worst_loss_m3: the greatest of them,
     each over its share: a limit H is passed where this is ≥ H [m3]. gain_clock, loss_clock: the clock that leads (index
     into the tuning's; −1 before the first). low_ms, high_ms: the time of the low, or high, that its sum counts from
-    (−1 likewise). gain_rate_m3_s, loss_rate_m3_s: about how fast since then, allowance and all [m3/s]; NaN without a time
-    between. scale_m3: noise of the steady clock [m3], NaN while it is learned or can't be. learned_s: of how much
-    circulation [s]. watching: False where the sums held. moved_ms: when the sums last moved (−1 before
-    the first). held_s: for how long they have held by then [s]. spikes: readings left out so
-    far.
+    (−1 likewise). gain_rate_m3_s, loss_rate_m3_s: about how fast since then, allowance and all [m3/s]; NaN without a
+    time between. scale_m3: noise of the steady clock [m3], NaN while it is learned or can't be. learned_s: of how much
+    circulation [s]. watching: False where the sums held. moved_ms: when they last moved (−1 before the first).
+    held_s: for how long they have held [s], NaN before the first. spikes: readings left out so far.
     """
 
     gain_m3: tuple[float, ...]
@@ -111,8 +110,8 @@ def row_of(state: State, watching: bool, tuning: Tuning) -> Row:
         gains, losses, by_gain[up], by_loss[down], up, down, low.low_ms, high.high_ms,
         _rate(low.level_m3 - low.low_m3, state.sums_ms - low.low_ms),
         _rate(high.high_m3 - high.level_m3, state.sums_ms - high.high_ms),
-        state.scale_m3, known, watching, state.sums_ms, 0.0 if state.t_ms is None else (state.t_ms - state.sums_ms) / 1000.0,
-        state.spikes)
+        state.scale_m3, known, watching, state.sums_ms,
+        0.0 if state.t_ms is None else (state.t_ms - state.sums_ms) / 1000.0, state.spikes)
 
 
 def _rate(change_m3: float, over_ms: int) -> float:

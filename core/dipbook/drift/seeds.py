@@ -15,7 +15,7 @@ from dipbook.drift.tuning import Clock, Tuning
 
 
 def moved(clock: Clock, sums: Sums, level_m3: float, t_ms: int, since_s: float) -> Sums:
-    """The sums at a new level. clock: whose. sums: before. level_m3: smoothed [m3]. t_ms: now. since_s: since then [s]."""
+    """The sums at a new level. clock: whose. sums: before. level_m3: smoothed [m3]. t_ms: now. since_s: since [s]."""
     change = level_m3 - sums.level_m3
     gain = sums.gain_m3 + change - clock.gain_allowance_m3_s * since_s
     loss = sums.loss_m3 - change - clock.loss_allowance_m3_s * since_s

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from dipbook.drift.filters import Column
+from dipbook.drift.filters import Column, Places
 from dipbook.drift.tuning import Tuning
 
 MOST = 2
@@ -36,10 +36,10 @@ def is_off(u: float, recent: Sequence[float], tuning: Tuning) -> bool:
     return bool(min(away, abs(u - recent[-1])) > tuning.spike_sd * 1.4826 * float(np.median(steps)))
 
 
-def may_be_off(u: Column, tuning: Tuning) -> Column:
+def may_be_off(u: Column, tuning: Tuning) -> Places:
     """Places of readings that a spike could begin at: none of the others differs enough from the one before it.
 
     u: known readings [m3]. tuning: gives the size.
     """
-    places: Column = np.flatnonzero(~(np.abs(np.diff(u)) <= tuning.spike_m3)) + 1
+    places: Places = np.flatnonzero(~(np.abs(np.diff(u)) <= tuning.spike_m3)) + 1
     return places

@@ -46,10 +46,10 @@ class State:
     basis: whose level the sums stand on. sums: by clock, empty before the first. sums_ms: when they last moved.
     parked, parked_ms: the sums on the circulating level while they run on the static one. live: seeded since the last
     hold or gap. last_ms: last known reading since then. bridge_ms, bridge_n, bridge_m3: the mean under way: since when,
-    readings, their sum. recent: readings for the spike rule [m3], known_ms: the last one's time, waiting ones with it. waiting: possible
-    spikes. spikes: left out so far. stretch_ms: since when the noise is looked at without a break. looks: (look, steady level, quick level) of the
-    last lag. differences: (steady, quick) [m3]. seen: differences ever. scale_m3, quick_scale_m3: noise [m3], NaN
-    while learning.
+    readings, their sum. recent: readings for the spike rule [m3]. known_ms: the last one's time, with those that wait.
+    waiting: possible spikes. spikes: left out so far. stretch_ms: since when the noise is looked at without a break.
+    looks: (look, steady level, quick level) of the last lag. differences: (steady, quick) [m3]. seen: differences ever.
+    scale_m3, quick_scale_m3: noise [m3], NaN while learning.
     """
 
     t_ms: int | None = None
@@ -77,7 +77,7 @@ class State:
     quick_scale_m3: float = math.nan
 
     def as_dict(self) -> dict[str, Any]:
-        """The state in numbers, text, lists and None only, for JSON: ``from_dict`` gives the same state, bit for bit."""
+        """The state in numbers, lists and None only, for JSON: ``from_dict`` gives the same state, bit for bit."""
         made: dict[str, Any] = {name: getattr(self, name) for name in _PLAIN}
         for name in _SUMS:
             made[name] = [[getattr(s, f) for f in Sums.__slots__] for s in getattr(self, name)]

@@ -34,7 +34,7 @@ def step(state: State, t_ms: int, u_m3: float, steady: bool, tuning: Tuning, *, 
 
 
 def mode_of(steady: bool, off_s: float | None, tuning: Tuning) -> int:
-    """HELD, CIRCULATING or STATIC. steady: pumps have run evenly. off_s: pumps off for so long [s]. tuning: from when."""
+    """HELD, CIRCULATING or STATIC. steady: pumps ran evenly. off_s: pumps off for so long [s]. tuning: from when."""
     if steady:
         return CIRCULATING
     return STATIC if off_s is not None and off_s >= tuning.static_after_s else HELD

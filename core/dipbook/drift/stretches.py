@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from dipbook.drift import noise
-from dipbook.drift.filters import Column, reflected, smoothed
+from dipbook.drift.filters import Column, Places, reflected, smoothed
 from dipbook.drift.seeds import seeded
 from dipbook.drift.state import CIRCULATING, HELD, State, Sums
 from dipbook.drift.tuning import Learning, Tuning
-
-Places = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +109,9 @@ def _live(state: State, places: Places, t: Places, u: Column, moves: list[Moves]
             levels[1 + side, k], turn = reflected(x, allowance * since, before)
             times[side, k] = np.where(turn >= 0, t[turn], at_ms)
             levels[3 + side, k] = np.where(turn >= 0, level[turn], at_m3)
-    sums = tuple(Sums(*(float(x) for x in levels[:3, k, -1]), *(int(x) for x in times[:, k, -1]),
-                      *(float(x) for x in levels[3:, k, -1])) for k in range(len(clocks)))
+    sums = tuple(Sums(float(level), float(gain), float(loss), int(low_ms), int(high_ms), float(low), float(high))
+                 for (level, gain, loss, low, high), (low_ms, high_ms) in zip(
+                     levels[:, :, -1].T, times[:, :, -1].T, strict=True))
     scales, seen = np.empty((2, n)), np.full(n, state.seen, dtype=np.int64)
     scales[:] = [[state.scale_m3], [state.quick_scale_m3]]
     if tuning.learning is not None and state.mode == CIRCULATING:
@@ -138,13 +136,14 @@ def _learned(state: State, t: Places, steady: Column, quick: Column, scales: Col
     every = np.concatenate((np.array(state.differences).reshape(-1, 2), made))
     had = len(state.differences)
     scale, quick_scale = state.scale_m3, state.quick_scale_m3
-    for k, row in enumerate(new[there]):
-        seen[row:] = state.seen + k + 1
+    rows = new[there]
+    seen += np.searchsorted(rows, np.arange(len(t)), side="right")
+    for k, row in enumerate(rows):
         if noise.due(learning, state.seen + k + 1):
             scale, quick_scale = noise.estimate(every[:had + k + 1][-learning.stored:], learning)
             scales[:, row:] = [[scale], [quick_scale]]
     keep = numbers >= (numbers[-1] - learning.lag if len(numbers) else 0)
     return replace(
-        state, looks=tuple((int(k), float(a), float(b)) for k, (a, b) in zip(numbers[keep], level[keep], strict=True)),
-        differences=tuple((float(a), float(b)) for a, b in every[-learning.stored:]), seen=state.seen + len(there),
+        state, looks=tuple((k, a, b) for k, (a, b) in zip(numbers[keep].tolist(), level[keep].tolist(), strict=True)),
+        differences=tuple((a, b) for a, b in every[-learning.stored:].tolist()), seen=state.seen + len(there),
         scale_m3=scale, quick_scale_m3=quick_scale)
