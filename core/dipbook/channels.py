@@ -1,4 +1,4 @@
-"""Each limit's value against it, reading by reading, as a table for review: how near it came, also where it never warned."""
+"""Each limit's value against it, reading by reading, for review: how near it came, also where it never warned."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from dipbook.watch import Evidence, applies, channel_of
 from dipbook.watch.evidence import Column
 from dipbook.watch.state import watchable
 
-HEADER = ("time", "rig time", "limit", "kind", "on", "value", "limit value", "unit", "of the limit", "beyond", "in force",
-          "partial", "held against")
+HEADER = ("time", "rig time", "limit", "kind", "on", "value", "limit value", "unit", "of the limit", "beyond",
+          "in force", "partial", "held against")
 
 Cells = tuple[str | float | int | None, ...]
 
