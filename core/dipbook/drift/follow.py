@@ -90,9 +90,9 @@ def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, 
 
     worst, up, low, rising = side(0)
     fallen, down, high, falling = side(1)
-    rule = tuning.learning
-    learned: Column = np.zeros(len(t)) if rule is None else (
-        np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s)
+    learned: Column = np.zeros(len(t))
+    if (rule := tuning.learning) is not None:
+        learned = np.asarray(np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s, dtype=np.float64)
     held = np.where(known, (latest - ms) / 1000.0, np.nan)
     return Followed(levels[1], levels[2], worst, fallen, up, down, low, high, rising, falling, scale, learned,
                     known & (ms == t) & (t == latest) & _first(t, latest), np.where(known, ms, -1), held, spikes, end)
