@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dipbook.drift import Row, State, follow, from_dict, step, tuning_for
+from dipbook.drift import Row, State, follow, from_dict, restarted, step, tuning_for
 
 COLUMNS = Row.__slots__
 INTERVALS = (1.0, 5.0, 10.0, 60.0, 900.0)
@@ -46,7 +46,7 @@ def histories(draw, garbage: bool = True):
             if what == "nan":
                 u[i] = math.nan
             elif what == "inf":
-                u[i] = draw(st.sampled_from((math.inf, -math.inf)))
+                u[i] = draw(st.sampled_from((math.inf, -math.inf, 1e300, -1e7)))
             elif what in ("spike", "two spikes"):
                 u[i:i + 1 + (what == "two spikes")] += draw(st.sampled_from((-30.0, 2.0, 1e6)))
             elif what == "step":
@@ -286,6 +286,18 @@ def test_a_gain_does_not_teach_that_it_is_noise():
     kicked[-180:] += 0.0053 * 5.0 * np.arange(180)
     scales = [follow(5000 * np.arange(n), x, np.ones(n, dtype=bool), tuning_for(5.0)).scale_m3[-1] for x in (u, kicked)]
     assert scales[0] == scales[1]
+
+
+def test_after_a_zero_the_sums_begin_anew_and_the_noise_is_kept():
+    rng, n = np.random.default_rng(3), 3 * 720
+    t, on = 5000 * np.arange(n), np.ones(n, dtype=bool)
+    made = follow(t, 0.05 * rng.normal(size=n) + np.where(np.arange(n) > n - 60, 3.0, 0.0), on, tuning_for(5.0))
+    assert made.worst_gain_m3[-1] > 2.0
+    after = follow(t + 5000 * n, 0.05 * rng.normal(size=n) - 40.0, on, tuning_for(5.0), state=restarted(made.state))
+    assert np.nanmax(after.worst_gain_m3) < 0.5
+    assert np.nanmax(after.worst_loss_m3) < 0.5
+    assert after.scale_m3[20] == made.scale_m3[-1]
+    assert np.isnan(after.worst_gain_m3[0])
 
 
 def test_dips_by_hand_learn_no_noise_and_hold_nothing_back():

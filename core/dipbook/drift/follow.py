@@ -13,7 +13,7 @@ from dipbook.drift.filters import Column, Places
 from dipbook.drift.rows import Followed, shares
 from dipbook.drift.state import CIRCULATING, HELD, STATIC, State
 from dipbook.drift.stretches import Moves, through
-from dipbook.drift.tuning import Tuning
+from dipbook.drift.tuning import MOST_M3, Tuning
 
 NEVER = np.iinfo(np.int64).min
 
@@ -23,12 +23,14 @@ def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: Tuning, *, off: Any = None
     """The sums after each of many readings of one system's difference.
 
     t_ms: times [UTC ms]; a row not after those before it is late and changes nothing. u_m3: the balance's difference
-    [m3], NaN where unknown: the sums hold. steady: False while the pumps are off, settling or changing: the sums hold.
-    tuning: constants, the same throughout. off: pumps are off, a column; None for never: then nothing is watched on the
-    static level. state: to go on from, None at the beginning. Raises ValueError for columns of unequal lengths.
+    [m3]; where it is NaN, or beyond MOST_M3 and so no volume, the sums hold. steady: False while the pumps are off,
+    settling or changing: the sums hold. tuning: constants, the same throughout. off: pumps are off, a column; None for
+    never: then nothing is watched on the static level. state: to go on from, None at the beginning. Raises ValueError
+    for columns of unequal lengths.
     """
     start = State() if state is None else state
     t, u = np.asarray(t_ms, dtype=np.int64), np.asarray(u_m3, dtype=np.float64)
+    u = np.where(np.abs(u) <= MOST_M3, u, np.nan)
     even = np.asarray(steady, dtype=bool)
     still = np.zeros(t.shape, dtype=bool) if off is None else np.asarray(off, dtype=bool)
     if t.ndim != 1 or not t.shape == u.shape == even.shape == still.shape:

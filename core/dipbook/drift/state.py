@@ -91,6 +91,15 @@ class State:
         return made
 
 
+def restarted(state: State) -> State:
+    """A state from which the sums begin anew, for a zero that somebody set: what was learned of the noise is kept.
+
+    state: right before it. Nothing else ever sets a sum back: neither a hold nor a gap, nor pumps off, nor a warning.
+    """
+    return State(t_ms=state.t_ms, off_since_ms=state.off_since_ms, spikes=state.spikes, differences=state.differences,
+                 seen=state.seen, scale_m3=state.scale_m3, quick_scale_m3=state.quick_scale_m3)
+
+
 _SUMS = ("sums", "parked")
 _SCALES = ("scale_m3", "quick_scale_m3")
 _PLAIN = tuple(name for name in State.__slots__

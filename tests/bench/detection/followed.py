@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 
 from bench.detection.world import Run
-
 from dipbook import drift
 from dipbook.quantities import from_unit
 
