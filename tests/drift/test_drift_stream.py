@@ -48,7 +48,7 @@ def histories(draw, garbage: bool = True):
             elif what == "inf":
                 u[i] = draw(st.sampled_from((math.inf, -math.inf, 1e300, -1e7)))
             elif what in ("spike", "two spikes"):
-                u[i:i + 1 + (what == "two spikes")] += draw(st.sampled_from((-30.0, 2.0, 1e6)))
+                u[i:i + 1 + (what == "two spikes")] += draw(st.sampled_from((-30.0, 2.0, 4e5)))
             elif what == "step":
                 u[i:] += draw(st.sampled_from((-5.0, 0.5, 12.0)))
             elif what == "same time":
@@ -103,8 +103,8 @@ def test_stream_is_batch_in_any_pieces(history, data):
     assert kept.as_dict() == first.state.as_dict()
     second = follow(t[cut:], u[cut:], steady[cut:], tuning, off=off[cut:], state=kept)
     for name in ("worst_gain_m3", "worst_loss_m3", "scale_m3", "learned_s", "spikes", "watching", "moved_ms", "held_s"):
-        joined = np.concatenate((getattr(first, name), getattr(second, name)))
-        assert joined == pytest.approx(getattr(whole, name), rel=1e-9, abs=1e-11 * size, nan_ok=True), name
+        joined = np.concatenate((getattr(first, name), getattr(second, name))).astype(float)
+        assert joined == pytest.approx(getattr(whole, name).astype(float), rel=1e-9, abs=1e-11 * size, nan_ok=True), name
     # A stream taken up from a batch's state, and the other way round.
     _, after = stepped(tuning, t[cut:], u[cut:], steady[cut:], off[cut:], kept)
     assert [r.worst_gain_m3 for r in after] == pytest.approx(whole.worst_gain_m3[cut:], rel=1e-9, abs=1e-11 * size, nan_ok=True)
@@ -185,7 +185,8 @@ def test_garbage_neither_raises_nor_quietens_what_comes_after(history):
     tuning, n = tuning_for(interval), int(max(8, 1200 / interval))
     begin = int(t.max()) + int(1000 * interval)
     fresh = begin + (1000 * interval * np.arange(2 * n)).astype(np.int64)
-    level = float(u[np.isfinite(u)][-1]) if np.isfinite(u).any() else 0.0
+    volumes = u[np.abs(u) <= 9e5]
+    level = float(volumes[-1]) if len(volumes) else 0.0
     rise = level + 5.0 * np.clip((np.arange(2 * n) - n) / (0.5 * n), 0.0, 1.0)
     on = np.concatenate((steady, np.ones(2 * n, dtype=bool)))
     made = follow(np.concatenate((t, fresh)), np.concatenate((u, rise)), on, tuning,

@@ -51,7 +51,8 @@ def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: Tuning, *, off: Any = None
     sees = np.maximum.accumulate(np.where(rule.waited, -1, np.arange(len(rows_t)))) if len(rows_t) else rows_t
     last = np.where(row >= 0, sees[row] if len(sees) else -1, -1)
     told = np.where(row >= old, rule.spikes[row] if len(sees) else 0, start.spikes)
-    return _table(moves, np.searchsorted(moves.place, last, side="right") - 1, t, latest[1:], told, tuning, end)
+    at = np.searchsorted(moves.place, last, side="right") - 1
+    return _table(moves, at, t, latest, told, tuning, end)
 
 
 def _modes(t: Places, even: NDArray[np.bool_], still: NDArray[np.bool_], start: State,
@@ -72,7 +73,7 @@ def _modes(t: Places, even: NDArray[np.bool_], still: NDArray[np.bool_], start: 
 
 
 def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, tuning: Tuning, end: State) -> Followed:
-    """Columns from what became of the sums. at: the occasion that each row sees."""
+    """Columns of what became of the sums. at: the occasion that each row sees. latest: times so far, the state's first."""
     levels, times, ms = moves.levels[:, :, at], moves.times[:, :, at], moves.ms[at]
     scale, quick_scale = moves.scale_m3[at], moves.quick_scale_m3[at]
     known = np.isfinite(levels[0, 0])
@@ -95,11 +96,6 @@ def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, 
     learned: Column = np.zeros(len(t))
     if (rule := tuning.learning) is not None:
         learned = np.asarray(np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s, dtype=np.float64)
-    held = np.where(known, (latest - ms) / 1000.0, np.nan)
+    held = np.where(known, (latest[1:] - ms) / 1000.0, np.nan)
     return Followed(levels[1], levels[2], worst, fallen, up, down, low, high, rising, falling, scale, learned,
-                    known & (ms == t) & (t == latest) & _first(t, latest), np.where(known, ms, -1), held, spikes, end)
-
-
-def _first(t: Places, latest: Places) -> NDArray[np.bool_]:
-    """True for rows that aren't late: later than every one before."""
-    return np.concatenate((np.ones(min(1, len(t)), dtype=bool), t[1:] > latest[:-1]))
+                    known & (ms == t) & (t > latest[:-1]), np.where(known, ms, -1), held, spikes, end)
