@@ -73,7 +73,7 @@ def _modes(t: Places, even: NDArray[np.bool_], still: NDArray[np.bool_], start: 
 
 
 def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, tuning: Tuning, end: State) -> Followed:
-    """Columns of what became of the sums. at: the occasion that each row sees. latest: times so far, the state's first."""
+    """Columns of what became of the sums. at: the occasion each row sees. latest: times so far, the state's first."""
     levels, times, ms = moves.levels[:, :, at], moves.times[:, :, at], moves.ms[at]
     scale, quick_scale = moves.scale_m3[at], moves.quick_scale_m3[at]
     known = np.isfinite(levels[0, 0])
