@@ -94,7 +94,7 @@ def test_a_pressure_on_the_surface_leaves_less_lost() -> None:
 
 
 @pytest.mark.parametrize(("about", "words", "arguments"), [
-    ("volume", "more than nothing", (0.0, 1e6, 1e5)), ("from", "more than nothing", (1.0, 0.0, 1e5)),
+    ("gas", "more than nothing", (0.0, 1e6, 1e5)), ("from", "more than nothing", (1.0, 0.0, 1e5)),
     ("to", "more than nothing", (1.0, 1e6, -1.0)), ("z_from", "more than nothing", (1.0, 1e6, 1e5, 0.0)),
     ("z_to", "more than nothing", (1.0, 1e6, 1e5, 1.0, -0.1))])
 def test_gas_that_cant_be_is_refused_at_its_argument(about: str, words: str, arguments: tuple[float, ...]) -> None:

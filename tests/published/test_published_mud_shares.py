@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dipbook.mud.drilled_solids import built_for, dilution, dilution_a_volume
-from dipbook.mud.oil_water import mud_share, oil_for, ratio
+from dipbook.mud.oil_water import mud_share, oil_for, ratio_of
 from dipbook.quantities import from_unit, read, read_parts, read_percent, to_unit
 from published.rows import ROWS, Row
 
@@ -47,7 +47,7 @@ def test_the_oil_that_changes_the_ratio_is_the_published_one() -> None:
     goes_in = oil_for(1.0, oil, water, wanted)
     assert row.agrees(goes_in)
     assert (oil + goes_in) / (oil + goes_in + water) == pytest.approx(0.88, rel=1e-12)
-    assert ratio(oil, water) == pytest.approx(52 / 62, rel=1e-12)
+    assert ratio_of(oil, water) == pytest.approx(52 / 62, rel=1e-12)
 
 
 def test_how_much_of_a_barrel_in_the_end_is_the_mud_to_begin_with() -> None:

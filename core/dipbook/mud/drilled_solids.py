@@ -25,8 +25,8 @@ def built_for(solids_m3: float, share: float) -> float:
 def dilution(built_m3: float, solids_m3: float) -> float:
     """What goes in beside the solids [m3]: built − S.
 
-    built_m3: of solids and what goes in together [m3]. solids_m3: S [m3]. Raises ImpossibleError where the solids are no
-    more than nothing, or are all of it. Source: balance of volumes.
+    built_m3: of solids and what goes in together [m3]. solids_m3: S [m3]. Raises ImpossibleError where the solids are
+    no more than nothing, or are all of it. Source: balance of volumes.
     """
     positive(solids=solids_m3)
     if built_m3 <= solids_m3:

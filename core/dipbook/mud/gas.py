@@ -17,17 +17,18 @@ STANDARD_ATMOSPHERE = 101_325.0
 """[Pa], exact by convention (10th CGPM, 1954): what stands on an open surface, where nobody measured it."""
 
 
-def expanded(volume_m3: float, from_pa: float, to_pa: float, z_from: float = 1.0, z_to: float = 1.0) -> float:
+def expanded(gas_m3: float, from_pa: float, to_pa: float, z_from: float = 1.0, z_to: float = 1.0) -> float:
     """What a volume of gas is at another pressure [m3]: V2 = V1 p1 z2/(p2 z1).
 
-    volume_m3: V1 [m3]. from_pa, to_pa: p1, p2, both absolute: an atmosphere more than a gauge reads [Pa]. z_from, z_to:
+    gas_m3: V1 [m3]. from_pa, to_pa: p1, p2, both absolute: an atmosphere more than a gauge reads [Pa]. z_from, z_to:
     z1, z2, the gas's compressibility factor there and then [-]; 1 and 1 are Boyle's law. At one temperature, and as
     much gas as before: what dissolves in the mud, or comes out of it, isn't in it.
 
-    Raises ImpossibleError for one that is no more than nothing. Source: Boyle's law; z by its definition, p V = z n R T.
+    Raises ImpossibleError for one that is no more than nothing. Source: Boyle's law, and z by its definition,
+    p V = z n R T.
     """
-    positive(volume=volume_m3, **{"from": from_pa}, to=to_pa, z_from=z_from, z_to=z_to)
-    return volume_m3 * (from_pa / to_pa) * (z_to / z_from)
+    positive(gas=gas_m3, **{"from": from_pa}, to=to_pa, z_from=z_from, z_to=z_to)
+    return gas_m3 * (from_pa / to_pa) * (z_to / z_from)
 
 
 def at_depth(mud_kg_m3: float, depth_m: float, surface_pa: float = STANDARD_ATMOSPHERE) -> float:

@@ -1,9 +1,9 @@
 """How far a gain stands in the annulus of a well that is shut in, and what it weighs by the pressures: for a remark.
 
-Nothing of this is booked. The weight is the difference of large numbers over a height that hangs on the gain: a few psi, or a barrel more or less,
-make gas of water. It says what the pressures logged would mean if what came in stood as one piece above the bit, with
-clean mud elsewhere, and the pressures had settled. No pressure to hold and no weight to kill with follows from it: the
-rig's own well-control procedure decides.
+Nothing of this is booked. The weight is the difference of large numbers over a height that hangs on the gain: a few
+psi, or a barrel more or less, make gas of water. It says what the pressures logged would mean if what came in
+stood as one piece above the bit, with clean mud elsewhere, and the pressures had settled. No pressure to hold and no
+weight to kill with follows from it: the rig's own well-control procedure decides.
 """
 
 from __future__ import annotations
