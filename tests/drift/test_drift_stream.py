@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dipbook.drift import Row, State, follow, from_dict, restarted, step, tuning_for
+from dipbook.drift import Row, State, follow, from_dict, interval_of, restarted, retuned, step, tuning_for
 
 COLUMNS = Row.__slots__
 INTERVALS = (1.0, 5.0, 10.0, 60.0, 900.0)
@@ -309,6 +309,36 @@ def test_dips_by_hand_learn_no_noise_and_hold_nothing_back():
     assert (made.learned_s == 0.0).all()
     assert made.worst_gain_m3[11] == 0.0
     assert made.worst_gain_m3[12] == pytest.approx(1.0 - 0.158987294928 * 3.0 / 4.0)
+
+
+def test_dips_go_on_where_a_sensor_failed_and_the_other_way_round():
+    """1 m3 seen by the sensor and 2 more while dipped by hand: the sums say 3 less what is let pass, and so on back."""
+    rng, n = np.random.default_rng(3), 2 * 720
+    sensor, hand = tuning_for(5.0), tuning_for(900.0)
+    u = 0.03 * rng.normal(size=n) + np.where(np.arange(n) > n - 300, 1.0, 0.0)
+    first = follow(5000 * np.arange(n), u, np.ones(n, dtype=bool), sensor)
+    assert 0.6 < first.gain_m3[1, -1] < 1.05
+    with pytest.raises(ValueError, match="see retuned"):
+        follow([10**8], [1.0], [True], hand, state=first.state)
+    with pytest.raises(ValueError, match="see retuned"):
+        step(first.state, 10**8, 1.0, True, hand)
+    state = retuned(first.state, sensor, hand)
+    t = 5000 * n + 900_000 * np.arange(1, 9)
+    dips = follow(t, np.linspace(1.0, 3.0, 8), np.ones(8, dtype=bool), hand, state=state)
+    let_pass = sensor.clocks[1].gain_allowance_m3_s * 2.0 * 3600.0
+    assert dips.worst_gain_m3[-1] == pytest.approx(first.gain_m3[1, -1] + 2.0 - let_pass, abs=0.05)
+    assert np.isnan(dips.scale_m3[-1])
+    back = retuned(dips.state, hand, sensor)
+    after = follow(int(t[-1]) + 5000 * np.arange(1, 50), np.full(49, 3.0), np.ones(49, dtype=bool), sensor, state=back)
+    assert after.gain_m3[1, -1] == pytest.approx(dips.worst_gain_m3[-1], abs=0.04)
+    # The same kind of readings at another interval keeps the noise.
+    assert first.scale_m3[-1] == retuned(first.state, sensor, tuning_for(1.0)).scale_m3
+
+
+def test_the_usual_interval():
+    assert interval_of([0, 1000, 2000, 3000, 90_000, 91_000]) == 1.0
+    assert interval_of([0, 900_000, 900_000, 1_700_000]) == 850.0
+    assert math.isnan(interval_of([5]))
 
 
 def test_columns_of_unequal_lengths_are_refused():

@@ -26,9 +26,10 @@ def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: Tuning, *, off: Any = None
     [m3]; where it is NaN, or beyond MOST_M3 and so no volume, the sums hold. steady: False while the pumps are off,
     settling or changing: the sums hold. tuning: constants, the same throughout. off: pumps are off, a column; None for
     never: then nothing is watched on the static level. state: to go on from, None at the beginning. Raises ValueError
-    for columns of unequal lengths.
+    for columns of unequal lengths, or a state of another number of clocks (``retuned``).
     """
     start = State() if state is None else state
+    start.fits(len(tuning.clocks))
     t, u = np.asarray(t_ms, dtype=np.int64), np.asarray(u_m3, dtype=np.float64)
     u = np.where(np.abs(u) <= MOST_M3, u, np.nan)
     even = np.asarray(steady, dtype=bool)

@@ -76,6 +76,11 @@ class State:
     scale_m3: float = math.nan
     quick_scale_m3: float = math.nan
 
+    def fits(self, clocks: int) -> None:
+        """Raise ValueError if the state is of another number of clocks. clocks: of the constants to go on with."""
+        if self.sums and len(self.sums) != clocks:
+            raise ValueError(f"the state is of {len(self.sums)} clocks, the constants of {clocks}: see retuned()")
+
     def as_dict(self) -> dict[str, Any]:
         """The state in numbers, lists and None only, for JSON: ``from_dict`` gives the same state, bit for bit."""
         made: dict[str, Any] = {name: getattr(self, name) for name in _PLAIN}

@@ -19,8 +19,9 @@ def step(state: State, t_ms: int, u_m3: float, steady: bool, tuning: Tuning, *, 
     nothing. u_m3: the balance's difference [m3]; where it is NaN, or beyond MOST_M3 and so no volume, the sums hold.
     steady: False while the pumps are off, settling or changing: the sums hold. tuning: constants, the same throughout.
     off: the pumps are off; after ``static_after_s`` of that the sums run on the static level. Takes the same time and
-    memory however long it runs.
+    memory however long it runs. Raises ValueError for a state of another number of clocks (``retuned``).
     """
+    state.fits(len(tuning.clocks))
     if state.t_ms is not None and t_ms <= state.t_ms:
         return state, row_of(state, False, tuning)
     since = (t_ms if state.off_since_ms is None else state.off_since_ms) if off else None
