@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from bench.detection import world
+from bench.detection import levels, world
 from bench.detection.world import Floor
-from dipbook.drift import follow, tuning_for
+from dipbook.drift import expected_false_per_tour, follow, tuning_for
 from dipbook.quantities import from_unit
 
 BBL = from_unit(1.0, "bbl")
@@ -76,3 +76,16 @@ def test_a_gain_that_grows_under_foam_is_still_a_gain():
     assert foam.scale_m3[-1] == pytest.approx(quiet.scale_m3[-1], rel=0.25)
     rows = [np.flatnonzero((m.worst_gain_m3 >= H) & later)[0] for m in (quiet, foam)]
     assert rows[1] <= rows[0] + 12
+
+
+@pytest.mark.parametrize("dt", [5.0, 60.0])
+def test_false_warnings_come_as_often_as_is_expected(dt):
+    """Eight quiet histories in noise of 20 s, limits so low that there is much to count: else constants were changed and
+    ``drift.levels`` wasn't made anew."""
+    ran = [levels.quiet((Floor(dt_s=dt), 950, i)) for i in range(8)]
+    hours = sum(h for h, _ in ran)
+    for c in (3.5, 4.5):
+        for loss in (False, True):
+            told = sum(counts[levels.C.index(c)][loss] for _, counts in ran) / hours * 12.0
+            expected = expected_false_per_tour(c, 1.0, tuning_for(dt), loss=loss)
+            assert 0.5 * expected.usual < told < 1.3 * expected.worst
