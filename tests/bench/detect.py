@@ -17,7 +17,7 @@ import time
 
 import paths
 
-from bench.detection import followed, jobs, learned, levels, report, scenarios
+from bench.detection import jobs, learned, levels, report, scenarios
 
 SCENARIOS = {"quiet": scenarios.quiet, "grid": scenarios.grid, "connections": scenarios.connections,
              "learned": learned.learned, "blind": learned.blind, "dips": learned.dips, "levels": levels.levels}
@@ -35,7 +35,7 @@ def main() -> int:
     told = asked.parse_args()
     began = time.time()
     chosen = SIZES[told.size]
-    sys.stdout.write(f"Detector: {followed.NAME}. {chosen.tours} quiet tours, {chosen.runs} runs a cell, seeds [20250, cell, "
+    sys.stdout.write(f"{chosen.tours} quiet tours, {chosen.runs} runs a cell, seeds [20250, cell, "
                      f"replicate], {told.workers} processes.\n")
     found = []
     with jobs.Pool(told.workers) as pool:

@@ -13,7 +13,7 @@ from dipbook.drift.filters import Column, Places
 from dipbook.drift.rows import Followed, shares
 from dipbook.drift.state import CIRCULATING, HELD, STATIC, State
 from dipbook.drift.stretches import Moves, through
-from dipbook.drift.tuning import Tuning
+from dipbook.drift.tuning import MOST_M3, Tuning
 
 NEVER = np.iinfo(np.int64).min
 
@@ -23,12 +23,15 @@ def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: Tuning, *, off: Any = None
     """The sums after each of many readings of one system's difference.
 
     t_ms: times [UTC ms]; a row not after those before it is late and changes nothing. u_m3: the balance's difference
-    [m3], NaN where unknown: the sums hold. steady: False while the pumps are off, settling or changing: the sums hold.
-    tuning: constants, the same throughout. off: pumps are off, a column; None for never: then nothing is watched on the
-    static level. state: to go on from, None at the beginning. Raises ValueError for columns of unequal lengths.
+    [m3]; where it is NaN, or beyond MOST_M3 and so no volume, the sums hold. steady: False while the pumps are off,
+    settling or changing: the sums hold. tuning: constants, the same throughout. off: pumps are off, a column; None for
+    never: then nothing is watched on the static level. state: to go on from, None at the beginning. Raises ValueError
+    for columns of unequal lengths, or a state of another number of clocks (``retuned``).
     """
     start = State() if state is None else state
+    start.fits(len(tuning.clocks))
     t, u = np.asarray(t_ms, dtype=np.int64), np.asarray(u_m3, dtype=np.float64)
+    u = np.where(np.abs(u) <= MOST_M3, u, np.nan)
     even = np.asarray(steady, dtype=bool)
     still = np.zeros(t.shape, dtype=bool) if off is None else np.asarray(off, dtype=bool)
     if t.ndim != 1 or not t.shape == u.shape == even.shape == still.shape:
@@ -49,7 +52,8 @@ def follow(t_ms: Any, u_m3: Any, steady: Any, tuning: Tuning, *, off: Any = None
     sees = np.maximum.accumulate(np.where(rule.waited, -1, np.arange(len(rows_t)))) if len(rows_t) else rows_t
     last = np.where(row >= 0, sees[row] if len(sees) else -1, -1)
     told = np.where(row >= old, rule.spikes[row] if len(sees) else 0, start.spikes)
-    return _table(moves, np.searchsorted(moves.place, last, side="right") - 1, t, latest[1:], told, tuning, end)
+    at = np.searchsorted(moves.place, last, side="right") - 1
+    return _table(moves, at, t, latest, told, tuning, end)
 
 
 def _modes(t: Places, even: NDArray[np.bool_], still: NDArray[np.bool_], start: State,
@@ -70,7 +74,7 @@ def _modes(t: Places, even: NDArray[np.bool_], still: NDArray[np.bool_], start: 
 
 
 def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, tuning: Tuning, end: State) -> Followed:
-    """Columns from what became of the sums. at: the occasion that each row sees."""
+    """Columns of what became of the sums. at: the occasion each row sees. latest: times so far, the state's first."""
     levels, times, ms = moves.levels[:, :, at], moves.times[:, :, at], moves.ms[at]
     scale, quick_scale = moves.scale_m3[at], moves.quick_scale_m3[at]
     known = np.isfinite(levels[0, 0])
@@ -90,14 +94,9 @@ def _table(moves: Moves, at: Places, t: Places, latest: Places, spikes: Places, 
 
     worst, up, low, rising = side(0)
     fallen, down, high, falling = side(1)
-    rule = tuning.learning
-    learned: Column = np.zeros(len(t)) if rule is None else (
-        np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s)
-    held = np.where(known, (latest - ms) / 1000.0, np.nan)
+    learned: Column = np.zeros(len(t))
+    if (rule := tuning.learning) is not None:
+        learned = np.asarray(np.clip(moves.seen[at] - rule.behind, 0, rule.keep) * rule.step_s, dtype=np.float64)
+    held = np.where(known, (latest[1:] - ms) / 1000.0, np.nan)
     return Followed(levels[1], levels[2], worst, fallen, up, down, low, high, rising, falling, scale, learned,
-                    known & (ms == t) & (t == latest) & _first(t, latest), np.where(known, ms, -1), held, spikes, end)
-
-
-def _first(t: Places, latest: Places) -> NDArray[np.bool_]:
-    """True for rows that aren't late: later than every one before."""
-    return np.concatenate((np.ones(min(1, len(t)), dtype=bool), t[1:] > latest[:-1]))
+                    known & (ms == t) & (t > latest[:-1]), np.where(known, ms, -1), held, spikes, end)

@@ -51,5 +51,6 @@ def _highest(v: Column, first: NDArray[np.int64]) -> Column:
     for k in range(int(power.max()) + 1):
         here = rows[power == k]
         made[here] = np.maximum(spans[first[here]], spans[here - (1 << k) + 1])
-        spans = np.maximum(spans[:len(v) - (1 << (k + 1)) + 1], spans[(1 << k):][:max(0, len(v) - (1 << (k + 1)) + 1)])
+        left = max(0, len(v) - (2 << k) + 1)
+        spans = np.maximum(spans[:left], spans[1 << k:][:left])
     return made

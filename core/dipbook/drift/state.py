@@ -76,6 +76,11 @@ class State:
     scale_m3: float = math.nan
     quick_scale_m3: float = math.nan
 
+    def fits(self, clocks: int) -> None:
+        """Raise ValueError if the state is of another number of clocks. clocks: of the constants to go on with."""
+        if self.sums and len(self.sums) != clocks:
+            raise ValueError(f"the state is of {len(self.sums)} clocks, the constants of {clocks}: see retuned()")
+
     def as_dict(self) -> dict[str, Any]:
         """The state in numbers, lists and None only, for JSON: ``from_dict`` gives the same state, bit for bit."""
         made: dict[str, Any] = {name: getattr(self, name) for name in _PLAIN}
@@ -89,6 +94,15 @@ class State:
             value = getattr(self, name)
             made[name] = None if math.isnan(value) else value
         return made
+
+
+def restarted(state: State) -> State:
+    """A state from which the sums begin anew, for a zero that somebody set: what was learned of the noise is kept.
+
+    state: right before it. Nothing else ever sets a sum back: neither a hold nor a gap, nor pumps off, nor a warning.
+    """
+    return State(t_ms=state.t_ms, off_since_ms=state.off_since_ms, spikes=state.spikes, differences=state.differences,
+                 seen=state.seen, scale_m3=state.scale_m3, quick_scale_m3=state.quick_scale_m3)
 
 
 _SUMS = ("sums", "parked")

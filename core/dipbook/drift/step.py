@@ -9,23 +9,25 @@ from dipbook.drift import noise, spikes
 from dipbook.drift.rows import Row, row_of
 from dipbook.drift.seeds import moved, seeded
 from dipbook.drift.state import CIRCULATING, HELD, STATIC, State, Waiting
-from dipbook.drift.tuning import Learning, Tuning
+from dipbook.drift.tuning import MOST_M3, Learning, Tuning
 
 
 def step(state: State, t_ms: int, u_m3: float, steady: bool, tuning: Tuning, *, off: bool = False) -> tuple[State, Row]:
     """The sums after one more reading, and what they say.
 
     state: before it; ``State()`` at the beginning. t_ms: its time [UTC ms]; one not after the last is late and changes
-    nothing. u_m3: the balance's difference [m3], NaN where unknown: the sums hold. steady: False while the pumps are
-    off, settling or changing: the sums hold. tuning: constants, the same throughout. off: the pumps are off; after
-    ``static_after_s`` of that the sums run on the static level. Takes the same time and memory however long it runs.
+    nothing. u_m3: the balance's difference [m3]; where it is NaN, or beyond MOST_M3 and so no volume, the sums hold.
+    steady: False while the pumps are off, settling or changing: the sums hold. tuning: constants, the same throughout.
+    off: the pumps are off; after ``static_after_s`` of that the sums run on the static level. Takes the same time and
+    memory however long it runs. Raises ValueError for a state of another number of clocks (``retuned``).
     """
+    state.fits(len(tuning.clocks))
     if state.t_ms is not None and t_ms <= state.t_ms:
         return state, row_of(state, False, tuning)
     since = (t_ms if state.off_since_ms is None else state.off_since_ms) if off else None
     mode = mode_of(steady, None if since is None else (t_ms - since) / 1000.0, tuning)
     state = replace(state, t_ms=t_ms, off_since_ms=since)
-    row = Waiting(t_ms, u_m3, mode)
+    row = Waiting(t_ms, u_m3 if abs(u_m3) <= MOST_M3 else math.nan, mode)
     if tuning.spike_m3 == math.inf:
         state = _counted(state, row, tuning)
     else:

@@ -12,6 +12,9 @@ from dipbook.quantities import from_unit
 _BBL = from_unit(1.0, "bbl")
 _BBL_H = from_unit(1.0, "bbl/h")
 
+MOST_M3 = 1e6
+"""What is further from zero is no difference of mud tanks, but unknown [m3]: a thousand times what any rig holds."""
+
 FASTEST_S, MINUTE_S, DIPS_S = 5.0, 15.0, 150.0
 """Readings at FASTEST_S or faster have the spike rule; up to MINUTE_S the clocks of a sensor; up to DIPS_S those of a
 reading a minute; slower ones are dips by hand [s]."""

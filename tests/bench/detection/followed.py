@@ -8,14 +8,8 @@ from typing import Any
 import numpy as np
 
 from bench.detection.world import Run
-
-try:
-    from dipbook import drift as detector
-    NAME = "dipbook.drift"
-except ImportError:
-    from bench.detection import standin as detector  # type: ignore[no-redef]
-    NAME = "the bench's stand-in"
-from dipbook.quantities.factors import from_unit
+from dipbook import drift
+from dipbook.quantities import from_unit
 
 BBL = from_unit(1.0, "bbl")
 
@@ -30,9 +24,12 @@ class Told:
 
 
 def told(run: Run, tuning: Any = None) -> Told:
-    """What the detector makes of a run. tuning: of the detector's; its own for this interval if None."""
+    """What the detector makes of a run. tuning: of the detector's; its own for this interval if None.
+
+    Not told that the pumps are off: what comes of a connection is the flow-back's to say.
+    """
     if tuning is None:
-        tuning = detector.tuning_for(float(run.t_s[1] - run.t_s[0]))
-    made = detector.follow(np.round(run.t_s * 1000.0).astype(np.int64), run.read * BBL, run.steady, tuning)
+        tuning = drift.tuning_for(float(run.t_s[1] - run.t_s[0]))
+    made = drift.follow(np.round(run.t_s * 1000.0).astype(np.int64), run.read * BBL, run.steady, tuning)
     known = [np.where(np.isnan(x), -np.inf, x) / BBL for x in (made.worst_gain_m3, made.worst_loss_m3)]
     return Told(known[0], known[1], np.asarray(made.scale_m3, dtype=float) / BBL)

@@ -1,8 +1,8 @@
-"""The three clocks as the design wrote them down, whole histories at once: what runs here until the product's are there.
+"""A peer: the three clocks written a second time and another way, whole histories at once, to hold the product against.
 
 A clock's sum G is "smoothed level less the allowance, above its lowest so far", so a whole history is one running
 minimum. While the pumps are off or settling it holds; afterwards the level goes on at the mean of the first minute, and
-the step from the level before counts.
+the step from the level before counts. Even steps only, no unknowns, no spikes, no going on from a state.
 """
 
 from __future__ import annotations
