@@ -9,14 +9,14 @@ which a person gives by name and with a reason, begins the sums anew and leaves 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from dipbook import balance, flowback
 from dipbook.books import Books
-from dipbook.drift import STEADY, Followed, State, follow, settled, tuning_for
+from dipbook.drift import STEADY, Followed, State, follow, restarted, retuned, settled, tuning_for
 from dipbook.drift.tuning import DIPS_S, FASTEST_S, MINUTE_S
 from dipbook.records import SAMPLES
 from dipbook.terms.system import ACTIVE_SYSTEM
@@ -196,14 +196,11 @@ def _leading(sums: Any, clock: Any) -> Any:
 
 
 def _begun(mark: _Mark | None, pace_s: float, zero_ms: int) -> State:
-    """The state that a stretch begins with: another pace begins anew, a zero keeps the noise."""
-    if mark is None or mark.pace_s != pace_s:
+    """The state that a stretch begins with: a zero begins the sums anew, and leaves the noise that was learned."""
+    if mark is None:
         return State()
-    if mark.zero_ms == zero_ms:
-        return mark.state
-    s = mark.state
-    return replace(State(), off_since_ms=s.off_since_ms, spikes=s.spikes, differences=s.differences, seen=s.seen,
-                   scale_m3=s.scale_m3, quick_scale_m3=s.quick_scale_m3)
+    state = mark.state if mark.zero_ms == zero_ms else restarted(mark.state)
+    return state if mark.pace_s == pace_s else retuned(state, tuning_for(mark.pace_s), tuning_for(pace_s))
 
 
 def paces(books: Books, a: int, b: int) -> Any:

@@ -2,9 +2,9 @@
 on after the pumps have started, until the tanks tell of the well again.
 
 The band of ``above`` holds one reading against the most that any accepted connection gave back: that limit is a
-person's own, and it stays. This is the other measure, for the sums that hold while the pumps are off: smoothed, less the mean
-of the minute before the pumps stopped, above the *mean* of the last accepted connections of the band in force. Found by
-simulation to be earlier at the same number of false warnings (docs/performance.md).
+person's own, and it stays. This is the other measure, for the sums that hold while the pumps are off: smoothed, less
+the mean of the minute before the pumps stopped, above the *mean* of the last accepted connections of the band in force.
+Found by simulation to be earlier at the same number of false warnings (docs/performance.md).
 """
 
 from __future__ import annotations
