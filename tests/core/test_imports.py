@@ -11,13 +11,14 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("checking", "importing", "tripping"),
+    ("channels", "checking", "importing", "tripping"),
     ("composing",),
     ("situation",),
     ("exchange", "store"),
     ("observations",),
     ("watch",),
     ("alarms",),
+    ("drifts",),
     ("hints", "stock", "flowback", "posting", "fronts"),
     ("targets",),
     ("balance",),
@@ -31,6 +32,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("well",),
     ("pumps", "tubulars"),
     ("tanks",),
+    ("drift",),
     ("series",),
     ("quantities",),
     ("records",),
