@@ -18,6 +18,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("observations",),
     ("watch",),
     ("alarms",),
+    ("gauges",),
     ("hints", "stock", "flowback", "posting", "fronts"),
     ("targets",),
     ("balance",),
