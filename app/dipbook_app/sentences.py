@@ -239,6 +239,18 @@ def doubts(s: Situation, units: DisplayUnits) -> str:
     return f"The books, {when}{found[0].what}{more}" if when else f"The books: {found[0].what}{more}"
 
 
+def gauges(s: Situation, units: DisplayUnits) -> str:
+    """What is doubted of the gauges now, the first whole and the rest in brief; "" when nothing is. Nothing is
+    suppressed by it."""
+    if not s.doubts:
+        return ""
+    first, rest = s.doubts[0], s.doubts[1:]
+    since = f"since {units.time_near(first.since_ms, s.now_ms)}" if first.until_ms is None else (
+        f"{units.time_near(first.since_ms, s.now_ms)} to {units.time_near(first.until_ms, s.now_ms)}")
+    more = f" And: {', '.join(f'{d.tank} {d.brief}'.strip() for d in rest)}." if rest else ""
+    return f"? Gauges, {since}: {first.text}{more}"
+
+
 def _brief(finding: Finding) -> str:
     """The first few words of a finding, to its first stop."""
     text = finding.what

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance, flowback, hints, quantities, watch
+from dipbook import balance, flowback, gauges, hints, quantities, watch
 from dipbook.books import Books, build
 from dipbook.errors import ImportFileError
 from dipbook.exchange import any_file
@@ -88,7 +88,7 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None,
     names, _ = balance.watched(books, t)
     return Checked(books, doc.rig, balance.at(books, t), balance.at(books, t, ALL_SURFACE), names, transitions,
                    _ordered((*found, *balance.findings(books), *hints.not_seen(books), *flowback.findings(books),
-                             *flowback.not_compared(books), *_unwatched(books))))
+                             *flowback.not_compared(books), *gauges.findings(books), *_unwatched(books))))
 
 
 def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:

@@ -30,6 +30,24 @@ class TermLine:
 
 
 @dataclass(frozen=True, slots=True)
+class GaugeView:
+    """What is doubted of a gauge, or may explain a change: called out, nothing is suppressed by it.
+
+    kind: of dipbook.gauges.KINDS or HINTS. tank: whose, "" for the difference or all. since_ms, until_ms: [UTC ms],
+    None while it stands. brief: some words for a tank's picture; text: the whole, in sentences. share: the tank's area
+    over the active tanks', None where that isn't known.
+    """
+
+    kind: str
+    tank: str
+    since_ms: int
+    until_ms: int | None
+    brief: str
+    text: str
+    share: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class TankView:
     """One tank now.
 
@@ -40,6 +58,7 @@ class TankView:
     room_m3: to the brim. usable_m3: above the heel. same_count: how often it was gauged "no change" in a row, the last
     dips (0: the last dip was read). should_read_m: what the stick should read now [m, in the tank's own datum] by the
     last dip and all that is booked since, None where that isn't known; should_hold_m3: the volume of that.
+    doubts: of its gauge, now or lately.
     """
 
     name: str
@@ -62,6 +81,7 @@ class TankView:
     same_count: int = 0
     should_read_m: float | None = None
     should_hold_m3: float | None = None
+    doubts: tuple[GaugeView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +91,8 @@ class WarningView:
     state: raised, acknowledged, over, over_acknowledged. sounding: wants sound now.
     raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
     value and worst with the books' sign. partial: the value is only known in part.
-    actions: what a person may do now, from the lifecycle's table: "acknowledge", "close".
+    actions: what a person may do now, from the lifecycle's table: "acknowledge", "close". doubts: of the gauges that it
+    rests on, and what may explain it; value, state and sound are what they are without.
     """
 
     occurrence: str
@@ -90,6 +111,7 @@ class WarningView:
     text: str
     actions: tuple[str, ...]
     partial: bool = False
+    doubts: tuple[GaugeView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -434,6 +456,7 @@ class Situation:
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
     fronts: where pills, slugs and bottoms-up are. watched_difference_m3, watched_u_m3: of the watched system where that
     is one tank and not the active system, at the last reading; None else.
+    doubts: of the gauges and of what the difference did, now or lately.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -498,3 +521,4 @@ class Situation:
     connections: tuple[ConnectionView, ...] = ()
     band: BandView | None = None
     limit_flow_back: Limit | None = None
+    doubts: tuple[GaugeView, ...] = ()

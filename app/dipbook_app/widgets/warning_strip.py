@@ -29,6 +29,7 @@ from dipbook_app.sentences import warning_value
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
+from dipbook_app.widgets.tank_drawing import DOUBT
 from dipbook_app.widgets.text_size import restyle
 
 GAP_MM = 6.0
@@ -258,11 +259,12 @@ class WarningStrip(QWidget):
         self.update()
 
     def _others_words(self, shown: WarningView) -> str:
-        text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
+        doubted = _doubted(shown)
+        text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}{shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
             named = "; ".join(f"{_named(w)} ({urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-            text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {named}"
+            text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}Also open: {named}"
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -374,6 +376,15 @@ def _fresh(warning: WarningView, before: WarningView | None) -> bool:
         return False
     return before is None or before.state not in urgencies.UNACKNOWLEDGED or (
         warning.state == "raised" and before.state == "over")
+
+
+def _doubted(warning: WarningView) -> str:
+    """``? Suction not moving, reads low by 33 %. ``: what is doubted of the gauges that it rests on; "" for nothing."""
+    said = []
+    for d in warning.doubts:
+        low = f", reads low by {100 * d.share:.0f} %" if d.share and d.kind in ("stuck", "missing") else ""
+        said.append(f"{DOUBT} {d.tank} {d.brief}{low}".replace("  ", " "))
+    return f"{'; '.join(dict.fromkeys(said))}. " if said else ""
 
 
 def _named(warning: WarningView) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance, flowback, hints, quantities
+from dipbook import balance, flowback, gauges, hints, quantities
 from dipbook.balance import Balance
 from dipbook.books import Books
 from dipbook.books.curve import FOREVER_MS
@@ -17,11 +17,13 @@ from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
 from dipbook.composing.front_views import front_views
+from dipbook.composing.gauge_views import LOOKED_MS, of_all, on_board, on_tanks, on_warnings
 from dipbook.composing.not_watched import applies, not_watched, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.composing.trip_view import trip_view
 from dipbook.findings import Finding
+from dipbook.gauges import Doubt
 from dipbook.hints import TransferHint
 from dipbook.limits import Limit
 from dipbook.records import WARNING, Record
@@ -67,7 +69,7 @@ class Seen:
     findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
-    connections: stops of the pumps.
+    connections: stops of the pumps. doubts: of the gauges, over the last tour.
     """
 
     books: Books
@@ -82,6 +84,7 @@ class Seen:
     complete_ms: tuple[int, ...]
     lost: Loss | None = None
     connections: tuple[ConnectionView, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
 
 
 def seen(books: Books) -> Seen:
@@ -108,7 +111,7 @@ def seen(books: Books) -> Seen:
         (*balance.findings(books), *hints.not_seen(books, since), *flowback.findings(books),
          *books.rig_findings), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over),
-        connection_views(books))
+        connection_views(books), gauges.doubts(books, int(ends[-1]) - LOOKED_MS, int(ends[-1]), over))
 
 
 def with_journal(seen: Seen, books: Books) -> Seen:
@@ -135,7 +138,9 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
     zero = next((z for z in reversed(books.zeros) if z.t_ms is not None and z.t_ms == _value(active, "zero_ms")), None)
     other = _of_tank(books, name, seen.at_ms)
     held = balance.held(books, seen.at_ms) if seen.at_ms is not None else ()
-    tanks = tank_views(books, now_ms)
+    volume = _writer(rig.units, units, rig.decimal)
+    read_ms = int(books.readings.end_ms[-1]) if len(books.readings) else None
+    tanks = on_tanks(tank_views(books, now_ms), seen.doubts, read_ms, volume)
     not_gauged = sum(t.volume_m3 or 0.0 for t in tanks if t.name in {n for n, _ in held})
     gain, loss = (strictest(rig, kind, activity) for kind in ("gain", "loss"))
     hole, bit, depth_t = _depths(books, now_ms)
@@ -152,8 +157,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         all_surface_difference_m3=_value(surface, "difference_m3"), all_surface_u_m3=_value(surface, "u_m3"),
         watched=name, watched_note=note,
         partial=bool(active.partial[0]) if active is not None else True, held=held, not_gauged_m3=not_gauged,
-        terms=_terms(active), tanks=tanks, warnings=warnings,
-        hints=_hints(seen, _writer(rig.units, units, rig.decimal)), trend=seen.trend,
+        terms=_terms(active), tanks=tanks, warnings=on_warnings(books, warnings, seen.doubts, volume),
+        hints=_hints(seen, volume), trend=seen.trend,
         trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
         limits_in_force=tuple(x.name for x in rig.limits if applies(x, activity)),
         interval_ms=_interval(seen, now_ms, next_due_ms), next_due_ms=next_due_ms,
@@ -163,7 +168,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
         superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
         store_text=store_text, failing=failing,
-        board=board(books, now_ms, (r for r in running if r.kind == "rate in force")),
+        board=on_board(board(books, now_ms, (r for r in running if r.kind == "rate in force")), tanks),
+        doubts=of_all(seen.doubts, read_ms, volume),
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),

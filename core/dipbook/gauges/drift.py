@@ -12,6 +12,8 @@ from dipbook.gauges.noise import runs
 
 PER_HOUR, PER_MIN = 1 / 3600, 1 / 60
 BBL = 0.158987294928
+EVEN = 0.2
+"""A slow change has done at least this share, and at most the rest, by the middle: else it was a step."""
 
 
 def steps(t_ms: Any, difference_m3: Any, *, least_m3: float = 8 * BBL, fastest_m3_s: float = 25 * BBL * PER_MIN,
@@ -70,7 +72,9 @@ def drifts(t_ms: Any, difference_m3: Any, u_m3: Any, zero_ms: Any, *, over_s: fl
         span = float(np.median(t[c:e]) - np.median(t[a:b])) / 1000.0
         rate = change / span if span > 0 else np.nan
         spread = 2.0 * float(np.nan_to_num(np.hypot(u[a], u[e - 1])))
-        if abs(rate) > rate_m3_s and abs(change) > spread:
+        f, g = np.searchsorted(t, (end - window + third, end - third))
+        middle = (float(np.median(d[f:g]) - np.median(d[a:b])) / change) if g > f and change else 0.5
+        if abs(rate) > rate_m3_s and abs(change) > spread and EVEN <= middle <= 1.0 - EVEN:
             rates[k] = rate
     found: list[Doubt] = []
     for a, b in runs(np.isfinite(rates)):

@@ -18,8 +18,10 @@ class Gauge:
 
     tank. t_ms: int64, rising [UTC ms]; volume_m3: float64, NaN for no value; both of one length. area_m2: dV/dlevel at
     its last level [m2], NaN unknown. quantum_m3: the smallest step that it tells [m3], 0 unknown. top_m3, bottom_m3:
-    what the tank holds at the ends of what its gauge can tell [m3], NaN unknown. step_ms: usual time between values.
-    spans: when the tank was lined up, (from, to) [UTC ms], to excluded.
+    what the tank holds at the ends of what its gauge can tell [m3], NaN unknown. step_ms: usual time between values;
+    longest_ms: the longest that is usual.
+    spans: when the tank was lined up, (from, to) [UTC ms], to excluded. flows: what goes in and out of the system shows
+    in it for certain, as in the suction tank.
     """
 
     tank: str
@@ -30,12 +32,14 @@ class Gauge:
     top_m3: float = float("nan")
     bottom_m3: float = float("nan")
     step_ms: float = 0.0
+    longest_ms: float = 0.0
     spans: tuple[tuple[int, int], ...] = ((-(2**62), 2**62),)
+    flows: bool = False
 
     @property
     def sensed(self) -> bool:
         """True for values that come often enough for a sensor's tests; else they are rounds."""
-        return 0 < self.step_ms <= SENSED_MS
+        return 0 < self.step_ms <= SENSED_MS and self.longest_ms <= SENSED_MS
 
     def active(self, t_ms: Any) -> Any:
         """True where the tank was lined up (array of bool). t_ms: times [UTC ms]."""
@@ -73,12 +77,23 @@ def cleaned(gauge: Gauge) -> Gauge:
         last = np.append(t[1:] != t[:-1], True)
         t, v = t[last], v[last]
     step = gauge.step_ms or (float(np.median(np.diff(t))) if len(t) > 1 else 0.0)
+    longest = gauge.longest_ms or usual_longest(t)
     quantum = gauge.quantum_m3
     if not quantum and len(v) > 1:
         moved = np.abs(np.diff(v))
         moved = moved[moved > 1e-9]
         quantum = float(moved.min()) if len(moved) else 0.0
-    return replace(gauge, t_ms=t, volume_m3=v, step_ms=step, quantum_m3=quantum)
+    return replace(gauge, t_ms=t, volume_m3=v, step_ms=step, quantum_m3=quantum, longest_ms=longest)
+
+
+def usual_longest(t_ms: Any) -> float:
+    """The longest step between values that happens again and again [ms]: all but the five longest, or 2 %, are no
+    longer (our choice). Where values come in bursts with minutes between, these are rounds. t_ms: rising [UTC ms]."""
+    d = np.diff(t_ms)
+    rare = max(5, len(d) // 50)
+    if len(d) <= 2 * rare:
+        return float(np.median(d)) if len(d) else 0.0
+    return float(np.partition(d, len(d) - rare - 1)[len(d) - rare - 1])
 
 
 def others_of(gauge: Gauge, gauges: Sequence[Gauge], t_ms: Any) -> tuple[Any, float]:

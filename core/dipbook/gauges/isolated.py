@@ -19,8 +19,9 @@ def isolated(gauges: Sequence[Gauge], pumps_ms: Sequence[int], *, window_s: floa
 
     gauges: of all tanks. pumps_ms: when the pumps were put off or on [UTC ms]. window_s: how long after that is looked
     at [s]. others_m3: least that the others moved [m3] (5 bbl). silent: moved less than this share of what its area
-    would let it [-]. resolved: only if that is so many of its smallest steps [-]. A tank behind a weir may be silent
-    too. Our choice, no source.
+    would let it [-]. resolved: only if that is so many of its smallest steps [-]. Only a tank
+    that moved with the others at an earlier connection can be told: one behind a weir is always silent. Our choice, no
+    source.
     """
     found: list[Doubt] = []
     marks = np.unique(np.asarray(pumps_ms, dtype=np.int64)) if len(pumps_ms) else np.zeros(0, dtype=np.int64)
@@ -30,6 +31,7 @@ def isolated(gauges: Sequence[Gauge], pumps_ms: Sequence[int], *, window_s: floa
         since: int | None = None
         known = 0
         value = 0.0
+        moved_before = False
         for k, at in enumerate(marks.tolist()):
             until = at + round(window_s * 1000.0)
             if k + 1 < len(marks):
@@ -41,9 +43,11 @@ def isolated(gauges: Sequence[Gauge], pumps_ms: Sequence[int], *, window_s: floa
             if abs(others) < others_m3 or abs(by_area) < resolved * max(g.quantum_m3, 1e-6):
                 continue
             if abs(own) < silent * abs(by_area):
-                if since is None:
+                if since is None and moved_before:
                     since, known, value = at, until, others
-            elif since is not None:
+                continue
+            moved_before = True
+            if since is not None:
                 found.append(_doubt(g, gauges, since, known, at, value))
                 since = None
         if since is not None:

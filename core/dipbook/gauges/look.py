@@ -14,7 +14,7 @@ from dipbook.findings import Finding
 from dipbook.gauges.doubt import Doubt
 from dipbook.gauges.drift import breathing, drifts, steps
 from dipbook.gauges.ends import clipped
-from dipbook.gauges.gauge import SENSED_MS, Gauge, cleaned
+from dipbook.gauges.gauge import SENSED_MS, Gauge, cleaned, usual_longest
 from dipbook.gauges.isolated import isolated
 from dipbook.gauges.noise import noisy
 from dipbook.gauges.pairs import tilted, transfers
@@ -43,7 +43,7 @@ def gauges_of(books: Books, from_ms: int, to_ms: int) -> tuple[Gauge, ...]:
         if s.by_gate is not None:
             keep = keep[~np.asarray(s.by_gate)[keep].astype(bool)]
         by_sensor = keep[np.isin(s.seq[keep], sensed_seqs)]
-        if len(by_sensor) > 2 and float(np.median(np.diff(s.t_ms[by_sensor]))) <= SENSED_MS:
+        if len(by_sensor) > 2 and usual_longest(s.t_ms[by_sensor]) <= SENSED_MS:
             keep = by_sensor
         made = _gauge(books, tank, s, keep)
         if made is not None:
@@ -62,13 +62,14 @@ def _gauge(books: Books, tank: str, s: Samples, keep: Any) -> Gauge | None:
     level = float(s.level_m[keep[-1]])
     area = float(described.slope(level)) if np.isfinite(level) else float("nan")
     t, v = s.t_ms[keep], s.volume_m3[keep]
-    sensed = len(t) > 2 and float(np.median(np.diff(t))) <= SENSED_MS
+    sensed = len(t) > 2 and usual_longest(t) <= SENSED_MS
     quantum = 0.0
     if not sensed:
         u = s.u_m3[keep]
         quantum = float(np.median(u[np.isfinite(u)])) * 2.0 * 3.0**0.5 if np.isfinite(u).any() else 0.0
     step = 0.0 if len(t) > 1 else 1e12
-    return cleaned(Gauge(tank, t, v, area, quantum, top, bottom, step, books.line.spans.get(tank, ())))
+    return cleaned(Gauge(tank, t, v, area, quantum, top, bottom, step,
+                         spans=books.line.spans.get(tank, ()), flows=described.role == "suction"))
 
 
 def doubts(books: Books, from_ms: int | None = None, to_ms: int | None = None, over: Balance | None = None,
@@ -111,7 +112,7 @@ def _look(books: Books, first: int, last: int, over: Balance | None) -> list[Dou
         b = balance.at(books, shown) if over is None else over
         here = (b.t_ms >= first) & (b.t_ms <= last)
         t, difference, u, zero = (column[here] for column in (b.t_ms, b.difference_m3, b.u_m3, b.zero_ms))
-        sensed = len(t) > 1 and float(np.median(np.diff(t))) <= SENSED_MS
+        sensed = len(t) > 1 and usual_longest(t) <= SENSED_MS
         found += [*(steps(t, difference) if sensed else ()), *drifts(t, difference, u, zero)]
         back = [(c.off_ms, c.on_ms, flowback.worst(books, c)[0]) for c in flowback.find(books)
                 if c.on_ms is not None and first <= c.off_ms <= last]
@@ -127,5 +128,5 @@ def findings(books: Books) -> tuple[Finding, ...]:
     def volume(x: float) -> str:
         return quantities.write(x, unit, decimal=rig.decimal)
 
-    return tuple(Finding(words(d, volume, ended=d.to_ms is not None).rstrip(".") + ".", code=f"gauge_{d.kind}",
+    return tuple(Finding(words(d, volume, ended=d.to_ms is not None), code=f"gauge_{d.kind}",
                          tank=d.tank, t_ms=d.from_ms) for d in doubts(books))

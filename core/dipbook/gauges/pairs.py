@@ -78,11 +78,11 @@ def _swings(same: Sequence[Gauge], block_s: float, mean_s: float, steady_s: floa
 
 def transfers(gauges: Sequence[Gauge], logged: Logged = _nothing, *, least_m3: float = 1.272, left: float = 0.3,
               block_s: float = 600.0) -> tuple[Doubt, ...]:
-    """Pairs of active tanks of which one rose about as much as the other fell, beyond what is logged.
+    """Pairs of active tanks of which one rose about as much as the other fell, and nothing is logged on either.
 
-    gauges: of all tanks. logged: what is logged on a tank. least_m3: each moved more than this [m3] (8 bbl). left: of
-    the larger, the sum is less than this share [-]. block_s: between the medians of as long [s]; of rounds, between two
-    dips. Whether it was a transfer, or a tilt of the tanks, isn't known. 8 bbl, 30 %: our own simulation.
+    gauges: of all tanks. logged: what is logged on a tank; where mud flows through, a move logged needn't show in it.
+    least_m3: each moved more than this [m3] (8 bbl). left: of the larger, the sum is less than this share [-]. block_s:
+    between the medians of as long [s]; of rounds, between two dips. Whether it was a transfer, or a tilt of the tanks, isn't known. 8 bbl, 30 %: our own simulation.
     """
     found: list[Doubt] = []
     told = [(g, *_moves(g, logged, block_s)) for g in gauges]
@@ -95,7 +95,9 @@ def transfers(gauges: Sequence[Gauge], logged: Logged = _nothing, *, least_m3: f
         big = np.flatnonzero(np.abs(m1) > least_m3)
         for i in big.tolist():
             j = int(np.argmin(np.abs(t2[1:] - t1[i + 1])))
-            if abs(int(t2[j + 1]) - int(t1[i + 1])) > near or abs(m2[j]) <= least_m3 or m1[i] * m2[j] >= 0:
+            if abs(int(t2[j + 1]) - int(t1[i + 1])) > near or not abs(m2[j]) > least_m3 or m1[i] * m2[j] >= 0:
+                continue
+            if not (np.isfinite(m1[i]) and np.isfinite(m2[j])):
                 continue
             total = float(m1[i] + m2[j])
             at = np.array([t1[i + 1]])
@@ -111,10 +113,10 @@ def transfers(gauges: Sequence[Gauge], logged: Logged = _nothing, *, least_m3: f
 
 
 def _moves(g: Gauge, logged: Logged, block_s: float) -> tuple[Any, Any]:
-    """(times [UTC ms], what moved from each to the next beyond what is logged [m3])."""
+    """(times [UTC ms], what moved from each to the next [m3], NaN where something is logged on it)."""
     t, v = g.t_ms, g.volume_m3
     if not g.sensed:
-        return t, np.diff(v - logged(g.tank, t)) if len(t) > 1 else np.zeros(0)
+        return t, np.where(np.abs(np.diff(logged(g.tank, t))) < 1e-9, np.diff(v), np.nan) if len(t) > 1 else np.zeros(0)
     n = max(3, round(block_s * 1000.0 / g.step_ms))
     m = len(t) // n
     if m < 2:
@@ -122,7 +124,9 @@ def _moves(g: Gauge, logged: Logged, block_s: float) -> tuple[Any, Any]:
     skip = len(t) - m * n
     middle = t[skip:].reshape(m, n)[:, n // 2]
     typical = np.median(v[skip:].reshape(m, n), axis=1)
-    return middle, np.diff(typical - logged(g.tank, middle))
+    edge = t[skip:].reshape(m, n)
+    booked = logged(g.tank, edge[1:, -1]) - logged(g.tank, edge[:-1, 0])
+    return middle, np.where(np.abs(booked) < 1e-9, np.diff(typical), np.nan)
 
 
 def _alike(gauges: Sequence[Gauge]) -> list[list[Gauge]]:

@@ -46,7 +46,7 @@ def gaps(gauges: Sequence[Gauge], *, silent_s: float = 30.0, steps: float = 3.0)
     if not sensed:
         return ()
     times = _all_times(sensed)
-    limit = max(silent_s * 1000.0, steps * min(g.step_ms for g in sensed))
+    limit = max(silent_s * 1000.0, steps * min(g.longest_ms for g in sensed))
     at = np.flatnonzero(np.diff(times) > limit)
     return tuple(Doubt("gap", "", int(times[i]), int(times[i + 1]), int(times[i + 1])) for i in at.tolist())
 

@@ -11,13 +11,16 @@ from dipbook.gauges.gauge import Gauge, open_end, others_of, share_of
 
 
 def stuck(gauges: Sequence[Gauge], *, still_s: float = 120.0, readings: int = 3, rounds: int = 4,
-          moved_m3: float = 0.08, resolved: float = 2.0) -> tuple[Doubt, ...]:
+          moved_m3: float = 0.08, resolved: float = 2.0, before: int = 60, before_rounds: int = 6, lively: float = 0.2,
+          ) -> tuple[Doubt, ...]:
     """Active tanks whose value is exactly the same while the sum of the other active tanks moved.
 
     gauges: of all tanks. still_s: how long a sensor must stand still [s], and readings: over how many values. rounds:
     how many dips running, where values are rounds. moved_m3: least that the others must have moved [m3] (0.5 bbl).
-    resolved: how many of its own smallest steps this gauge should have moved by its area. 120 s is the project's
-    detection study; the others are our choice, no source.
+    resolved: how many of its own smallest steps this gauge should have moved by its area. before, before_rounds: of so
+    many values (or rounds) before it stood still at least the share ``lively`` had moved [-]: a tank that always stands
+    at its weir is not stuck, and one that was still from the first can't be told. The suction tank needs no such proof.
+    120 s is our own simulation's; the others are our choice, no source.
     """
     found: list[Doubt] = []
     for g in gauges:
@@ -29,10 +32,18 @@ def stuck(gauges: Sequence[Gauge], *, still_s: float = 120.0, readings: int = 3,
         least_ms, count = (still_s * 1000.0, readings) if g.sensed else (0.0, rounds)
         long = (last - first + 1 >= count) & (g.t_ms[last] - g.t_ms[first] >= least_ms)
         for a, b in zip(first[long].tolist(), last[long].tolist(), strict=True):
+            if not g.flows and not _lively(g, a, before if g.sensed else before_rounds, lively):
+                continue
             doubt = _of_run(g, gauges, a, b, least_ms, count, moved_m3, resolved)
             if doubt is not None:
                 found.append(doubt)
     return tuple(found)
+
+
+def _lively(g: Gauge, a: int, before: int, share: float) -> bool:
+    """True if a gauge moved before row ``a``: told by at least four values."""
+    v = g.volume_m3[max(0, a - before):a]
+    return len(v) >= 4 and float(np.mean(v[1:] != v[:-1])) >= share
 
 
 def _of_run(g: Gauge, gauges: Sequence[Gauge], a: int, b: int, least_ms: float, count: int, moved_m3: float,

@@ -35,7 +35,7 @@ def words(doubt: Doubt, volume: Volume, *, ended: bool = False) -> str:
                     f"gauged?{_share(d)}")
         case "missing":
             said = f"{tank} {is_} missing while others read: the last value is held.{_share(d)}"
-            said += " Nothing is zeroed on its return: what changed meanwhile shows"
+            said += " Nothing is zeroed on its return: what changed meanwhile shows."
         case "spiking":
             times = f"{d.count} spikes, up to" if d.count > 1 else "a spike of"
             said = f"{tank} has {times} {v}. It stays in the books as it came"
@@ -71,7 +71,7 @@ def words(doubt: Doubt, volume: Volume, *, ended: bool = False) -> str:
         case _:
             said = (f"{v} too much came back and went again when the pumps were on: it looks like breathing. Treat it "
                     "as flowing until it was checked")
-    return said
+    return said if said[-1] in ".?" else f"{said}."
 
 
 def rests_on(doubt: Doubt, read_m3: float, volume: Volume) -> str:
