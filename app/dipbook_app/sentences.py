@@ -191,6 +191,8 @@ def warning_value(w: WarningView, units: DisplayUnits, value: float | None) -> s
     """A warning's value or limit in the crew's units. value: SI, as w.value_is says."""
     if w.value_is == "level":
         return units.level(value)
+    if w.value_is == "count":
+        return "unknown" if value is None else f"{value:.0f} {'gauge' if round(value) == 1 else 'gauges'}"
     if w.value_is == "duration":
         return units.span(None if value is None else round(value * 1000))
     return units.volume(value)

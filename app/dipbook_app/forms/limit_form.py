@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
-from dipbook.limits import ACTIVITIES, KINDS, TRIP_KINDS, Limit, kind_of, kind_words
+from dipbook.limits import ACTIVITIES, KINDS, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
 from dipbook.trips import LAST_N
 from dipbook_app.current import current
@@ -21,10 +21,11 @@ from dipbook_app.forms.limit_texts import ANY, SHEET, SYSTEMS, on_words, read_li
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
-NO_DEADBAND = ("overdue",)
+NO_DEADBAND = ("overdue", SUSPECT)
 ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
             TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
 """Said of a kind that is neither on a system nor for an activity."""
+ON_GAUGES = "Any gauge of the system, or the tank's, in doubt for longer than it is to wait. One more sounds again."
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
           "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
           "by": "Who sets it", "why": "Why"}
@@ -81,15 +82,17 @@ class LimitForm(Form):
             limits = (*others, limit)
         else:
             limits = tuple(limit if other.name == replaced else other for other in others)
-        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, {limit.as_typed}."
+        what = f"{kind_words(limit.kind)}, {limit.as_typed or limit.on}"
+        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {what}."
         _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
 
     def _fit(self) -> None:
-        """An overdue limit has no deadband and no growth; one on trips is on nothing else, at any activity."""
+        """An overdue limit has no deadband and no growth, one on gauges no value either; one on trips is on nothing
+        else, at any activity."""
         kind = kind_of(self.field("kind").text())
-        self.field("kind").set_note(ON_TRIPS.get(kind, ""))
+        self.field("kind").set_note(ON_TRIPS.get(kind, ON_GAUGES if kind == SUSPECT else ""))
         for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND),
-                                (("on", "activity"), kind in TRIP_KINDS)):
+                                (("on", "activity"), kind in TRIP_KINDS), (("value",), kind == SUSPECT)):
             for name in names:
                 self.field(name).setVisible(not left_out)
                 if left_out:

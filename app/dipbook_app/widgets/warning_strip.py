@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
-from dipbook.limits import TOOK_MORE, TRIP_KINDS
+from dipbook.limits import SUSPECT, TOOK_MORE, TRIP_KINDS, kind_words
 from dipbook.situation import WarningView
 from dipbook_app import log_trouble
 from dipbook_app import urgency as urgencies
@@ -340,6 +340,9 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
 
     limit = warning_value(warning, units, warning.limit)
     since = f"since {units.time_near(warning.raised_ms, now_ms)}"
+    if warning.kind == SUSPECT:
+        over = " over" if warning.state == "over" else ""
+        return f"{_word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {_where(warning)}, {since}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
         return f"{_word(warning)} over{had}, limit {limit}, {_where(warning)}, {since}"
@@ -359,7 +362,7 @@ def _word(warning: WarningView) -> str:
     """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
     if warning.kind in TRIP_KINDS:
         return f"TRIP: {warning.system.upper()}"
-    return warning.kind.replace("_", "-").upper()
+    return kind_words(warning.kind).replace("_", "-").upper()
 
 
 def _stands(warning: WarningView) -> bool:

@@ -1,5 +1,6 @@
 """Gauges that can't be trusted, called out. Nothing here changes a number, or quiets or delays a warning."""
 
+from dipbook.gauges.counted import in_doubt
 from dipbook.gauges.doubt import HINTS, KINDS, Doubt, true_change
 from dipbook.gauges.drift import breathing, drifts, steps
 from dipbook.gauges.ends import clipped
@@ -14,5 +15,5 @@ from dipbook.gauges.still import stuck
 from dipbook.gauges.words import NOTHING_SUPPRESSED, brief, rests_on, words
 
 __all__ = ["HINTS", "KINDS", "NOTHING_SUPPRESSED", "Doubt", "Gauge", "breathing", "brief", "cleaned", "clipped",
-           "doubts", "drifts", "findings", "gaps", "isolated", "missing", "noisy", "rests_on", "spikes", "steps",
-           "stuck", "tilted", "transfers", "true_change", "words"]
+           "doubts", "drifts", "findings", "gaps", "in_doubt", "isolated", "missing", "noisy", "rests_on", "spikes",
+           "steps", "stuck", "tilted", "transfers", "true_change", "words"]

@@ -82,7 +82,8 @@ def transfers(gauges: Sequence[Gauge], logged: Logged = _nothing, *, least_m3: f
 
     gauges: of all tanks. logged: what is logged on a tank; where mud flows through, a move logged needn't show in it.
     least_m3: each moved more than this [m3] (8 bbl). left: of the larger, the sum is less than this share [-]. block_s:
-    between the medians of as long [s]; of rounds, between two dips. Whether it was a transfer, or a tilt of the tanks, isn't known. 8 bbl, 30 %: our own simulation.
+    between the medians of as long [s]; of rounds, between two dips. Whether it was a transfer, or a
+    tilt of the tanks, isn't known. 8 bbl, 30 %: our own simulation.
     """
     found: list[Doubt] = []
     told = [(g, *_moves(g, logged, block_s)) for g in gauges]

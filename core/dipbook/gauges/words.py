@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import isfinite
 
+from dipbook.cautions import NOTHING_SUPPRESSED
 from dipbook.gauges.doubt import Doubt, true_change
 
-NOTHING_SUPPRESSED = "Called out; nothing is suppressed"
+__all__ = ["NOTHING_SUPPRESSED", "brief", "rests_on", "words"]
+
 Volume = Callable[[float], str]
 BRIEF = {"stuck": "not moving", "missing": "missing", "spiking": "spiking", "noisy": "noisy", "tilted": "swinging",
          "isolated": "looks isolated", "stick": "off the stick", "readings": "readings differ", "gap": "gap",

@@ -17,7 +17,7 @@ from dipbook.watch.events import (
     Unwatched,
     WatchedAgain,
 )
-from dipbook.watch.evidence import FLOW_BACK, SYSTEMS, Evidence, FlowBack, channel_of
+from dipbook.watch.evidence import FLOW_BACK, SYSTEMS, Evidence, FlowBack, Suspects, channel_of
 from dipbook.watch.resume import resume
 from dipbook.watch.state import (
     SILENCE_MS,
@@ -52,6 +52,7 @@ __all__ = [
     "LimitsChanged",
     "RefusedError",
     "Slot",
+    "Suspects",
     "Transition",
     "Unwatched",
     "Watch",

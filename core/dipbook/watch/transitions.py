@@ -8,13 +8,13 @@ from typing import Any
 
 from dipbook import quantities
 from dipbook.alarms.step import AlarmState, Sample
-from dipbook.cautions import FLOW_CHECK
-from dipbook.limits import LATCHING, TOOK_MORE, TRIP_KINDS, Limit
+from dipbook.cautions import FLOW_CHECK, NOTHING_SUPPRESSED
+from dipbook.limits import LATCHING, SUSPECT, TOOK_MORE, TRIP_KINDS, Limit
 
 ENGINE = "1"
 """Version of the rules that made a transition; goes up when a rule's outcome changes."""
 
-SI = {"volume": "m3", "level": "m", "duration": "s"}
+SI = {"volume": "m3", "level": "m", "duration": "s", "count": "1"}
 """Unit of value and limit by what the value is."""
 
 
@@ -100,6 +100,8 @@ def words(
     tr = transition
 
     def write(value: float | None) -> str:
+        if tr.value_is == "count":
+            return "unknown" if value is None else f"{value:.0f} {'gauge' if round(value) == 1 else 'gauges'}"
         if tr.value_is == "duration":
             symbol, digits = (units or {}).get("duration", ("min", 0))
             return quantities.write(value, symbol, digits=digits, decimal=decimal)
@@ -133,6 +135,9 @@ def words(
     if tr.kind == "flow_back" and tr.state == "raised":
         more = tr.evidence.get("said") or "more than the accepted connections"
         said["raised"] = f"Flowed back {grown}{amount} {more}, limit {limit}{on}: {FLOW_CHECK}"
+    if tr.kind == SUSPECT:
+        which = f": {tr.evidence['said']}" if tr.evidence.get("said") else ""
+        said = {"raised": f"{subject}{which}. {NOTHING_SUPPRESSED}", "over": f"{subject}: none any more"}
     if tr.event == "EDIT":
         return f"{subject}: limit tightened to {limit} while the warning is open"
     if tr.event == "ACK":
@@ -167,6 +172,9 @@ def _subject(tr: Transition) -> str:
         return f"Trip, {over}: the hole {took} than it should"
     if tr.kind == "overdue":
         return f"Dip of {tr.tank}" if tr.tank else "Round"
+    if tr.kind == SUSPECT:
+        return "Gauge in doubt" + {"active": "", "all surface": " on all surface"}.get(tr.system, f" on {tr.system}"
+                                                                                       if tr.system else "")
     if tr.tank:
         return f"{tr.tank} {tr.kind}"
     if tr.kind == "flow_back":
