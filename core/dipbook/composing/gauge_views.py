@@ -13,7 +13,7 @@ from dipbook.situation import BoardLine, GaugeView, TankView, WarningView
 
 LATELY_MS = 10 * 60_000
 """How long after it ended a doubt is still shown on its tank."""
-BEFORE_MS = 10 * 60_000
+BEFORE_MS = 30 * 60_000
 """How long before a warning was raised a doubt still has to do with it."""
 LOOKED_MS = 12 * 3_600_000
 """How far back doubts are kept for warnings that stand: a tour."""

@@ -10,7 +10,7 @@ from dipbook.gauges.doubt import Doubt
 from dipbook.gauges.gauge import Gauge, open_end, others_of, share_of
 
 
-def stuck(gauges: Sequence[Gauge], *, still_s: float = 120.0, readings: int = 3, rounds: int = 4,
+def stuck(gauges: Sequence[Gauge], *, still_s: float = 120.0, readings: int = 10, rounds: int = 4,
           moved_m3: float = 0.08, resolved: float = 2.0, before: int = 60, before_rounds: int = 6, lively: float = 0.2,
           ) -> tuple[Doubt, ...]:
     """Active tanks whose value is exactly the same while the sum of the other active tanks moved.
