@@ -20,7 +20,7 @@ from dipbook.records import RIG, ROUND, Dip, Draft
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 from dipbook.trips import Row
-from dipbook.trips.sheet import PIPE_FILLED, REFILL
+from dipbook.trips.rows import PIPE_FILLED, REFILL
 from dipbook_app import alive
 from dipbook_app.demo import CREW, ENDED_AGO, MINUTE, STATION, folder, journal, moved
 

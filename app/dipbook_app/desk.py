@@ -7,6 +7,7 @@ warning of its own and silences none.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -21,6 +22,7 @@ from dipbook.exchange.times import offset_min
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.observations import observe
+from dipbook.parts import Figure, Parts
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
@@ -127,6 +129,10 @@ class Desk(QObject):
     def now_ms(self) -> int:
         """The desk's clock [UTC ms]."""
         return self._clock.now_ms()
+
+    def parts_of(self, figure: Figure) -> Parts | None:
+        """What a figure rests on, worked out now; None where the log has no such figure. figure: of a page."""
+        return composing.parts_of(self._books, figure, self.now_ms(), self._symbols())
 
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""
@@ -307,6 +313,14 @@ class Desk(QObject):
         """Silence the sound alone for 30 s."""
         self._act(watch.Act("silence", by=self._on_watch, at_ms=self.now_ms()))
 
+    def set_aside(self, act: watch.Act) -> str:
+        """Set a limit aside, or take it up again. act: without its time. Returns why that was refused, or ""."""
+        try:
+            self._step(replace(act, at_ms=self.now_ms()))
+        except DipbookError as error:
+            return str(error)
+        return ""
+
     def _act(self, act: watch.Act) -> None:
         try:
             self._step(act)
@@ -422,9 +436,10 @@ class Desk(QObject):
         if waiting and self._failures:
             text += f" {waiting} {'record waits' if waiting == 1 else 'records wait'} to be stored; it is tried again."
         warnings = composing.warning_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
+        aside = composing.aside_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
         due = composing.next_round_due(self._watch)
         self._situation = composing.picture(
-            self._seen, now, warnings=warnings, next_due_ms=due, on_watch=self._on_watch,
+            self._seen, now, warnings=warnings, aside=aside, next_due_ms=due, on_watch=self._on_watch,
             store_ok=not self._failures, store_text=text, failing=tuple(sorted(self._failures)), units=self._units)
         self.situation_changed.emit(self._situation)
 

@@ -171,6 +171,11 @@ class DisplayUnits:
         """A rate of gain, loss or transfer [m3/s] with its unit."""
         return self._with_unit(self.number(value_m3_s, self.rate_unit), self.rate_unit)
 
+    def quantity(self, value: float | None, dimension: str, otherwise: str, digits: int | None = None) -> str:
+        """Any quantity with its unit. value: SI. otherwise: the unit where neither crew nor rig names one."""
+        symbol = self._unit(dimension, otherwise)
+        return self._with_unit(write_number(value, symbol, digits=digits, decimal=self.decimal), symbol)
+
     @property
     def volume_word(self) -> str:
         """The unit of volume as written on the screen."""

@@ -47,6 +47,9 @@ SECTIONS = (
                (("hole", "Hole"), ("pipe", "Pipe"), ("drain_back", "Drain-back"), ("fill_rule", "Rule for filling"))),
     RigSection("Valves, equipment", ("valve", "equipment"), (("valve", "valve"), ("equipment", "equipment")),
                "No valve, gate or equipment is described. Ins adds a valve, Shift+Ins a piece of equipment."),
+    RigSection("Crew", ("crew",), (("crew", "person"),),
+               "Nobody is named. Ins adds a person: the name is offered wherever somebody types who it is; any other "
+               "can be typed as well."),
 )
 
 
@@ -145,4 +148,4 @@ def _what(kind: str, sign: str, proposal: Proposal) -> str:
         return value("length") or "all the rest"
     if kind == "valve":
         return value("tank")
-    return value("holds")
+    return value("role") if kind == "crew" else value("holds")

@@ -82,6 +82,8 @@ def near_limit(s: Situation, units: DisplayUnits) -> str:
     limit, waits = standing(s, word)
     if limit is None and any(w.kind == word and w.system in ("active", "watched") for w in s.warnings):
         return f"The {word} limit is withdrawn; the warning that stands on it stays until it is closed"
+    if limit is None and any(x.kind == word and x.system in ("active", "watched") for x in s.aside):
+        return f"The {word} limit is out of service: nobody is told of a {word}"
     if limit is None:
         return f"No {word} limit set: nobody is told of a {word}"
     left = limit.value - abs(s.difference_m3)

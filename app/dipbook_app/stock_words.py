@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
+from dipbook.parts import Figure
 from dipbook.situation import FrontView, Situation, TankView
 from dipbook_app.display import MINUTE_MS, DisplayUnits
+
+STOCK = {"Room to the brim": Figure("stock", "room"), "Usable, active": Figure("stock", "usable"),
+         "Usable, reserve": Figure("stock", "reserve")}
+LOSING = {"Rate": Figure("stock", "losing"), "Usable active mud lasts": Figure("stock", "hours")}
+"""Name of a row -> its figure."""
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading, its rows (name, value), and what is to be said below them."""
+    """A heading, its rows (name, value), and what is to be said below them. figures: of a row's name or of a note ->
+    the figure that it can be followed as."""
 
     title: str
     rows: tuple[tuple[str, str], ...]
     notes: tuple[str, ...] = ()
+    figures: Mapping[str, Figure] = field(default_factory=dict)
 
 
 def sections(s: Situation, units: DisplayUnits) -> tuple[Section, ...]:
@@ -63,7 +71,7 @@ def _stock(s: Situation, units: DisplayUnits) -> Section:
         notes.append(f"Not known: {', '.join(stock.unknown)}.")
     elif not stock.shows_well:
         notes.append("By the dips and what was logged: what the well gave or took since isn't in it.")
-    return Section("Stock", tuple(rows), tuple(notes))
+    return Section("Stock", tuple(rows), tuple(notes), STOCK)
 
 
 def _loss(s: Situation, units: DisplayUnits) -> Section:
@@ -79,7 +87,8 @@ def _loss(s: Situation, units: DisplayUnits) -> Section:
     if stock.hours_left is not None:
         minutes = round(stock.hours_left * 60)
         rows.append(("Usable active mud lasts", units.span(minutes * MINUTE_MS)))
-    return Section("Losing", tuple(rows), (f"If it goes on as in the {over}, rates in force included.",))
+    return Section("Losing", tuple(rows), (f"If it goes on as in the {over}, rates in force included.",),
+                   LOSING)
 
 
 def _rates(s: Situation, units: DisplayUnits) -> Section:
@@ -107,7 +116,9 @@ def _sticks(s: Situation, units: DisplayUnits) -> Section:
         notes += ("After the next stand: not known. It takes drilling as the activity, hole, pipe and cuttings carried "
                   "off in the rig file, one suction tank lined up with the returns, and a dip of it since the line-up "
                   "last changed.",)
-    return Section("Sticks should read", tuple(rows), notes)
+    figures = {f"{t.tank} after the next stand": Figure("stick", t.tank, "next stand") for t in s.targets}
+    figures |= {f"{t.name} now": Figure("stick", t.name, "now") for t in told if t.should_read_m is not None}
+    return Section("Sticks should read", tuple(rows), notes, figures)
 
 
 def _not_known(tanks: Sequence[TankView]) -> tuple[str, ...]:

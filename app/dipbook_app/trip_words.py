@@ -298,16 +298,26 @@ def done(value_m3: float | None, units: DisplayUnits) -> str:
 
 def bounds(row: TripRowView, units: DisplayUnits, *, unit: bool = True) -> str:
     """What the hole should do for a row, with its bounds where a float lets in an unknown part. unit: with it."""
-    if row.least_m3 is None or row.most_m3 is None:
-        return due(row.expected_m3, units, unit=unit)
-    low, high = (due(value, units, unit=unit) for value in (row.least_m3, row.most_m3))
+    return _between(row.expected_m3, row.least_m3, row.most_m3, units, unit=unit)
+
+
+def ahead(trip: TripView, units: DisplayUnits, *, unit: bool = True) -> str:
+    """What the hole should do for the next stand, with its bounds as of ``bounds``. unit: with it."""
+    return _between(trip.next_due_m3, trip.next_least_m3, trip.next_most_m3, units, unit=unit)
+
+
+def _between(mean_m3: float | None, least_m3: float | None, most_m3: float | None, units: DisplayUnits, *, unit: bool
+             ) -> str:
+    if least_m3 is None or most_m3 is None:
+        return due(mean_m3, units, unit=unit)
+    low, high = (due(value, units, unit=unit) for value in (least_m3, most_m3))
     if low == high:
-        return due(row.expected_m3, units, unit=unit)
-    if row.least_m3 * row.most_m3 < 0.0:
+        return due(mean_m3, units, unit=unit)
+    if least_m3 * most_m3 < 0.0:
         return f"{low} to {high}"
-    less, more = sorted((abs(row.least_m3), abs(row.most_m3)))
+    less, more = sorted((abs(least_m3), abs(most_m3)))
     write = units.stand_volume if unit else units.stand_number
-    return f"{'give back' if row.least_m3 < 0.0 else 'take'} {units.stand_number(less)} to {write(more)}"
+    return f"{'give back' if least_m3 < 0.0 else 'take'} {units.stand_number(less)} to {write(more)}"
 
 
 def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits, *, untouched: bool
@@ -316,11 +326,11 @@ def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits
 
     untouched: stand and depth are those that come next, so that what is due for them holds.
     """
-    ahead = what == STAND and untouched
+    next_one = what == STAND and untouched
     if row is not None:
         should = bounds(row, units, unit=False)
     else:
-        should = due(trip.next_due_m3, units, unit=False) if ahead else NOT_YET
+        should = ahead(trip, units, unit=False) if next_one else NOT_YET
     took, difference, last, in_all = (NOT_YET,) * 4
     if row is not None:
         took = _way(row.actual_m3, "took", "gave back", units, unit=False)
@@ -328,7 +338,7 @@ def live(row: TripRowView | None, trip: TripView, what: str, units: DisplayUnits
         difference, in_all = (units.stand_number(value, sign=True) for value in (row.difference_m3, row.cumulative_m3))
         difference += "" if row.difference_m3 is None else f" {units.stand_plus_minus(row.u_m3)}"
         in_all += "" if row.cumulative_m3 is None else f" {units.stand_plus_minus(row.cumulative_u_m3)}"
-    return (("Hole should", should), ("Stick should", f"read {stick(trip, units)}" if ahead else NOT_YET),
+    return (("Hole should", should), ("Stick should", f"read {stick(trip, units)}" if next_one else NOT_YET),
             ("Hole", took), (f"Difference, {units.volume_word}", difference), (f"Last {trip.last_n}", last),
             ("In all", in_all))
 
@@ -371,7 +381,8 @@ def sections(trip: TripView) -> tuple[Section, ...]:
             remarks.append(shown_words(finding.what) + (f" ({count} rows)" if count > 1 else ""))
     found: list[Section] = [Section("On the sheet", (), tuple(remarks))] if remarks else []
     posted = tuple(shown_words(line) for line in (*trip.posted, *trip.posted_findings))
-    found.append(Section("Posted: filling the hole", (), posted or ("Nothing is posted.",)))
+    figures = dict(zip((shown_words(line) for line in trip.posted), trip.posted_figures, strict=False))
+    found.append(Section("Posted: filling the hole", (), posted or ("Nothing is posted.",), figures))
     head = tuple((label, shown_words(value)) for label, value in trip.head)
     previous = trip.previous or "none in this log"
     found.append(Section("The trip", (*head, ("Previous trip", previous))))

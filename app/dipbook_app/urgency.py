@@ -41,7 +41,12 @@ STATE_WORDS = {
 
 def of(warning: WarningView) -> Urgency:
     """The urgency of a warning; a kind nobody ranked counts as danger."""
-    return OF_KIND.get(warning.kind, DANGER)
+    return of_kind(warning.kind)
+
+
+def of_kind(kind: str) -> Urgency:
+    """The urgency of warnings of a kind; one that nobody ranked counts as danger."""
+    return OF_KIND.get(kind, DANGER)
 
 
 def in_order(warnings: Iterable[WarningView]) -> tuple[WarningView, ...]:

@@ -16,6 +16,7 @@ from dipbook.situation import Situation
 from dipbook_app import fonts, log_trouble, unsaved
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
+from dipbook_app.following import Following
 from dipbook_app.log_trouble import LogTrouble
 from dipbook_app.page_names import LIMITS, RIG, ROUND, START, TRIP, WATCH
 from dipbook_app.page_names import LINE_UP as LINE_UP
@@ -105,6 +106,7 @@ class Window(QMainWindow):
         self.doing = Actions(self.open_page, lambda: self._newest, lambda: self._desk,
                                lambda words, bad: self.say(words, bad=bad))
         self._build()
+        self.following = Following(self, self._stack)
         self._connect()
         add_keys(self)
         self._apply_look()
@@ -148,8 +150,7 @@ class Window(QMainWindow):
         self.watch.hint_wanted.connect(lambda hint: self.doing.write(hint.kind, hint.fields))
         self.watch.notice_wanted.connect(self.doing.notice)
         self.watch.asked.connect(self._show_entries)
-        self.watch.sheet_wanted.connect(lambda: self.show_page(TRIP))
-        self.watch.tank_asked.connect(self._show_tank)
+        self.watch.figure_asked.connect(self.following.ask)
         self.start.demo_wanted.connect(self.demo_wanted)
         self.start.file_wanted.connect(self.file_wanted)
         self.start.last_wanted.connect(self.last_wanted)
@@ -179,6 +180,7 @@ class Window(QMainWindow):
         self.show_log_wrong("")
         self._dress()
         if desk is None:
+            self.following.take(None, ())
             self.setWindowTitle("Dipbook")
             self.strip.clear()
             self.sound.sound(None)
@@ -190,6 +192,7 @@ class Window(QMainWindow):
         desk.said.connect(self._on_said)
         desk.failed.connect(self._on_failed)
         desk.handed_over.connect(self._take_watch)
+        self.following.take(desk, pages.values())
         for page in pages.values():
             for name in ("left",):
                 if hasattr(page, name):
@@ -228,7 +231,7 @@ class Window(QMainWindow):
             self.setWindowTitle(" – ".join(name for name in names if name))
         self._newest = situation
         warnings = (*situation.warnings, *self._trouble.views(situation))
-        self.strip.show_warnings(warnings, self._units, situation.now_ms)
+        self.strip.show_warnings(warnings, self._units, situation.now_ms, situation.aside)
         self.sound.sound(urgencies.sounding(warnings))
         if not self._throttle.isActive():
             self._paint_newest()
@@ -241,6 +244,7 @@ class Window(QMainWindow):
         self._painted = situation
         self.status.show_situation(situation, units)
         self._show_unsaved()
+        self.following.show_situation(situation, units)
         page = self._stack.currentWidget()
         if page is self.watch:
             self.watch.show_situation(situation, units)
@@ -407,12 +411,6 @@ class Window(QMainWindow):
         if ROUND in self._pages:
             self._pages[ROUND].correct(record)
             self.show_page(ROUND)
-
-    def _show_tank(self, tank: str) -> None:
-        """A tank's dips and entries in the Log."""
-        if LOG in self._pages:
-            self.show_page(LOG)
-            self._pages[LOG].show_tank(tank)
 
     # --- words, looks, closing ----------------------------------------------------------------------------------
 

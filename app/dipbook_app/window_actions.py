@@ -8,7 +8,7 @@ from typing import Any
 from dipbook.situation import NoticeView, Situation
 from dipbook_app import desk_calls
 from dipbook_app.forms.entry_form import STARTS
-from dipbook_app.page_names import LOG, ROUND
+from dipbook_app.page_names import LIMITS, LOG, ROUND
 
 FORMS = {"entry": None, "transfer": "transfer", "zero": "zero", desk_calls.NOTICE: desk_calls.NOTICE}
 """Actions that open a form: the kind of entry, None to choose one."""
@@ -54,6 +54,12 @@ class Actions:
         """Open the form of a new entry. kind: None to choose it first. fields: prefilled."""
         if (page := self._open_page(LOG)) is not None:
             page.add(kind, fields)
+
+    def set_aside(self, shelf: bool, name: str) -> None:
+        """Open the form that shelves a limit (shelf) or takes it out of service. name: of it, "" for the one chosen on
+        the Limits page."""
+        if self._desk() is not None and (page := self._open_page(LIMITS)) is not None:
+            page.set_aside(shelf, name)
 
     def notice(self, name: str, uid: str = "") -> None:
         """Do something about mud that is about to be moved. name: "answer", "start" or "call off". uid: of its record,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QKeySequence, QShortcut
 
 from dipbook_app import unsaved
+from dipbook_app.page_names import LIMITS
 
 if TYPE_CHECKING:
     from dipbook_app.window import Window
@@ -23,7 +24,7 @@ PLACES, STOPS = 9, 2
 def add_keys(window: Window) -> None:
     """Give ``window`` its keys. They act wherever the cursor is."""
     keys: dict[str, Callable[[], object]] = {
-        "F7": window.doing.pumps,
+        "F1": window.following.ask_here, "F7": window.doing.pumps,
         "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
         "Ctrl+N": window.strip.show_next, "Ctrl+H": window.watch.take_hint,
         "Ctrl+W": window.status.ask_who, "F11": window.switch_theme, "F12": window.sound.test,
@@ -31,6 +32,9 @@ def add_keys(window: Window) -> None:
         "Ctrl++": lambda: window.change_text(1), "Ctrl+=": lambda: window.change_text(1),
         "Ctrl+-": lambda: window.change_text(-1),
     }
+    for key, shelf in {"Ctrl+K": True, "Ctrl+Shift+K": False}.items():
+        keys[key] = lambda shelf=shelf: window.doing.set_aside(  # type: ignore[misc]
+            shelf, "" if window.page == LIMITS else window.strip.limit_shown)
     for key, name in ACTIONS.items():
         keys[key] = lambda name=name: window.act(name)  # type: ignore[misc]
     for key, name in NOTICE_KEYS.items():

@@ -108,7 +108,7 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | N
         base = np.where(has_zero, np.array([x.base_ms for x in starts])[at_least], 0)
         zero = np.where(has_zero, np.array([x.zero_ms for x in starts])[at_least], -1)
         start = np.where(has_zero, np.array([x.volume_m3 for x in starts])[at_least], np.nan)
-    samples = _samples(books, of)
+    samples = readings_of(books, of)
     reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
     volume, unknown = known_part(samples, of.spans, t, reading)
     volume = volume + rounds.carried(books, of, samples, t, reading)
@@ -134,7 +134,7 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | N
 
 
 @dataclass(frozen=True, slots=True)
-class _Start:
+class Start:
     """What a zero starts a system's difference from. zero_ms: in force from then on; base_ms: the reading that it rests
     on [UTC ms]; volume_m3: in the system then [m3]."""
 
@@ -143,33 +143,52 @@ class _Start:
     volume_m3: float
 
 
-def _samples(books: Books, of: System) -> Mapping[str, Any]:
-    """Readings that a system counts. Only the active one has a line-up, and the values put in at its changes."""
+def readings_of(books: Books, of: System) -> Mapping[str, Any]:
+    """Readings that a system counts. Only the active one has a line-up, and the values put in at its changes.
+
+    books: of the log. of: the system.
+    """
     return books.samples if of.name == ACTIVE_SYSTEM else books.dips
 
 
-def _starts(books: Books, of: System) -> list[_Start]:
+def start(books: Books, t_ms: int, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | None = None) -> Start | None:
+    """What a system's difference is counted from; None before any zero. books, name, zeroed_by: as of ``at``. t_ms:
+    when [UTC ms]."""
+    in_force = t_ms if zeroed_by is None else max(t_ms, zeroed_by)
+    return next((x for x in reversed(_starts(books, system(books, name))) if x.zero_ms <= in_force), None)
+
+
+def spreads(books: Books, t_ms: int, base_ms: int, name: str = ACTIVE_SYSTEM) -> tuple[float, float]:
+    """One standard uncertainty (k=1) of a system's difference from rounds that take minutes, and from a self-filling
+    float [m3]. books: of the log. t_ms: when; base_ms: of the reading that it is counted from [UTC ms]. name: as of
+    ``at``."""
+    of, t = system(books, name), np.array([t_ms], dtype=np.int64)
+    return float(np.broadcast_to(_round_spread(books, of, t, base_ms), (1,))[0]), \
+        float(np.broadcast_to(_float_spread(books, of, t, base_ms), (1,))[0])
+
+
+def _starts(books: Books, of: System) -> list[Start]:
     """The zeros of a system, by time. All surface starts when every tank had been gauged; a single tank, also when the
     flow line was turned to it."""
     key = ("starts", of.name)
     if key not in books.worked_out:
         books.worked_out[key] = _found_starts(books, of)
-    found: list[_Start] = books.worked_out[key]
+    found: list[Start] = books.worked_out[key]
     return found
 
 
-def _found_starts(books: Books, of: System) -> list[_Start]:
-    samples = _samples(books, of)
+def _found_starts(books: Books, of: System) -> list[Start]:
+    samples = readings_of(books, of)
     asked = [(z.t_ms, z.base_ms) for z in books.zeros if z.t_ms is not None]
     if of.name not in (ACTIVE_SYSTEM, ALL_SURFACE):
         asked += [(r.t_ms, None) for r in books.line.routes if r.to == of.name and asked and
                   r.t_ms > min(t for t, _ in asked)]
-    found: dict[int, _Start] = {}
+    found: dict[int, Start] = {}
     for zero_ms, base_ms in asked:
         t = first_known(samples, of.spans, books.readings, zero_ms)
         if t is not None:
             b = _base_of(books, of, t) if of.name != ACTIVE_SYSTEM or base_ms is None else base_ms
-            found[t] = _Start(t, b, _start_volume(books, of, b))
+            found[t] = Start(t, b, _start_volume(books, of, b))
     return [found[t] for t in sorted(found)]
 
 
@@ -186,7 +205,7 @@ def _base_of(books: Books, of: System, t: int) -> int:
 def _start_volume(books: Books, of: System, base_ms: int) -> float:
     """Volume of a system at ``base_ms`` [m3]: each tank's last dip, with what was logged on it since, earlier in the
     same round or before it if the round left it out."""
-    samples = _samples(books, of)
+    samples = readings_of(books, of)
     volume = float(actual(samples, of.spans, np.array([base_ms]))[0])
     if not len(books.readings) or int(books.readings.index_at(base_ms)) < 0:
         return volume
@@ -309,7 +328,7 @@ def u_of_change(books: Books, from_ms: int, to_ms: Any, name: str = ACTIVE_SYSTE
     """
     of = system(books, name)
     t = np.atleast_1d(np.asarray(to_ms, dtype=np.int64))
-    samples = _samples(books, of)
+    samples = readings_of(books, of)
     reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
     u = np.hypot(_uncertainty(books, of, t, from_ms, reading), _round_spread(books, of, t, from_ms))
     return u if np.ndim(to_ms) else float(u[0])
@@ -378,7 +397,7 @@ def _uncertainty(books: Books, of: System, t: Any, base_ms: int, reading: Mappin
     """
     total = np.zeros(t.shape)
     together: list[tuple[Any, Any]] = []
-    samples = _samples(books, of)
+    samples = readings_of(books, of)
     for tank, spans in of.spans.items():
         s = samples.get(tank)
         if s is None:

@@ -32,6 +32,12 @@ ACTIVITIES = ("drilling", "connection", "circulating", "static", "tripping", "ou
               "displacement", "mixing", "wireline", "well control", "unknown")
 """What the rig may be doing; a limit may apply to one of them or to any."""
 
+LOUD_KINDS = ("gain", "loss", "flow_back", "drift", *TRIP_KINDS)
+"""Signs of the well: no shelf and no design rule quietens them."""
+
+NOT_SHELVABLE = (*LOUD_KINDS, "overdue")
+"""These are never shelved; their sound alone can be silenced."""
+
 LATCHING = ("gain", "loss", "flow_back", *TRIP_KINDS)
 """These stay until a person closes them with a note."""
 
@@ -51,6 +57,7 @@ class Limit:
     after_readings: consecutive readings beyond before it raises (1 or more), or 0 when after_ms counts.
     after_ms: how long beyond before it raises [ms].
     set_by, reason, since: who set it, why and since when, as written.
+    shelve_ms: the longest that somebody lets it be shelved [ms], None where nobody set that: it can't be shelved then.
     as_typed: the value as written. watched: False for kinds that this version doesn't watch.
     """
 
@@ -69,6 +76,7 @@ class Limit:
     since: str
     as_typed: str = ""
     watched: bool = True
+    shelve_ms: int | None = None
 
     @property
     def turned(self) -> int:

@@ -11,6 +11,7 @@ from typing import Any
 
 from dipbook.findings import Finding
 from dipbook.limits import Limit
+from dipbook.parts import Figure
 from dipbook.records import Record
 from dipbook.rig.model import Rig
 
@@ -91,8 +92,9 @@ class WarningView:
     state: raised, acknowledged, over, over_acknowledged. sounding: wants sound now.
     raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
     value and worst with the books' sign. partial: the value is only known in part.
-    actions: what a person may do now, from the lifecycle's table: "acknowledge", "close". doubts: of the gauges that it
-    rests on, and what may explain it; value, state and sound are what they are without.
+    actions: what a person may do now, from the lifecycle's table: "acknowledge", "close", "shelve", "out of service".
+    first: it came first of a burst, in which others were raised before anybody had acknowledged it. doubts: of the
+    gauges that it rests on, and what may explain it; value, state and sound are what they are without.
     """
 
     occurrence: str
@@ -112,6 +114,35 @@ class WarningView:
     actions: tuple[str, ...]
     partial: bool = False
     doubts: tuple[GaugeView, ...] = ()
+    first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AsideView:
+    """One limit that is shelved or out of service, and followed all the same.
+
+    name, kind, system, tank: as of a WarningView. state: "shelved" or "out of service". since_ms; until_ms: when a
+    shelf ends by itself, None for out of service [UTC ms]. once: it also ends with the condition. by, why: who set it
+    aside, in their words. instead: what is watched in its place. active: the condition is true now. waits: it was true,
+    and nobody has acknowledged it. text: how the condition stands, "" where there is nothing to say. actions: what a
+    person may do.
+    """
+
+    name: str
+    kind: str
+    system: str
+    tank: str
+    state: str
+    since_ms: int
+    until_ms: int | None
+    once: bool
+    by: str
+    why: str
+    instead: str
+    active: bool
+    waits: bool
+    text: str
+    actions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -396,9 +427,11 @@ class TripView:
     for the page's head ("Trip 3, out of the hole, dry"). head: (label, what was said) in the order of the sheet's head;
     "not said" where nobody did. tanks: trip tanks of the rig, the one in use first. rows: oldest first. last_n: rows
     summed in ``last_n_m3``. total_m3, total_u_m3: of the trip, None before the first row that could be told.
-    next_stand, next_bit_m: what the next stand is taken to be. next_due_m3: what the hole should take for it. next_dip:
-    (tank, what its stick should read then [m, its own datum]), None where that isn't known. prompts: flow checks.
-    holds: oldest first. posted: lines to be posted, in words; posted_findings: what couldn't be told of them.
+    next_stand, next_bit_m: what the next stand is taken to be. next_due_m3: what the hole should take for it, between
+    next_least_m3 and next_most_m3. next_dip: (tank, what its stick should read then [m, its own datum]), None where
+    that isn't known. prompts: flow checks.
+    holds: oldest first. posted: lines to be posted, in words; posted_figures: of each;
+    posted_findings: what couldn't be told.
     previous: the previous trip of this direction, in words, "" for none; previous_bit_m, previous_m3: its bit depths
     [m] and sums [m3]. limit_last_m3, limit_total_m3: the strictest set, None where nobody set one. out_of_hole_ms:
     since when no pipe is in the hole, None while there is. findings: on the sheet. shoe_m: the last casing's shoe [m],
@@ -425,6 +458,7 @@ class TripView:
     holds: tuple[TripHold, ...] = ()
     posted: tuple[str, ...] = ()
     posted_findings: tuple[str, ...] = ()
+    posted_figures: tuple[Figure, ...] = ()
     previous: str = ""
     previous_bit_m: tuple[float, ...] = ()
     previous_m3: tuple[float, ...] = ()
@@ -436,6 +470,8 @@ class TripView:
     next_what: str = "stand"
     unfilled: str = ""
     fill_due: bool = False
+    next_least_m3: float | None = None
+    next_most_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -454,8 +490,9 @@ class Situation:
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
     well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
-    fronts: where pills, slugs and bottoms-up are. watched_difference_m3, watched_u_m3: of the watched system where that
-    is one tank and not the active system, at the last reading; None else.
+    aside: limits that are shelved or out of service. fronts: where pills, slugs and bottoms-up are.
+    watched_difference_m3, watched_u_m3: of the watched system where that is one tank and not the active system, at the
+    last reading; None else.
     doubts: of the gauges and of what the difference did, now or lately.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
@@ -522,3 +559,4 @@ class Situation:
     band: BandView | None = None
     limit_flow_back: Limit | None = None
     doubts: tuple[GaugeView, ...] = ()
+    aside: tuple[AsideView, ...] = ()

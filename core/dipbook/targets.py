@@ -31,13 +31,14 @@ MAKES_HOLE = ("drilling", "connection")
 @dataclass(frozen=True, slots=True)
 class Target:
     """What one stick should read. dip_m: in the tank's own datum [m]; volume_m3 [m3]; change_m3: against its last dip
-    [m3]; why: what it rests on, in words."""
+    [m3]; why: what it rests on, in words. pieces: (words, what of the change that is [m3])."""
 
     tank: str
     dip_m: float
     volume_m3: float
     change_m3: float
     why: str
+    pieces: tuple[tuple[str, float], ...] = ()
 
 
 def suction(books: Books, t_ms: int) -> str | None:
@@ -65,6 +66,7 @@ def should_read(books: Books, tank: Tank, now_ms: int) -> Target | None:
         return None
     logged = books.logged(tank.name)
     change = float(logged.at(now_ms)) - float(logged.at(t))
+    pieces = [("Logged on it since its dip", change)]
     why = "its last dip and what was booked on it since"
     if tank.name in books.line.active_at(now_ms):
         shows = suction(books, now_ms)
@@ -73,10 +75,11 @@ def should_read(books: Books, tank: Tank, now_ms: int) -> Target | None:
             if well is None:
                 return None
             change += well
+            pieces.append(("What the well gave or took since, by the books", well))
             why += ", and what the well gave or took, which shows in the suction"
         elif shows is None and (tank.role == "suction" or not _has_suction(books, now_ms)):
             return None
-    return _target(tank, float(s.volume_m3[i]), change, why)
+    return _target(tank, float(s.volume_m3[i]), change, why, tuple(pieces))
 
 
 def next_stand(books: Books, now_ms: int) -> Target | None:
@@ -106,11 +109,16 @@ def next_stand(books: Books, now_ms: int) -> Target | None:
     held, comes_to = held_in_lines(books, system(books), now_ms)
     bypassed = shakers_bypassed(books, now_ms)
     share = 0.0 if bypassed else hole.carried_off * (1.0 - hole.porosity) * (1.0 + hole.mud_on_cuttings)
-    drilled = (pipe.steel - share * hole.capacity) * (full_m + pipe.stand_m)
-    change = drilled + pipe.bore * (full_m - dry_m) - (comes_to - held)
+    made = full_m + pipe.stand_m
+    pieces = (("Steel of what is drilled down comes in", pipe.steel * made),
+              ("Cuttings of its hole leave", -share * hole.capacity * made),
+              ("Mud in the pipe that stands above the rotary comes in", pipe.bore * full_m),
+              ("The empty bore is filled", -pipe.bore * dry_m),
+              ("The lines still take", -(comes_to - held)))
+    change = sum(volume for _, volume in pieces)
     rock = ", the shakers are bypassed and no cuttings leave" if bypassed else ", its hole's cuttings leave"
     why = f"steady drilling: its steel comes in{rock}; the change shows in the suction"
-    return _target(tank, now.volume_m3 - now.change_m3, now.change_m3 + change, why)
+    return _target(tank, now.volume_m3 - now.change_m3, now.change_m3 + change, why, (*now.pieces, *pieces))
 
 
 def shakers_bypassed(books: Books, now_ms: int) -> bool:
@@ -191,11 +199,12 @@ def _has_suction(books: Books, t_ms: int) -> bool:
     return any(t.role == "suction" and t.name in active for t in books.rig.tanks)
 
 
-def _target(tank: Tank, dipped_m3: float, change_m3: float, why: str) -> Target | None:
+def _target(tank: Tank, dipped_m3: float, change_m3: float, why: str,
+            pieces: tuple[tuple[str, float], ...]) -> Target | None:
     volume = dipped_m3 + change_m3
     if not isfinite(volume) or volume < 0.0 or volume > tank.capacity_m3:
         return None
     level = float(tank.level(volume))
     if not isfinite(level):
         return None
-    return Target(tank.name, float(tank.dip_of_level(level)), volume, change_m3, why)
+    return Target(tank.name, float(tank.dip_of_level(level)), volume, change_m3, why, pieces)

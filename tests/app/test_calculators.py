@@ -143,7 +143,7 @@ def test_the_slugs_weight_follows_from_the_other_two_and_a_bore_may_be_a_diamete
     assert form.field("density").text() == "13.48 lb/gal"
 
 
-def test_a_tapered_string_is_gone_through_and_what_the_books_miss_is_said(desk: RecordingDesk, qtbot: QtBot) -> None:
+def test_a_tapered_string_is_gone_through_and_what_one_bore_would_give_is_said(desk: RecordingDesk, qtbot: QtBot) -> None:
     # Bit at 2000 ft: 500 ft of drill pipe, 900 of heavy-weight, 600 of collars. 200 ft dry at 10 on 11.5: down to
     # 200 + 200 × 10/1.5 = 1533.3 ft: 300 × 0.01776 + 900 × 0.00874 + 133.3 × 0.00768 = 14.218 bbl. Back: 3.552 bbl;
     # by one bore 14.218 × 0.15 = 2.133 bbl.
@@ -153,8 +153,8 @@ def test_a_tapered_string_is_gone_through_and_what_the_books_miss_is_said(desk: 
     press(form, Qt.Key.Key_F3)
     key_in(form, "10", "11.5", "200")
     assert said(form) == (
-        "Slug needed: 14.2 bbl. Dries 200.0 ft. 3.55 bbl more comes back than is pumped. It reaches a narrower bore; the "
-        "books know one, and bring back 2.13 bbl: what they differ by reads as a gain. By the string, bit at 2000.0 ft as logged 02:00; vertical pipe, nothing pumped behind.")
+        "Slug needed: 14.2 bbl. Dries 200.0 ft. 3.55 bbl more comes back than is pumped. It reaches a narrower bore: in "
+        "pipe of one bore 2.13 bbl would come back. The books go through the string too, once the bit depth is logged. By the string, bit at 2000.0 ft as logged 02:00; vertical pipe, nothing pumped behind.")
     panel(form).row("bit").set_text("1600")
     # 100 ft of drill pipe: 200 ft dry are 100 of it and 100 of heavy-weight, 1.776 + 0.874 bbl.
     assert "Dry: 100.0 ft of drill pipe and 100.0 ft of heavy-weight. 2.65 bbl more" in said(form)
@@ -164,7 +164,7 @@ def test_a_tapered_string_is_gone_through_and_what_the_books_miss_is_said(desk: 
     assert "books" not in said(form)
 
 
-def test_a_slug_that_reaches_a_wider_bore_brings_back_less_than_the_books(desk: RecordingDesk, qtbot: QtBot) -> None:
+def test_a_slug_that_reaches_a_wider_bore_brings_back_less(desk: RecordingDesk, qtbot: QtBot) -> None:
     # 3.5 in pipe above 5 in: 200 ft dry, down to 1533.3 ft: 300 × 0.00742 + 1033.3 × 0.01776 = 20.578 bbl. Back: 200 ×
     # 0.00742 = 1.484 bbl; by one bore 20.578 × 0.15 = 3.087 bbl.
     desk.rig = replace(two_box_rig(), string=String((Part("5 in", "drill pipe", 0.00759 * BBL_FT, 0.01776 * BBL_FT, 5000 * FT),
@@ -174,7 +174,8 @@ def test_a_slug_that_reaches_a_wider_bore_brings_back_less_than_the_books(desk: 
     press(form, Qt.Key.Key_F3)
     key_in(form, "10", "11.5", "200")
     assert said(form).startswith("Slug needed: 20.6 bbl. Dries 200.0 ft. 1.48 bbl more comes back than is pumped. It reaches a "
-                                 "wider bore; the books know one, and bring back 3.09 bbl: what they differ by reads as a loss.")
+                                 "wider bore: in pipe of one bore 3.09 bbl would come back. The books go through the "
+                                 "string too, once the bit depth is logged.")
 
 
 def test_without_a_depth_the_string_tells_nothing_and_it_is_asked_for(desk: RecordingDesk, qtbot: QtBot) -> None:

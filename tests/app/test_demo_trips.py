@@ -83,7 +83,7 @@ def test_the_trip_page_goes_on_with_the_demo_s_trip_by_keyboard(tmp_path: Path, 
     program.window.show_page("Watch")
     qtbot.waitUntil(lambda: program.window.watch.figure.readings()[2] == "trip: hole took less")
     QTest.mouseClick(program.window.watch.figure, Qt.MouseButton.LeftButton)
-    assert program.window.page == "Trip"
+    assert program.window.following.panel.parts.title == "The trip's sum"
     log = program.window.open_page("Log")
     log.show_kinds(("trip row",))
     log.table.selectRow(log.table.model().rowCount() - 1)

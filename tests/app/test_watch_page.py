@@ -32,6 +32,7 @@ from situations import (
 from builders import BBL, FT, IN
 from dipbook.cautions import RETURN_FLOW
 from dipbook.findings import Finding
+from dipbook.parts import Figure
 from dipbook.records import Draft, numbered
 from dipbook.tanks.shapes import Box, Strapping, VerticalCylinder
 from dipbook_app.display import DisplayUnits
@@ -331,11 +332,15 @@ def test_terms_come_largest_first_and_what_does_not_fit_is_counted(qtbot):
     assert len(shown.rows()) == 8
 
 
-def test_clicking_a_term_asks_for_the_entries_behind_it(page, qtbot):
+def test_clicking_a_term_asks_for_what_it_rests_on(page, qtbot):
     show(page, quiet())
-    with qtbot.waitSignal(page.asked) as asked:
+    with qtbot.waitSignal(page.figure_asked) as asked:
         qtbot.mouseClick(page.terms, Qt.MouseButton.LeftButton, pos=QPoint(30, 5))
-    assert asked.args == [("transfer",)]
+    assert asked.args == [Figure("term", "active", "transfers")]
+    with qtbot.waitSignal(page.figure_asked) as asked:
+        qtbot.keyClick(page.terms, Qt.Key.Key_Down)
+        qtbot.keyClick(page.terms, Qt.Key.Key_Return)
+    assert asked.args == [Figure("term", "active", page.terms.rows()[1][0])]
 
 
 # --- the scale --------------------------------------------------------------------------------------------------

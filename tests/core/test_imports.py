@@ -25,17 +25,17 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("terms",),
     ("books",),
     ("entries",),
-    ("mud",),
     ("rig",),
     ("limits",),
     ("trips",),
+    ("mud",),
     ("well",),
     ("pumps", "tubulars"),
     ("tanks",),
     ("series",),
     ("quantities",),
     ("records",),
-    ("findings", "errors", "cautions"),
+    ("findings", "errors", "cautions", "parts"),
 )
 """The rooms, top floor first. A room imports from lower floors only; a new room is given its floor here."""
 

@@ -76,7 +76,7 @@ def test_what_comes_and_goes_is_named():
 
 def test_sections_that_come_and_go_are_named():
     pipe = TEXT[TEXT.index("[pipe]"):TEXT.index("[[string]]")]
-    drain = TEXT[TEXT.index("[drain_back]"):TEXT.index("# ---- limits")]
+    drain = TEXT[TEXT.index("[drain_back]"):TEXT.index("# ---- crew")]
     without = parse(TEXT.replace(pipe, "").replace(drain, "")).rig
     assert difference_in_words(OLD, without) == ("Pipe removed", "Drain-back removed")
     assert difference_in_words(without, OLD) == ("Pipe added", "Drain-back added")

@@ -133,7 +133,7 @@ def test_the_journal_alone_brings_the_open_warnings_back(events):
         (s.limit.name, s.alarm.occurrence, s.alarm.code, s.limit.value) for s in last.open_slots()}
     assert again.spans == last.spans
     for slot in again.open_slots():
-        assert set(allowed(slot.alarm.code, slot.limit.latching)) <= {"acknowledge", "close"}
+        assert set(allowed(slot.alarm.code, slot.limit.latching)) <= {"acknowledge", "close", "out of service"}
 
 
 @given(st.lists(EVENT, max_size=15), st.lists(st.integers(0, 400), max_size=30))

@@ -94,13 +94,13 @@ def _also(given: Given, rest: Rest, first: str) -> tuple[str, ...]:
         lines.append(f"Dry: {listed(parts)}.")
     elif not first.startswith("Dries"):
         lines.append(f"Dries {given.told(rest.dry_m, 'length')}.")
-    booked_m3 = slugs.gain(rest.slug_m3, rest.density_kg_m3, given.values["mud"])
-    back, booked = given.volume(rest.back_m3), given.volume(booked_m3)
+    plain_m3 = slugs.gain(rest.slug_m3, rest.density_kg_m3, given.values["mud"])
+    back, plain = given.volume(rest.back_m3), given.volume(plain_m3)
     lines.append(f"{back} more comes back than is pumped.")
-    if back != booked:
-        bore, reads = ("narrower", "gain") if rest.back_m3 > booked_m3 else ("wider", "loss")
-        lines.append(f"It reaches a {bore} bore; the books know one, and bring back {booked}: what they differ by "
-                     f"reads as a {reads}.")
+    if back != plain:
+        bore = "narrower" if rest.back_m3 > plain_m3 else "wider"
+        lines.append(f"It reaches a {bore} bore: in pipe of one bore {plain} would come back. The books go through the "
+                     "string too, once the bit depth is logged.")
     return tuple(shown_words(line) for line in lines)
 
 

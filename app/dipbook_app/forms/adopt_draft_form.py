@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 
 from dipbook.rig.changes import difference_in_words
 from dipbook.rig.parsing import check
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import shown_words
 from dipbook_app.forms.adopting_words import EFFECTIVE, in_force, missing, reach_words, refusal
 from dipbook_app.forms.field_row import FieldRow
@@ -55,7 +55,7 @@ class AdoptDraftForm(Form):
         self.differences.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.column.addWidget(self.differences)
         self.add_field(FieldRow("effective", "The difference", tuple(EFFECTIVE)))
-        self.add_field(FieldRow("by", "Who adopts it"))
+        self.add_field(FieldRow("by", "Who adopts it").offer(lambda: crew_of(self.desk)))
         self.add_field(FieldRow("why", "Why"))
         self.field("by").set_text(desk.on_watch)
         self.finish()

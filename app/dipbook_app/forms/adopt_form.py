@@ -11,7 +11,7 @@ from dipbook.errors import RigFileError
 from dipbook.rig import document
 from dipbook.rig.changes import difference_in_words
 from dipbook_app.choosing import RIG_FILES, Choose, choose_file, path_of
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.forms.adopting_words import EFFECTIVE, missing, reach_words, refusal
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
@@ -45,7 +45,7 @@ class AdoptForm(Form):
         self.differences.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.column.addWidget(self.differences)
         self.add_field(FieldRow("effective", "The difference", tuple(EFFECTIVE)))
-        self.add_field(FieldRow("by", "Who adopts it"))
+        self.add_field(FieldRow("by", "Who adopts it").offer(lambda: crew_of(self.desk)))
         self.add_field(FieldRow("why", "Why"))
         self.field("by").set_text(desk.on_watch)
         self.finish()

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook.findings import Finding
 from dipbook.situation import NoticeView
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.field_row import FieldRow
@@ -41,7 +41,7 @@ class AnswerForm(KeptForm):
         words.set_note(f"About to move {announced(notice, units)}. {told} "
                        f"{units.time_near(notice.t_ms, situation.now_ms)}.")
         words.set_text("" if calls_off else notice.answer)
-        self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
+        self.add_field(FieldRow("by", "Logged by").offer(lambda: crew_of(self.desk))).set_text(desk.on_watch)
         self.remember(situation.rig.zone, situation.now_ms)
         self.finish()
 

@@ -17,7 +17,7 @@ from dipbook.findings import Finding
 from dipbook.quantities import write
 from dipbook.records import Record
 from dipbook_app.calculators import by_table
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 TIME, END, BY, WHY = "time", "end", "by", "why"
 """Names of the fields that every form has beside the kind's own."""
+PEOPLE = ("told", "seen by", "leaving", "arriving", "decided by", "signed")
+"""Fields of entries that name one of the crew."""
 
 STARTS = "starts"
 """In the values of a transfer: the uid of the announcement that is over once it is saved."""
@@ -190,6 +192,8 @@ class EntryForm(WorkingForm):
         for field in self.kind.fields:
             label = "Flow line to" if (self.kind.name, field.name) == ("line-up", "to") else field.label
             row = self.add_field(FieldRow(field.name, label, choices(self.kind, field, self._rig)))
+            if field.name in PEOPLE:
+                row.offer(lambda: crew_of(self.desk))
             if field is RUNNING:
                 row.set_note("done: all of it was moved. running: it goes on until you stop it.")
             if field.dimension in (*MEASURES, "percent", "minutes"):
@@ -210,7 +214,7 @@ class EntryForm(WorkingForm):
                 row.changed.connect(lambda row=row: self._judge_time(row, final=False))
         if self.corrects:
             self.add_field(FieldRow(WHY, "Why corrected"))
-        self.add_field(FieldRow(BY, "Logged by"))
+        self.add_field(FieldRow(BY, "Logged by").offer(lambda: crew_of(self.desk)))
         if self._moves:
             self.ramp_words = QLabel()
             self.ramp_words.setProperty("part", "soft")

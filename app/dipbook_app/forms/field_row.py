@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QWidget
 
 from dipbook_app.widgets.drop_list import DropList
+from dipbook_app.widgets.name_offer import Crew, NameOffer
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
@@ -48,6 +49,7 @@ class FieldRow(QWidget):
         self.label.setBuddy(self.editor)
         self.words = WordsLabel(whole=not cut)
         self.note = ""
+        self.offered: NameOffer | None = None
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(12)
@@ -101,6 +103,13 @@ class FieldRow(QWidget):
         """Grey words in an empty line: the unit, or the last value."""
         if not isinstance(self.editor, QComboBox):
             self.editor.setPlaceholderText(text)
+
+    def offer(self, crew: Crew) -> FieldRow:
+        """Offer the crew's names while one types who it is; any other can be typed. crew: gives them. Returns itself.
+        """
+        if isinstance(self.editor, QLineEdit):
+            self.offered = NameOffer(self.editor, crew)
+        return self
 
     def set_note(self, words: str) -> None:
         """Words that stand below the field when there is nothing else to say of it."""

@@ -9,10 +9,10 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
-from dipbook.limits import ACTIVITIES, KINDS, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
+from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
 from dipbook.trips import LAST_N
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
@@ -28,6 +28,7 @@ ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on ev
 ON_GAUGES = "Any gauge of the system, or the tank's, in doubt for longer than it is to wait. One more sounds again."
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
           "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
+          "shelve": "May be shelved for",
           "by": "Who sets it", "why": "Why"}
 """Field name -> word on the form, in the form's order."""
 
@@ -48,11 +49,12 @@ class LimitForm(Form):
             self.add_field(FieldRow(name, label, lists.get(name, ())))
         self.field("growth").set_hint("blank: it does not sound again")
         self.field("after").set_hint("blank: the first reading")
+        self.field("shelve").set_hint("blank: it can't be shelved")
         self.field("value").set_hint("with its unit")
         if limit is not None:
             for name, text in texts_of_limit(limit, rig).items():
                 self.field(name).set_text(text)
-        self.field("by").set_text(desk.on_watch)
+        self.field("by").offer(lambda: crew_of(desk)).set_text(desk.on_watch)
         self.finish()
         self.field("kind").changed.connect(self._fit)
         self._fit()
@@ -91,7 +93,7 @@ class LimitForm(Form):
         else, at any activity."""
         kind = kind_of(self.field("kind").text())
         self.field("kind").set_note(ON_TRIPS.get(kind, ON_GAUGES if kind == SUSPECT else ""))
-        for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND),
+        for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND), (("shelve",), kind in NOT_SHELVABLE),
                                 (("on", "activity"), kind in TRIP_KINDS), (("value",), kind == SUSPECT)):
             for name in names:
                 self.field(name).setVisible(not left_out)
@@ -109,7 +111,7 @@ class WithdrawForm(Form):
         self.desk = desk
         self.limit = limit
         self.say_save("Withdraw")
-        self.add_field(FieldRow("by", "Who"))
+        self.add_field(FieldRow("by", "Who").offer(lambda: crew_of(self.desk)))
         self.add_field(FieldRow("why", "Why"))
         self.field("by").set_text(desk.on_watch)
         self.finish()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from dipbook.errors import QuantityError
 from dipbook.findings import Finding
-from dipbook.limits import KINDS, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
+from dipbook.limits import KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.quantities import read, write, write_level
 from dipbook.rig.model import Rig
 
@@ -79,18 +79,22 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
                 found.append(_error(name, f"It has to be less than the value, {value.as_typed}, or a warning could "
                                           "never be over."))
     after = _after(texts.get("after", ""), rig, found)
+    shelve = _shelve(texts.get("shelve", ""), kind, rig, found)
     if found or value is None or after is None:
         return None, tuple(found)
     return Limit(name=texts["name"], kind=kind, on=on, activity=texts["activity"], value=value.value,
                  value_is=value.value_is, deadband=deadband.value if deadband else 0.0,
                  growth=growth.value if growth else None, after_readings=after[0], after_ms=after[1],
-                 set_by=texts["by"], reason=texts["why"], since=since, as_typed=value.as_typed), ()
+                 set_by=texts["by"], reason=texts["why"], since=since, as_typed=value.as_typed,
+                 shelve_ms=shelve), ()
 
 
 def texts_of_limit(limit: Limit, rig: Rig) -> dict[str, str]:
     """Field name -> text of a limit in force, for its form and its row in the table."""
     texts = {"name": limit.name, "kind": kind_words(limit.kind), "on": limit.on, "activity": limit.activity,
              "value": limit.as_typed or _written(limit.value, limit.value_is, rig), "after": _after_words(limit)}
+    if limit.shelve_ms is not None:
+        texts["shelve"] = f"{limit.shelve_ms / 60_000:g} min".replace(".", rig.decimal)
     if limit.kind == SUSPECT:
         texts["value"] = ONE_GAUGE
     elif limit.kind != "overdue" and limit.watched:
@@ -133,6 +137,21 @@ def _amount(name: str, texts: Mapping[str, str], kind: str, rig: Rig, found: lis
         problem = f"“{text}” isn't a level above the bottom or a volume. Type it with its unit, like 8 ft."
     found.append(_error(name, problem))
     return None
+
+
+def _shelve(text: str, kind: str, rig: Rig, found: list[Finding]) -> int | None:
+    """The longest that it may be shelved [ms]. Blank: it can't be."""
+    if not text:
+        return None
+    if kind in NOT_SHELVABLE:
+        found.append(_error("shelve", f"A limit of kind {kind_words(kind)} can't be shelved. Leave it blank."))
+        return None
+    try:
+        seconds = read(text, "duration", decimal=rig.decimal, bare=None).value
+    except QuantityError as error:
+        found.append(_error("shelve", str(error)))
+        return None
+    return round(seconds * 1000)
 
 
 def _after(text: str, rig: Rig, found: list[Finding]) -> tuple[int, int] | None:

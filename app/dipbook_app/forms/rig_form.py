@@ -50,6 +50,7 @@ class RigForm(Form):
                  tanks: Sequence[str], parent: QWidget | None = None) -> None:
         super().__init__(title, "", parent)
         self.kind, self.sign = kind, sign
+        self._crew = rig.crew
         self._units, self._decimal = rig.units, rig.decimal
         self._typing = ""
         self.words.installEventFilter(self)
@@ -170,6 +171,8 @@ class RigForm(Form):
         if bare and bare != FEET_INCHES:
             row.set_note(f"A number alone is in {shown_unit(bare)}.")
         row.set_hint(key.hint)
+        if key.name == "set_by":
+            row.offer(lambda: self._crew)
         row.set_text(text)
         if isinstance(row.editor, QLineEdit):
             row.editor.setToolTip(key.hint)

@@ -14,7 +14,7 @@ from dipbook.findings import Finding
 from dipbook.quantities import read
 from dipbook.situation import RunningEntry
 from dipbook_app.closed_unmeasured import closed_ms, closed_words
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import shown_unit, shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.contents import asked_words, contents
@@ -56,7 +56,7 @@ class StopForm(KeptForm):
             self._exact = {clock(closed, self._rig.zone, now_ms=self._now_ms): closed}
         self.add_field(FieldRow("end", "Stopped")).set_text(next(iter(self._exact)))
         self.add_field(FieldRow("volume", "Volume moved")).set_hint(shown_unit(self._rig.units.get("volume", "")))
-        self.add_field(FieldRow("by", "Logged by")).set_text(desk.on_watch)
+        self.add_field(FieldRow("by", "Logged by").offer(lambda: crew_of(self.desk))).set_text(desk.on_watch)
         self.field("end").left.connect(self._judge_end)
         self.field("end").changed.connect(self._judge_end)
         self.remember(self._rig.zone, self._now_ms)

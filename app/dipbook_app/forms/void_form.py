@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 from dipbook.entries.words import LABELS, describe
 from dipbook.findings import Finding
 from dipbook.records import Record
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import shown_words
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.field_row import FieldRow
@@ -37,7 +37,7 @@ class VoidForm(KeptForm):
         self._said = f"{label} {when} struck out."
         self.say_save("Strike out")
         self.add_field(FieldRow("reason", "Why"))
-        self.add_field(FieldRow("by", "Who"))
+        self.add_field(FieldRow("by", "Who").offer(lambda: crew_of(self.desk)))
         self.field("by").set_text(desk.on_watch)
         self.remember(rig.zone, desk.now_ms())
         self.finish()

@@ -20,9 +20,12 @@ from PySide6.QtWidgets import (
 )
 
 from dipbook.entries.kinds import ACCEPTED, ADOPTED, NOT_ACCEPTED
+from dipbook.parts import Figure
 from dipbook.situation import ConnectionView, Situation
+from dipbook_app import figures_of_pages
 from dipbook_app.connection_words import (
     HEADINGS,
+    MINUTES,
     NO_CONNECTIONS,
     NO_CURVES,
     accept_question,
@@ -32,6 +35,7 @@ from dipbook_app.connection_words import (
     chosen_words,
 )
 from dipbook_app.display import DisplayUnits
+from dipbook_app.part_words import TIP
 from dipbook_app.theme import Look
 from dipbook_app.widgets.connection_plot import ConnectionPlot
 from dipbook_app.widgets.plain_table import make_plain
@@ -42,6 +46,9 @@ ALIKE = 0.1
 """Connections are laid over the chosen one whose flow differs by less than this share."""
 LEGEND = "Squares: the chosen one. Shaded: the band it is held against. × not accepted."
 DEPTH, FLOW = HEADINGS.index("Depth"), HEADINGS.index("Flow")
+FOLLOWED: Mapping[int, float | None] = {HEADINGS.index(f"{m:g} min"): m for m in MINUTES} | {
+    HEADINGS.index("Above"): None}
+"""Column whose numbers can be followed -> its minute, None for the most that it lay above."""
 BUTTON_WIDTH = 132
 LEAST_TABLE = 116
 DETAIL_LINES = 4
@@ -55,10 +62,11 @@ class ConnectionsPage(QWidget):
 
     What a band would hide, and what one would be learned from, is said first; the same key again goes on.
 
-    Signals: entry_wanted(str, object): kind and fields of that entry.
+    Signals: entry_wanted(str, object): kind and fields of that entry. figure_asked(Figure): what a figure rests on.
     """
 
     entry_wanted = Signal(str, object)
+    figure_asked = Signal(object)
 
     def __init__(self, look: Look | None = None, unit_set: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -132,6 +140,22 @@ class ConnectionsPage(QWidget):
         """The connection that the cursor is on."""
         row = self.table.currentRow()
         return self._views[row] if 0 <= row < len(self._views) else None
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Those of the chosen connection that can be followed."""
+        return figures_of_pages.of_a_connection(self.chosen())
+
+    def kept_clear(self) -> tuple[QWidget, ...]:
+        """What nothing is laid over: the keys, and what is said of the chosen one."""
+        return (self.accept_button, self.detail)
+
+    def _follow(self, place: int, column: int) -> None:
+        """A number of the table was clicked."""
+        if column not in FOLLOWED or not self._cells[place][column]:
+            return
+        view, minute = self._views[place], FOLLOWED[column]
+        self.figure_asked.emit(figures_of_pages.most_above(view) if minute is None else
+                               Figure("connection", str(view.off_ms), "back", minute))
 
     def accept(self) -> None:
         """Ask for the entry that accepts the chosen connection as normal; first, whether, where it flowed back more."""
@@ -218,7 +242,7 @@ class ConnectionsPage(QWidget):
                     self.table.setItem(place, column, item)
                 if item.text() != text:
                     item.setText(text)
-                    item.setToolTip(text)
+                    item.setToolTip(f"{text}\n{TIP}" if text and column in FOLLOWED else text)
         self._filling = False
         self._fit()
 
@@ -275,8 +299,12 @@ class ConnectionsPage(QWidget):
         header = table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(len(HEADINGS) - 1, QHeaderView.ResizeMode.Stretch)
+        table.setMouseTracking(True)
         table.installEventFilter(self)
         table.itemSelectionChanged.connect(self._draw)
+        table.cellClicked.connect(self._follow)
+        table.cellEntered.connect(lambda _row, column: table.viewport().setCursor(
+            Qt.CursorShape.PointingHandCursor if column in FOLLOWED else Qt.CursorShape.ArrowCursor))
         return table
 
     def _button(self, words: str, act: Any) -> QPushButton:

@@ -20,12 +20,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.limits import TRIP_KINDS, Limit, kind_words
+from dipbook.limits import NOT_SHELVABLE, TRIP_KINDS, Limit, kind_words
 from dipbook.situation import Situation
 from dipbook.trips import LAST_N
+from dipbook_app.aside_words import list_words
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.adopt_form import AdoptForm
+from dipbook_app.forms.aside_form import BACK, OUT, SHELVE, UNSHELVE, AsideForm, way
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
 from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit
@@ -45,7 +47,9 @@ BESIDE_A_FORM = 5
 MARGINS = 44
 LEAST_WHY = 170
 """Room for a limit's reason in the table [px]; where there is less, it stands below the table alone."""
-BUTTON_WIDTH = 132
+BUTTON_WIDTH = 112
+KEY_WORDS = {SHELVE: "Shelve", UNSHELVE: "Off the shelf", OUT: "Out of service", BACK: "Back in service"}
+"""What the keys that set a limit aside say, by what they would do."""
 PANEL_WIDTH = 420
 WHOLE_WIDTH = 1200
 
@@ -71,6 +75,10 @@ class LimitsPage(QWidget):
         self.unwatched = QLabel()
         self.unwatched.setWordWrap(True)
         self.unwatched.setProperty("part", "strong")
+        self.aside = QLabel()
+        self.aside.setWordWrap(True)
+        self.aside.setTextFormat(Qt.TextFormat.PlainText)
+        self.aside.hide()
         self.table = self._table()
         self.words = WordsLabel()
         self.detail = QLabel()
@@ -82,6 +90,7 @@ class LimitsPage(QWidget):
         left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(title)
         left.addWidget(self.unwatched)
+        left.addWidget(self.aside)
         left.addWidget(self.table, 1)
         left.addWidget(self.detail)
         left.addLayout(self._actions())
@@ -100,6 +109,9 @@ class LimitsPage(QWidget):
         words = head_words(situation)
         self.unwatched.setText(words)
         self.unwatched.setVisible(bool(words))
+        self.aside.setText(list_words(situation.aside, DisplayUnits(rig), situation.now_ms))
+        self.aside.setVisible(bool(situation.aside))
+        self._name_keys()
         waiting = waiting_words(situation)
         if (rig.limits, waiting) == (self.limits, self._waiting) and self.table.rowCount() == len(rig.limits):
             return
@@ -144,6 +156,20 @@ class LimitsPage(QWidget):
             self.words.say("Choose a limit first.", "doubt")
         else:
             self._open(WithdrawForm(self.desk, limit))
+
+    def set_aside(self, shelf: bool, name: str = "") -> None:
+        """Shelve a limit or take it out of service, or take it up again. shelf: which; name: of it, "" the chosen."""
+        limit = next((x for x in current(self.desk).rig.limits if x.name == name), None) if name else self.chosen()
+        if limit is None:
+            self.words.say("Choose a limit first.", "doubt")
+        elif (how := way(self.desk, limit, shelf)) == SHELVE and limit.kind in NOT_SHELVABLE:
+            self.words.say(f"{limit.name} can't be shelved: a warning of {kind_words(limit.kind)} never is. F9 "
+                           "silences its sound for 30 s.", "doubt")
+        elif how == SHELVE and limit.shelve_ms is None:
+            self.words.say(f"Nobody has set for how long {limit.name} may be shelved. Change the limit (Enter) to set "
+                           "it.", "doubt")
+        else:
+            self._open(AsideForm(self.desk, limit, how))
 
     def adopt(self, path: str = "") -> None:
         """Open the form that adopts a rig file. path: of the file, "" to choose one there."""
@@ -245,13 +271,17 @@ class LimitsPage(QWidget):
 
     def _actions(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        row.setSpacing(24)
+        row.setSpacing(8)
         self.add_button = QPushButton("Set a limit\nIns")
         self.change_button = QPushButton("Change\nEnter")
         self.withdraw_button = QPushButton("Withdraw\nDel")
+        self.shelve_button = QPushButton()
+        self.service_button = QPushButton()
         self.adopt_button = QPushButton("Adopt a rig file\nCtrl+R")
         for button, act in ((self.add_button, self.add), (self.change_button, self.change),
-                            (self.withdraw_button, self.withdraw), (self.adopt_button, self.adopt)):
+                            (self.withdraw_button, self.withdraw),
+                            (self.shelve_button, lambda: self.set_aside(True)),
+                            (self.service_button, lambda: self.set_aside(False)), (self.adopt_button, self.adopt)):
             button.setProperty("part", "big")
             button.setMinimumWidth(BUTTON_WIDTH)
             button.setAutoDefault(False)
@@ -281,6 +311,16 @@ class LimitsPage(QWidget):
         chosen = limit is not None
         self.change_button.setEnabled(chosen)
         self.withdraw_button.setEnabled(chosen)
+        self._name_keys()
+
+    def _name_keys(self) -> None:
+        """The keys that set a limit aside say what they would do to the chosen one."""
+        limit = self.chosen()
+        for button, shelf, keys in ((self.shelve_button, True, "Ctrl+K"), (self.service_button, False, "Ctrl+Shift+K")):
+            how = way(self.desk, limit, shelf) if limit is not None else SHELVE if shelf else OUT
+            button.setText(f"{KEY_WORDS[how]}\n{keys}")
+            button.setEnabled(limit is not None)
+        self.shelve_button.setVisible(limit is not None and limit.shelve_ms is not None)
 
 
 def head_words(situation: Situation) -> str:

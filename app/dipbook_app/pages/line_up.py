@@ -21,8 +21,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from dipbook.parts import Figure
 from dipbook.situation import BoardLine, Situation
 from dipbook_app.display import DisplayUnits
+from dipbook_app.figure_links import figure_of, inked, link
 from dipbook_app.stock_words import Section, sections
 from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
@@ -43,10 +45,11 @@ MOST_STOCK = 0.42
 class LineUpPage(QWidget):
     """The board as a table, and beside it the stock of mud. Enter on a line opens the entry that changes it.
 
-    Signals: entry_wanted(str, object): kind and fields of that entry.
+    Signals: entry_wanted(str, object): kind and fields of that entry. figure_asked(Figure): what a figure rests on.
     """
 
     entry_wanted = Signal(str, object)
+    figure_asked = Signal(object)
 
     def __init__(self, unit_set: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -54,6 +57,7 @@ class LineUpPage(QWidget):
         self._situation: Situation | None = None
         self.lines: tuple[BoardLine, ...] = ()
         self._cells: list[tuple[str, ...]] = []
+        self._figures: tuple[Figure, ...] = ()
         title = QLabel("Line-up")
         title.setProperty("part", "title")
         self.table = self._table()
@@ -80,6 +84,7 @@ class LineUpPage(QWidget):
         self.stock.setWordWrap(True)
         self.stock.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.stock.setAccessibleName("Stock")
+        self.stock.linkActivated.connect(lambda href: self.figure_asked.emit(figure_of(href)))
         self.stock.setContentsMargins(12, 0, 0, 0)
         self.beside = QScrollArea()
         self.beside.setWidgetResizable(True)
@@ -103,7 +108,9 @@ class LineUpPage(QWidget):
             self._fill(cells)
         rig = situation.rig
         self.empty.setVisible(not (rig.valves or rig.equipment))
-        text = "".join(_html(section) for section in sections(situation, units))
+        told = sections(situation, units)
+        self._figures = tuple(figure for section in told for figure in section.figures.values())
+        text = inked("".join(_html(section) for section in told), self.palette().windowText().color().name())
         if self.stock.text() != text:
             self.stock.setText(text)
 
@@ -117,6 +124,18 @@ class LineUpPage(QWidget):
         """The line that the cursor is on."""
         row = self.table.currentRow()
         return self.lines[row] if 0 <= row < len(self.lines) else None
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Those beside the board that can be followed."""
+        return self._figures
+
+    def shown_in(self, figure: Figure) -> QWidget:
+        """Where a figure is shown. figure: any of the page's: they all stand beside the board."""
+        return self.beside
+
+    def kept_clear(self) -> tuple[QWidget, ...]:
+        """What nothing is laid over."""
+        return (self.change_button,)
 
     def change(self) -> None:
         """Ask for the entry that changes the chosen line."""
@@ -231,7 +250,8 @@ def _cells(line: BoardLine, units: DisplayUnits, now_ms: int) -> tuple[str, ...]
 
 def _html(section: Section) -> str:
     rows = "".join(f"<tr><td style='padding: 2px 10px 2px 0'>{_plain(name)}</td>"
-                   f"<td style='padding: 2px 0'><b>{_plain(value)}</b></td></tr>" for name, value in section.rows)
+                   f"<td style='padding: 2px 0'><b>{link(value, section.figures.get(name))}</b></td></tr>"
+                   for name, value in section.rows)
     notes = "".join(f"<p style='margin: 3px 0'>{_plain(note)}</p>" for note in section.notes)
     return f"<h3 style='margin: 10px 0 3px 0'>{_plain(section.title)}</h3><table>{rows}</table>{notes}"
 

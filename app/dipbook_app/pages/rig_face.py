@@ -40,10 +40,11 @@ if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 COLUMNS = 3
-TABLE_WIDTH, FORM_WIDTH, ALONE_WIDTH, PANEL_WIDTH = 250, 400, 640, 900
+TABLE_WIDTH, TABLE_ALONE, FORM_WIDTH, ALONE_WIDTH, PANEL_WIDTH = 250, 350, 400, 640, 900
 MOST_TABLE, MOST_FORM = 0.25, 0.385
 """Shares of the page's width that the table and the form take at most, beside a picture."""
-MOST_ALONE = 0.7
+MOST_TABLE_ALONE, MOST_ALONE = 0.3, 0.66
+"""The same where there is no picture."""
 STATE_LINES = 2
 """Room that is kept for the words above all, so that nothing moves while one types."""
 AS_ADOPTED = "As adopted. What is typed here counts only once it is adopted."
@@ -366,8 +367,9 @@ class RigFace(QWidget):
 
     def _fit(self) -> None:
         self.state.setMinimumHeight(STATE_LINES * self.state.fontMetrics().lineSpacing())
-        self.side.setFixedWidth(min(scaled(self, TABLE_WIDTH), round(self.width() * MOST_TABLE)))
         alone = self.picture.isHidden()
+        self.side.setFixedWidth(min(scaled(self, TABLE_ALONE if alone else TABLE_WIDTH),
+                                    round(self.width() * (MOST_TABLE_ALONE if alone else MOST_TABLE))))
         width = min(scaled(self, ALONE_WIDTH if alone else FORM_WIDTH),
                     round(self.width() * (MOST_ALONE if alone else MOST_FORM)))
         self.middle.setFixedWidth(width)

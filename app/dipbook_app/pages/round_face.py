@@ -32,6 +32,7 @@ from dipbook_app.round_times import Exact
 from dipbook_app.typed_times import read_time
 from dipbook_app.widgets.dip_heading import DipHeading
 from dipbook_app.widgets.dip_row import DipRow, RowWords
+from dipbook_app.widgets.name_offer import NameOffer
 from dipbook_app.widgets.round_foot import RoundFoot
 from dipbook_app.widgets.round_head import RoundHead
 from dipbook_app.widgets.round_rows import RoundRows
@@ -305,6 +306,8 @@ class RoundFace(QWidget):
         self.head = RoundHead()
         self.head.fields["observer"].setPlaceholderText("same person")
         self.head.down.connect(self.focus_first)
+        self.offers = {name: NameOffer(self.head.fields[name], lambda: self._situation.rig.crew)
+                       for name in ("observer", "keyer")}
         self.heading = DipHeading()
         self.area = RoundRows(self.heading, PERSONS_FLAGS)
         self.foot = RoundFoot()

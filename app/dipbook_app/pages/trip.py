@@ -8,8 +8,9 @@ from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent, QKeyEvent, QKeySequence, QResizeEvent, QShortcut, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from dipbook.parts import Figure
 from dipbook.situation import Situation, TripRowView
-from dipbook_app import trip_words
+from dipbook_app import figures_of_pages, trip_words
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
@@ -45,10 +46,12 @@ class TripPage(QWidget):
 
     desk: takes the rows. drafts: keeps what is typed and not saved.
     Signals: entry_wanted(str, object): kind and fields of an entry. action_wanted(str): an action of the window's.
+    figure_asked(Figure): what a figure rests on.
     """
 
     entry_wanted = Signal(str, object)
     action_wanted = Signal(str)
+    figure_asked = Signal(object)
 
     def __init__(self, desk: Desk, drafts: Drafts, look: Look | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -68,6 +71,9 @@ class TripPage(QWidget):
         self._build()
         self.bar.asked.connect(self.act)
         self.head.check_wanted.connect(lambda: self.action_wanted.emit(FLOW_CHECK))
+        for asking in (self.sheet, self.beside):
+            asking.figure_asked.connect(self.figure_asked)
+        self.head.answer.asked.connect(self._ask_total)
         self.sheet.taken.connect(self.row.correct)
         self.sheet.pointed.connect(self.plot.read)
         self.plot.reading.connect(self._read)
@@ -189,6 +195,23 @@ class TripPage(QWidget):
         if trip is not None:
             self.beside.show_trip(trip, None if row is None else
                                   trip_words.read_out(row, trip, self._situation.now_ms, units))
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Those that can be followed: of the chosen row, or of the newest, and what is posted."""
+        return figures_of_pages.of_a_trip(self._situation.trip, self.sheet.chosen())
+
+    def kept_clear(self) -> tuple[QWidget, ...]:
+        """What nothing is laid over: the head with its hold point, and the keys."""
+        return (self.head, self.bar)
+
+    def shown_in(self, figure: Figure) -> QWidget:
+        """Where a figure is shown. figure: one of the page's."""
+        return self.beside if figure.name == "posted" else self.sheet
+
+    def _ask_total(self) -> None:
+        trip = self._situation.trip
+        if trip is not None and (row := figures_of_pages.newest_told(trip)) is not None:
+            self.figure_asked.emit(Figure("trip", row.uid, "total"))
 
     def _back(self) -> None:
         """From the sheet to the row being typed."""

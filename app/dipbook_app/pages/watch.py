@@ -17,16 +17,19 @@ from PySide6.QtWidgets import (
 )
 
 from dipbook.cautions import RETURN_FLOW
+from dipbook.parts import Figure
 from dipbook.situation import HintView, Situation
 from dipbook_app import sentences, sentences_of_calls
 from dipbook_app.answer import answer, limit_places, urgency
 from dipbook_app.display import DisplayUnits
 from dipbook_app.pages import watch_actions
+from dipbook_app.pages.watch_figures import FiguresOfWatch
 from dipbook_app.theme import Look
 from dipbook_app.widgets.action_bar import GAP_MM, ActionBar
 from dipbook_app.widgets.asking_line import AskingLine
 from dipbook_app.widgets.difference_figure import DifferenceFigure
 from dipbook_app.widgets.difference_scale import DifferenceScale
+from dipbook_app.widgets.figure_line import FigureLine
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.notice_flow import NoticeFlow
 from dipbook_app.widgets.notice_label import NoticeLabel
@@ -40,15 +43,8 @@ THREE_COLUMNS_FROM = 1500
 """Width from which the page has three columns [px]."""
 ARRANGEMENTS = ((False, True, True), (True, True, True), (False, False, True), (True, False, False))
 """What a lower window is left with, in order: the words beside the figure?, the trend?, the tanks?"""
-KINDS_OF_TERM = {
-    "transfers": ("transfer",), "pills": ("slug", "pill"), "additions": ("addition", "salt", "boat"),
-    "discards": ("discard", "trap dump", "boat"), "lineup": ("line-up", "valve"),
-    "steel": ("depth",), "bore": ("stand filled", "depth", "slug"), "lines": ("pumps",),
-    "trip": ("trip", "trip row", "trip end", "depth"),
-    "cuttings": ("depth", "pumps", "shakers"),
-    "equipment": ("equipment",), "rates": ("rate in force",),
-}
-"""Which entries a term comes from."""
+RATES = ("rate in force",)
+"""The entries behind the rates in force."""
 
 
 class WatchPage(QWidget):
@@ -57,16 +53,14 @@ class WatchPage(QWidget):
     action_wanted(name): the name of an action of watch_actions. notice_wanted(name, uid): "answer", "start" or
     "call off" a notice.
     hint_wanted(HintView): a person wants to log what was offered. asked(kinds): show these kinds of entry.
-    sheet_wanted(): show the trip's sheet.
-    tank_asked(name): show this tank's readings.
+    figure_asked(Figure): what a figure rests on.
     """
 
     action_wanted = Signal(str)
     notice_wanted = Signal(str, str)
     hint_wanted = Signal(object)
     asked = Signal(object)
-    sheet_wanted = Signal()
-    tank_asked = Signal(str)
+    figure_asked = Signal(object)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -87,9 +81,9 @@ class WatchPage(QWidget):
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
-        self._actual, self._expected = (LineLabel("", "title", smaller=("strong", "firm")) for _ in range(2))
+        self._actual, self._expected = (FigureLine("title", smaller=("strong", "firm")) for _ in range(2))
         self._terms = TermList(look)
-        self._trend_words, self._other = PairLabel("strong"), LineLabel("", "soft")
+        self._trend_words, self._other = PairLabel("strong"), FigureLine("soft")
         self._plot = TrendPlot(look)
         self._tanks = TankField(look)
         self._stock, self._rates = PairLabel("note"), AskingLine("note")
@@ -131,11 +125,10 @@ class WatchPage(QWidget):
             bar.asked.connect(self.action_wanted)
         self._calls.asked.connect(self.notice_wanted)
         self._calls.turned.connect(self._squeeze)
-        self._rates.asked.connect(lambda: self.asked.emit(KINDS_OF_TERM["rates"]))
-        self._terms.asked.connect(lambda name: self.asked.emit(KINDS_OF_TERM.get(name, ())))
-        self._figure.asked.connect(self._ask_figure)
-        self._of_trip = False
-        self._tanks.asked.connect(self.tank_asked)
+        self._rates.asked.connect(lambda: self.asked.emit(RATES))
+        self._follow = FiguresOfWatch(self, self._figure, self._actual, self._expected, self._other, self._terms,
+                                      self._tanks)
+        self._follow.asked.connect(self.figure_asked)
         for pair in self.findChildren(PairLabel):
             pair.turned.connect(self._squeeze)
         self._left.setMinimumWidth(0)
@@ -273,7 +266,7 @@ class WatchPage(QWidget):
     def show_situation(self, s: Situation, units: DisplayUnits) -> None:
         """s: now; units: the crew's."""
         now = answer(s, units)
-        self._of_trip = s.trip is not None and s.trip.ended_ms is None
+        self._follow.show_situation(s)
         self._figure.show_figure(now.number, now.unit, now.plus_minus, now.words, urgency(s))
         self._scale.show_difference(now.value_m3, now.u_m3, now.limits, units)
         self._activity.setText(sentences.activity(s, units))
@@ -323,12 +316,17 @@ class WatchPage(QWidget):
         return (self._shut_in, self._signs, self._log_wrong, self._notice, self._gauges, self._unwatched,
                 self._doubts)
 
-    def _ask_figure(self) -> None:
-        """Where the big figure comes from: on a trip its sheet, else all entries."""
-        if self._of_trip:
-            self.sheet_wanted.emit()
-        else:
-            self.asked.emit(())
+    def figures(self) -> tuple[Figure, ...]:
+        """Those that can be followed, the answer first."""
+        return self._follow.figures()
+
+    def shown_in(self, figure: Figure) -> QWidget:
+        """Where a figure is shown. figure: one of the page's."""
+        return self._tanks if figure.name == "tank" else self._left
+
+    def kept_clear(self) -> tuple[QWidget, ...]:
+        """What nothing is laid over: what is abnormal, what is pending, cautions, and the big keys."""
+        return (self._flow, self._calls, self._foot, self._sound, self._lower, self._bar)
 
     def take_hint(self) -> None:
         """Ask to log the hint that is offered."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from dipbook_app.part_words import TIP
 from dipbook_app.theme import Look
 from dipbook_app.urgency import Urgency
 from dipbook_app.widgets.symbol import draw_symbol
@@ -28,6 +29,10 @@ class DifferenceFigure(QWidget):
         self._number, self._unit, self._plus_minus, self._words = "", "", "", ""
         self._urgency: Urgency | None = None
         self._factor = 1.0
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setToolTip(TIP)
+        self.setAccessibleDescription(TIP)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.set_look(look)
 
@@ -70,12 +75,30 @@ class DifferenceFigure(QWidget):
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         self.asked.emit()
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter and the space bar do what a click does."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.asked.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.update()
+
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         look, width = self._look, self.width() - 16
         left = 8.0
         if self._urgency is not None:
             painter.setPen(QPen(look.colour(f"{self._urgency.colour}_edge"), 3))
+            painter.drawRect(self.rect().adjusted(1, 1, -2, -2))
+        elif self.hasFocus():
+            painter.setPen(QPen(look.colour("ink"), 2))
             painter.drawRect(self.rect().adjusted(1, 1, -2, -2))
         size, beside = self._big, 30.0
         wordy = not any(character.isdigit() for character in self._number)

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from dipbook.findings import Finding
 from dipbook.importing import NOTHING_NEW, Importable
 from dipbook_app.choosing import TABLES, Choose, choose_file, path_of
-from dipbook_app.current import current
+from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.file_reader import FileReader
 from dipbook_app.file_words import count_words, findings_words
@@ -346,7 +346,7 @@ class FilesView(QWidget):
             grid.addWidget(field, place // 2, place % 2 * 2)
             field.moved.connect(lambda step, place=place: self._go(place + step))
             if name == "by":
-                field.entered.connect(self.look)
+                field.offer(lambda: crew_of(self.desk)).entered.connect(self.look)
                 continue
             field.changed.connect(self._changed)
             field.entered.connect(lambda place=place: self._go(place + 1))

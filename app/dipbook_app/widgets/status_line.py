@@ -7,11 +7,13 @@ from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QWidget
 from shiboken6 import isValid
 
+from dipbook.rig.model import Person
 from dipbook.situation import Situation
 from dipbook_app import sentences
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.name_offer import NameOffer
 from dipbook_app.widgets.said_label import SaidLabel
 
 WRONG = "Log altered or damaged: run dipbook verify"
@@ -47,6 +49,8 @@ class StatusLine(QWidget):
         self._who.returnPressed.connect(self._take_watch)
         self._who.editingFinished.connect(self._leave_who)
         self._who.hide()
+        self._crew: tuple[Person, ...] = ()
+        self.offered = NameOffer(self._who, lambda: self._crew)
         self._unsaved = QPushButton()
         self._unsaved.setProperty("part", "outlined")
         self._unsaved.setToolTip("Go on with what is typed and not saved: save it, or discard it")
@@ -96,6 +100,7 @@ class StatusLine(QWidget):
     def show_situation(self, s: Situation, units: DisplayUnits) -> None:
         """s: now; units: the crew's, with the rig's clock."""
         self._nothing = False
+        self._crew = s.rig.crew
         if self._who.isHidden():
             self._watch.show()
         self._clock.setText(f"{units.clock(s.now_ms)}  {units.offset(s.now_ms)}  {units.date(s.now_ms)}")
@@ -170,7 +175,7 @@ class StatusLine(QWidget):
 
     def show_nothing(self) -> None:
         """No log is open."""
-        self._nothing, self._wrong = True, ""
+        self._nothing, self._wrong, self._crew = True, "", ()
         self.show_unsaved("")
         for part in (self._clock, self._last, self._store):
             part.setText("")

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from dipbook.rig.model import ROLES, Rig
 from dipbook.situation import TankView
 from dipbook_app.display import DisplayUnits
+from dipbook_app.part_words import TIP
 from dipbook_app.theme import Look
 from dipbook_app.widgets.tank_drawing import TankDrawing, width_m
 
@@ -92,6 +93,8 @@ class TankField(QWidget):
             if view.name not in self._drawings:
                 drawing = TankDrawing(self._look, self)
                 drawing.asked.connect(self.asked)
+                drawing.setCursor(Qt.CursorShape.PointingHandCursor)
+                drawing.setAccessibleDescription(TIP)
                 drawing.show()
                 self._drawings[view.name] = drawing
             self._drawings[view.name].show_tank(view, rig.tank(view.name), units)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from dipbook.parts import Figure
 from dipbook.situation import TermLine
 from dipbook_app.display import DisplayUnits
+from dipbook_app.part_words import TIP
 from dipbook_app.theme import Look
 
 Row = tuple[str, str, str, str]
@@ -15,7 +17,8 @@ Row = tuple[str, str, str, str]
 
 
 class TermList(QWidget):
-    """Shows the terms; clicking one asks for the entries behind it."""
+    """Shows the terms; asked(name) for what one rests on, by a click, or by Up, Down and Enter; "" for the smaller
+    ones together."""
 
     asked = Signal(str)
 
@@ -24,6 +27,12 @@ class TermList(QWidget):
         self._look = look
         self._terms: tuple[TermLine, ...] = ()
         self._units: DisplayUnits | None = None
+        self._chosen = 0
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setToolTip(TIP)
+        self.setAccessibleName("What the expected volume is made of")
+        self.setAccessibleDescription(TIP)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
 
     def set_look(self, look: Look) -> None:
@@ -69,8 +78,36 @@ class TermList(QWidget):
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         rows = self.rows()
         index = int(event.position().y()) // self._row_height
-        if index < len(rows) and rows[index][0]:
+        if index < len(rows) and rows[index][3]:
+            self._chosen = index
             self.asked.emit(rows[index][0])
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Up and Down choose a row, Enter asks for it."""
+        rows = self.rows()
+        step = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}.get(Qt.Key(event.key()))
+        if step is not None and rows:
+            self._chosen = min(max(self._chosen + step, 0), len(rows) - 1)
+            self.update()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            if self._chosen < len(rows) and rows[self._chosen][3]:
+                self.asked.emit(rows[self._chosen][0])
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.update()
+
+    def figure_here(self) -> Figure | None:
+        """The term that the cursor is on."""
+        rows = self.rows()
+        name = rows[self._chosen][0] if self._chosen < len(rows) else ""
+        return Figure("term", "active", name) if name else None
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -94,4 +131,7 @@ class TermList(QWidget):
             words = QFontMetricsF(soft).elidedText(note, Qt.TextElideMode.ElideRight, max(0.0, room - used))
             box.setLeft(box.left() + used)
             painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, words)
+            if self.hasFocus() and k == min(self._chosen, len(self.rows()) - 1):
+                painter.setPen(QPen(look.colour("ink"), 2))
+                painter.drawRect(QRectF(1, y + 1, width - 2, self._row_height - 2))
         painter.end()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from dipbook_app.part_words import TIP
 from dipbook_app.theme import Look
 from dipbook_app.trip_words import Answer
 
@@ -17,13 +18,18 @@ GAP = 10.0
 
 
 class TripAnswer(QWidget):
-    """Shows an Answer."""
+    """Shows an Answer. Signals: asked(): it was clicked."""
+
+    asked = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
         self._answer = Answer("", "", "")
         self._low = False
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setToolTip(TIP)
+        self.setAccessibleDescription(TIP)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.set_look(look)
 
@@ -53,6 +59,11 @@ class TripAnswer(QWidget):
     def readings(self) -> tuple[str, ...]:
         """What it says."""
         return (self._answer.figure, self._answer.beside, self._answer.words)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """A click anywhere on it."""
+        if event.button() == Qt.MouseButton.LeftButton and self.rect().contains(event.position().toPoint()):
+            self.asked.emit()
 
     def sizeHint(self) -> QSize:
         return QSize(400, self.height())

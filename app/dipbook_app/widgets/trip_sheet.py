@@ -6,9 +6,11 @@ from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QFontMetrics, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
+from dipbook.parts import Figure
 from dipbook.situation import TripRowView, TripView
 from dipbook_app import trip_words
 from dipbook_app.display import DisplayUnits
+from dipbook_app.part_words import TIP
 from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 
@@ -16,6 +18,8 @@ TIME, STAND, BIT, LEVEL, SHOULD, TOOK, DIFFERENCE, LAST, IN_ALL, PACE, HOW, REMA
 LEFT_OUT = (REMARK, PACE, HOW, LAST)
 """Columns that give way where there is no room, in this order; the chosen row is said whole beside the plot."""
 NUMBERS = (STAND, BIT, SHOULD, TOOK, DIFFERENCE, LAST, IN_ALL)
+FOLLOWED = {SHOULD: "expected", TOOK: "took", DIFFERENCE: "difference", LAST: "last", IN_ALL: "total"}
+"""Columns whose numbers can be followed to their parts: as which figure."""
 LEAST_REMARK = 70
 ROOM = 14
 """What a cell's padding and a heading's take of its width [px]."""
@@ -25,12 +29,14 @@ RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
 class TripSheet(QTableWidget):
     """Signals: taken(TripRowView): Enter on a row, to correct it. pointed(object): the row that the cursor is on.
-    left(): down from the last row, or Esc: back to the row being typed.
+    left(): down from the last row, or Esc: back to the row being typed. figure_asked(Figure): what a number of a row
+    rests on.
     """
 
     taken = Signal(object)
     pointed = Signal(object)
     left = Signal()
+    figure_asked = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(0, REMARK + 1, parent)
@@ -54,6 +60,10 @@ class TripSheet(QTableWidget):
         bar = self.verticalScrollBar()
         bar.valueChanged.connect(self._note_place)
         bar.rangeChanged.connect(lambda _least, most: bar.setValue(most) if self._at_bottom else None)
+        self.setMouseTracking(True)
+        self.cellClicked.connect(self._ask)
+        self.cellEntered.connect(lambda _row, column: self.viewport().setCursor(
+            Qt.CursorShape.PointingHandCursor if column in FOLLOWED else Qt.CursorShape.ArrowCursor))
         self.currentCellChanged.connect(lambda *_: self.pointed.emit(self.chosen()))
 
     def set_low(self, low: bool) -> None:
@@ -136,7 +146,11 @@ class TripSheet(QTableWidget):
             item.setTextAlignment(RIGHT if column in NUMBERS else LEFT)
             self.setItem(place, column, item)
         item.setText(text)
-        item.setToolTip(text)
+        item.setToolTip(f"{text}\n{TIP}" if text and column in FOLLOWED else text)
+
+    def _ask(self, place: int, column: int) -> None:
+        if column in FOLLOWED and place < len(self.rows) and self.rows[place].uid and self._cells[place][column]:
+            self.figure_asked.emit(Figure("trip", self.rows[place].uid, FOLLOWED[column]))
 
     def _note_place(self, value: int) -> None:
         self._at_bottom = value >= self.verticalScrollBar().maximum() - 1

@@ -21,8 +21,8 @@ from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
 from dipbook.limits import SUSPECT, TOOK_MORE, TRIP_KINDS, kind_words
-from dipbook.situation import WarningView
-from dipbook_app import log_trouble
+from dipbook.situation import AsideView, WarningView
+from dipbook_app import aside_words, log_trouble
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.sentences import warning_value
@@ -70,6 +70,7 @@ class WarningStrip(QWidget):
         super().__init__(parent)
         self._look = look
         self._warnings: tuple[WarningView, ...] = ()
+        self._aside: tuple[AsideView, ...] = ()
         self._shown = ""
         self._noting = ""
         self._came_from: QWidget | None = None
@@ -172,8 +173,10 @@ class WarningStrip(QWidget):
 
     # --- what it shows ------------------------------------------------------------------------------------------
 
-    def show_warnings(self, warnings: tuple[WarningView, ...], units: DisplayUnits, now_ms: int) -> None:
-        """warnings: all that are open; units: the crew's; now_ms [UTC ms]."""
+    def show_warnings(self, warnings: tuple[WarningView, ...], units: DisplayUnits, now_ms: int,
+                      aside: tuple[AsideView, ...] = ()) -> None:
+        """warnings: all that are open; units: the crew's; now_ms [UTC ms]; aside: limits that are set aside."""
+        self._aside = aside
         before = {w.occurrence: w for w in self._warnings}
         self._warnings = urgencies.in_order(warnings)
         fresh = any(_fresh(w, before.get(w.occurrence)) for w in self._warnings)
@@ -197,7 +200,7 @@ class WarningStrip(QWidget):
 
     def clear(self) -> None:
         """Nothing is open."""
-        self._warnings = ()
+        self._warnings, self._aside = (), ()
         self._leave_note()
 
     @property
@@ -206,13 +209,18 @@ class WarningStrip(QWidget):
         return next((w for w in self._warnings if w.occurrence == self._shown), None)
 
     @property
+    def limit_shown(self) -> str:
+        """Name of the limit whose warning is shown, else of the first that is set aside; "" for neither."""
+        return self.shown.name if self.shown is not None else self._aside[0].name if self._aside else ""
+
+    @property
     def filled(self) -> bool:
         """True while the sign stands on the colour of its urgency: nobody has acknowledged the warning shown."""
         return self.shown is not None and self.shown.state in urgencies.UNACKNOWLEDGED
 
     def readings(self) -> tuple[str, ...]:
         """The words on the strip, from the top; () when it is empty."""
-        if self.shown is None:
+        if self.shown is None and not self._aside:
             return ()
         return (self._headline.text(), self._others.text(), self._caution.text())
 
@@ -233,13 +241,20 @@ class WarningStrip(QWidget):
 
     def _refresh(self, shown: WarningView | None) -> None:
         empty = shown is None
-        for part in (self._headline, self._caution, self._rank, *self._buttons):
+        for part in (self._rank, *self._buttons):
             part.setVisible(not empty)
-        self._others.setVisible(not empty and not self._noting)
+        for part in (self._headline, self._caution):
+            part.setVisible(not empty or bool(self._aside))
+        self._others.setVisible((not empty or bool(self._aside)) and not self._noting)
         self._noting_row.setVisible(not empty and bool(self._noting))
         units = self._units
         if shown is None or units is None:
-            self._symbol.show_urgency(None, flashing=False)
+            beyond = next((x for x in self._aside if x.active), None)
+            self._symbol.show_urgency(None if beyond is None else urgencies.of_kind(beyond.kind), flashing=False)
+            if self._aside and units is not None:
+                self._headline.setText(aside_words.headline(self._aside))
+                self._others.setText(" ".join(aside_words.one(x, units, self._now_ms) for x in self._aside))
+                self._fit_caution()
             self.update()
             return
         urgency = urgencies.of(shown)
@@ -259,20 +274,23 @@ class WarningStrip(QWidget):
         self.update()
 
     def _others_words(self, shown: WarningView) -> str:
-        doubted = _doubted(shown)
-        text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}{shown.text}"
+        counted, doubted = aside_words.count_words(self._aside), _doubted(shown)
+        before = (f"Set aside: {counted}. " if counted else "") + ("Came first. " if shown.first else "")
+        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}{shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
-            named = "; ".join(f"{_named(w)} ({urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-            text = f"{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}Also open: {named}"
+            named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}"
+                              f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
+            text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}Also open: {named}"
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
         shown = self.shown
-        if shown is None:
+        kind = shown.kind if shown is not None else next((x.kind for x in self._aside if x.active), None)
+        if kind is None:
             return
         painter = QPainter(self)
-        colour = urgencies.of(shown).colour
+        colour = urgencies.of_kind(kind).colour
         if self.filled:
             sign = self._sign.geometry()
             painter.fillRect(0, 0, sign.right() + FILL_PX, self.height(), self._look.colour(colour))

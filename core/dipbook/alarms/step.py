@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from dipbook.alarms.table import CONDITION_STANDS, STATES, allowed, outcome
+from dipbook.alarms.table import ACTIONS, CONDITION_STANDS, ON_THE_WARNING, SET_ASIDE, STATES, allowed, outcome
 from dipbook.errors import EntryError
 from dipbook.limits import Limit
 
@@ -39,6 +39,23 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True)
+class Aside:
+    """That a limit is shelved or out of service.
+
+    t_ms: since when [UTC ms]. by: who. why: in their words. until_ms: when a shelf ends by itself [UTC ms], None for
+    out of service. once: a shelf that ends with the condition, if that comes sooner. instead: what is watched in its
+    place, of one out of service.
+    """
+
+    t_ms: int
+    by: str
+    why: str
+    until_ms: int | None = None
+    once: bool = False
+    instead: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class AlarmState:
     """What one limit remembers.
 
@@ -46,6 +63,8 @@ class AlarmState:
     raised_t: when it occurred; learned: when that became known [UTC ms]. sounded: the worst measure while it last
     sounded; worst: of the occurrence [m3 or m, toward the limit]. acked: acknowledged since it last sounded.
     run: consecutive readings beyond, before it raises; beyond_since: the first of them [UTC ms]; pending: the last.
+    acked_t: when the occurrence was first acknowledged [UTC ms]. aside: how its limit is set aside, None if it isn't;
+    the condition is followed all the same.
     """
 
     code: str = "NORM"
@@ -59,11 +78,18 @@ class AlarmState:
     run: int = 0
     beyond_since: int | None = None
     pending: Sample | None = None
+    acked_t: int | None = None
+    aside: Aside | None = None
+
+    @property
+    def set_aside(self) -> bool:
+        """True while shelved, suppressed or out of service."""
+        return self.code in SET_ASIDE
 
     @property
     def is_open(self) -> bool:
-        """True in any state but closed."""
-        return self.code != "NORM"
+        """True while an occurrence stands: in any state but closed, or set aside with none."""
+        return bool(self.occurrence) if self.set_aside else self.code != "NORM"
 
     @property
     def shown(self) -> str:
@@ -167,18 +193,22 @@ def trailed(sounded: float | None, limit: Limit, measure: float) -> float | None
 
 def apply(
     state: AlarmState, event: str, limit: Limit, *, t_ms: int, learned: int, measure: float | None = None,
-    occurrence: str = "",
+    occurrence: str = "", aside: Aside | None = None,
 ) -> AlarmState:
     """Take one event of the table. Raises RefusedError where the table does.
 
     state: before. event: key of EVENTS. limit: the limit it stands on. t_ms: when it occurred; learned: when that
     became known [UTC ms]. measure: the value toward the limit [m3 or m], None for overdue. occurrence: id of a new
-    one.
+    one. aside: how it is set aside, for SHV and OOS+.
     """
     to = outcome(state.code, event, limit.latching, kind=limit.kind, active=state.active, is_open=state.is_open,
-                 acknowledged=state.acked)
+                 acknowledged=state.acked, one_shot=state.aside is not None and state.aside.once)
     if to is None:
         raise RefusedError(refusal(state, event), state.code, event)
+    if to in SET_ASIDE:
+        if event in ("ACT", "RTN"):
+            return followed(state, event, limit, t_ms=t_ms, learned=learned, measure=measure, occurrence=occurrence)
+        return replace(state, code=to, aside=state.aside if aside is None else aside)
     active = True if event == "ACT" else False if event == "RTN" else state.active
     if to == state.code:
         return replace(state, active=active)
@@ -188,17 +218,40 @@ def apply(
         return AlarmState(
             code=to, active=True, occurrence=occurrence if fresh else state.occurrence,
             raised_t=t_ms if fresh else state.raised_t, learned=learned if fresh else state.learned,
-            sounded=measure, worst=worst, acked=False)
+            sounded=measure, worst=worst, acked=False, acked_t=None if fresh else state.acked_t)
     if to == "NORM":
         return AlarmState(run=state.run, beyond_since=state.beyond_since, pending=state.pending)
     if event == "REA":
         return replace(state, code=to, sounded=measure, acked=False)
-    return replace(state, code=to, active=active, acked=state.acked or event == "ACK")
+    if state.set_aside and to == "UNACK":
+        return replace(state, code=to, aside=None, acked=False, sounded=state.worst if measure is None else measure)
+    acked_t = learned if event == "ACK" and state.acked_t is None else state.acked_t
+    return replace(state, code=to, active=active, acked=state.acked or event == "ACK", acked_t=acked_t, aside=None)
+
+
+def followed(
+    state: AlarmState, event: str, limit: Limit, *, t_ms: int, learned: int, measure: float | None, occurrence: str,
+) -> AlarmState:
+    """The condition came or went while the limit is set aside: nothing sounds, and what it was is kept.
+
+    state: before. event: ACT or RTN. limit, t_ms, learned, measure, occurrence: as for apply(). What latches stays an
+    occurrence when it is over; another kind's ends then.
+    """
+    if event == "RTN":
+        return replace(state, active=False) if limit.latching else AlarmState(
+            code=state.code, aside=state.aside, run=state.run, beyond_since=state.beyond_since, pending=state.pending)
+    if state.active:
+        return state
+    if state.occurrence:
+        worst = state.worst if measure is None else measure if state.worst is None else max(state.worst, measure)
+        return replace(state, active=True, acked=False, worst=worst, run=0, beyond_since=None, pending=None)
+    return AlarmState(code=state.code, active=True, occurrence=occurrence, raised_t=t_ms, learned=learned,
+                      sounded=measure, worst=measure, aside=state.aside)
 
 
 def refusal(state: AlarmState, event: str) -> str:
     """Why an act is refused and what can be done. state: as it is; event: key of EVENTS."""
-    can = allowed(state.code, state.code != "RTNUN")
+    can = [x for x in allowed(state.code, state.code != "RTNUN") if x in [ACTIONS[e] for e in ON_THE_WARNING]]
     may = f" You can {' or '.join(can)} it." if can else ""
     if event == "ACK":
         return "This warning is acknowledged already." + may if state.is_open else "This warning is closed already."
@@ -209,4 +262,11 @@ def refusal(state: AlarmState, event: str) -> str:
             rest = " Acknowledge it; it can be closed once it is over." if state.code == "UNACK" else ""
             return "Not closed: the condition still stands." + rest
         return "Not closed: nobody has acknowledged it yet. Acknowledge it first."
+    if event == "SHV":
+        return "Not shelved: warnings of this kind can't be. Its sound can be silenced for 30 s." \
+            if not state.set_aside else f"Not shelved: it is {state.shown}."
+    if event == "OOS+":
+        return "Not taken out of service: its warning is open. See to it, acknowledge it and close it first."
+    if event in ("UNS", "OOS-"):
+        return f"It is not {'shelved' if event == 'UNS' else 'out of service'}."
     return f"A warning that is {state.shown.replace('_', ' and ')} doesn't take that." + may

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from dipbook.limits import LOUD_KINDS, NOT_SHELVABLE
+
 STAY = "="
 """The event is taken and changes nothing."""
 REFUSE = "-"
@@ -68,12 +70,15 @@ CONDITION_STANDS = ("UNACK", "ACKED")
 WANTS_ACKNOWLEDGING = ("UNACK", "RTNUN", "LUNAK")
 """States that sound until a person acknowledges."""
 
-NOT_SHELVABLE = ("gain", "loss", "flow_back", "trip_last_n", "trip_total", "overdue")
-NOT_SUPPRESSIBLE = ("gain", "loss", "flow_back", "trip_last_n", "trip_total")
-"""Kinds that no shelf and no design rule may quieten (ours)."""
+NOT_SUPPRESSIBLE = LOUD_KINDS
+"""Kinds that no design rule may quieten, nor out of service while their warning is open (ours)."""
 
-ACTIONS: Mapping[str, str] = MappingProxyType({"ACK": "acknowledge", "RST": "close"})
+ACTIONS: Mapping[str, str] = MappingProxyType({
+    "ACK": "acknowledge", "RST": "close", "SHV": "shelve", "UNS": "unshelve", "OOS+": "out of service",
+    "OOS-": "back in service"})
 """What a person may do in this version, by event."""
+ON_THE_WARNING = ("ACK", "RST")
+"""Of these, what is done to the warning; the rest sets its limit aside, or takes it up again."""
 
 
 def cell(state: str, event: str, latching: bool) -> str:
@@ -98,6 +103,8 @@ def outcome(
     """
     if (event == "SHV" and kind in NOT_SHELVABLE) or (event == "SUP+" and kind in NOT_SUPPRESSIBLE):
         return None
+    if event == "OOS+" and kind in NOT_SUPPRESSIBLE and is_open:
+        return None  # ours: a sign of the well is seen to before its limit may be taken out of service
     to = cell(state, event, latching)
     if one_shot and (state, event) == ("SHLVD", "RTN"):
         to, active = RESUME, False
@@ -115,14 +122,19 @@ def outcome(
     return "NORM"
 
 
-def allowed(state: str, latching: bool) -> tuple[str, ...]:
-    """What a person may do in a state: "acknowledge", "close". Enables the buttons.
+def allowed(state: str, latching: bool, *, kind: str = "", is_open: bool = True, shelvable: bool = False,
+            ) -> tuple[str, ...]:
+    """What a person may do now, words of ACTIONS: the strip's keys and the manual follow from it.
 
-    state: key of STATES. latching: as for cell().
+    state, latching, kind, is_open: as for outcome(). shelvable: somebody set how long the limit may be shelved. A limit
+    that is shelved can be taken out of service; once more on the shelf is a longer time, not another action.
     """
     if state in LATCHED_STATES and not latching:
         return ()
-    return tuple(word for event, word in ACTIONS.items() if cell(state, event, latching) != REFUSE)
+    shelf = shelvable and state != "SHLVD"
+    return tuple(word for event, word in ACTIONS.items()
+                 if outcome(state, event, latching, kind=kind, is_open=is_open) is not None
+                 and (event != "SHV" or shelf) and (event != "OOS+" or state != "OOSRV"))
 
 
 def code_of(word: str, latching: bool) -> str:

@@ -15,6 +15,7 @@ from dipbook.books.actual import actual, first_known
 from dipbook.books.curve import Curve, from_ramps
 from dipbook.books.effective import Effective, effective
 from dipbook.books.equalised import equalise, told_anew
+from dipbook.books.hung import hung
 from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, movements, tank_ramps
 from dipbook.books.repeats import same_in_a_row
@@ -174,11 +175,11 @@ def build(records: Sequence[Record]) -> Books:
     dips, readings, dip_findings = gather(eff.records, rigs, eff.strikes)
     valves, valve_findings = valve_states(eff.records, rigs)
     dips, gate_findings = equalise(dips, rigs, valves)
-    tripped, trip_findings = trips(eff.records)
+    pumps, pump_findings = state.pumps(eff.records, rigs)
+    tripped, trip_findings = trips(eff.records, hung(eff.records, pumps))
     moves = (*moves, *pipe_fills(tripped, rigs))
     moves = (*moves, *refills(tripped, dips, moves))
     line, samples, line_findings = line_up(eff.records, rigs, dips, moves, valves.isolations, tripped)
-    pumps, pump_findings = state.pumps(eff.records, rigs)
     depths, depth_findings = state.depths(eff.records, depths_reached(tripped, rigs))
     books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, valves, moves,
                   pumps, depths, state.activities(eff.records), state.unwatched(eff.records), (), None,

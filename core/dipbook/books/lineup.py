@@ -25,7 +25,7 @@ from dipbook.entries.kinds import ACTIVE, FLOW_LINE
 from dipbook.findings import Finding
 from dipbook.records import Record
 from dipbook.rig.model import Rig
-from dipbook.trips.sheet import PIPE_FILLED, REFILL
+from dipbook.trips.rows import PIPE_FILLED, REFILL
 
 ALWAYS, NEVER_ENDS = -(2**62), 2**62
 

@@ -9,16 +9,18 @@ from math import nan
 import numpy as np
 
 from dipbook.books.curve import Ramp, from_ramps
+from dipbook.books.hung import Hung, slug_at
 from dipbook.books.movements import OUTSIDE, Movement, tank_ramps
 from dipbook.books.samples import Samples
 from dipbook.entries.kinds import ACTIVE, FLOW_LINE, OUT, TRIP, TRIP_END
 from dipbook.entries.rules_of_trips import TRIP_TANK
 from dipbook.findings import Finding
+from dipbook.mud.hanging import Hanging
 from dipbook.records import TRIP_ROW, Draft, Record
 from dipbook.rig.model import Rig
 from dipbook.tanks.tank import Tank
 from dipbook.trips import Row, Step, Way, steps
-from dipbook.trips.sheet import FILL, REFILL, STAND
+from dipbook.trips.rows import FILL, REFILL, STAND
 from dipbook.trips.ways import CLOSED, DRY, OPEN, SELF_FILLING, WET
 from dipbook.tubulars import TubularError, find
 from dipbook.well import String, of
@@ -44,13 +46,14 @@ NO_TRIP = ("A row of a trip's sheet lies in no trip: it is kept, and what the ho
 class Trip:
     """One trip. head: the entry that began it. begun_ms; end_ms: None while it goes on [UTC ms]. end: the entry that
     ended it, if one did. rows: of its sheet, and what else moves its pipe, by time: bit depths logged meanwhile, and
-    entries that say that it goes on another way (wet from here)."""
+    entries that say that it goes on another way (wet from here). slugs: of the log, that hang in its pipe."""
 
     head: Record
     begun_ms: int
     end_ms: int | None
     end: Record | None
     rows: tuple[Record, ...]
+    slugs: tuple[Hung, ...] = ()
 
     @property
     def out(self) -> bool:
@@ -87,7 +90,11 @@ class Trip:
 
     def sheet_rows(self, rig: Rig) -> tuple[Row, ...]:
         """Its rows for the sheet, the first of them the bit depth it began at. rig: for the tanks' geometry."""
-        return tuple(sheet_row(r, rig) for r in (self.head, *self.rows))
+        return tuple(replace(sheet_row(r, rig), slug=self.slug_at(r.t_ms)) for r in (self.head, *self.rows))
+
+    def slug_at(self, t_ms: int) -> Hanging | None:
+        """The slug that hangs in its pipe, the rig's own; None without one, or in other pipe. t_ms: when [UTC ms]."""
+        return None if self.head.payload.get("pipe") else slug_at(self.slugs, t_ms)
 
     def tanks(self, rig: Rig) -> tuple[str, ...]:
         """The trip tanks that its rows give levels of; the one it began with where none does. rig: as it was then."""
@@ -95,14 +102,14 @@ class Trip:
         found = tuple(t.name for t in rig.tanks if t.name in given and (t.role == TRIP_TANK or t.name == self.tank))
         return found or ((self.tank,) if self.tank in {t.name for t in rig.tanks} else ())
 
-    def steps(self, rig: Rig) -> tuple[Step, ...]:
+    def steps(self, rig: Rig, *more: Row) -> tuple[Step, ...]:
         """What each of its rows asks of the hole, the beginning first; () where its string isn't known. rig: as it was
-        then."""
+        then. more: rows that might follow."""
         string = self.string(rig)
         if string is None:
             return ()
         stand = rig.pipe.stand_m if rig.pipe is not None else nan
-        return steps(self.sheet_rows(rig), string, self.way(rig), self.tanks(rig), stand_m=stand,
+        return steps((*self.sheet_rows(rig), *more), string, self.way(rig), self.tanks(rig), stand_m=stand,
                      stroke_m3=self.stroke_m3(rig), upward=self.out)
 
 
@@ -224,9 +231,9 @@ class _Open:
         return Trip(self.head, self.head.t_ms, t_ms, end, tuple(self.rows))
 
 
-def trips(records: Sequence[Record]) -> tuple[tuple[Trip, ...], tuple[Finding, ...]]:
-    """The trips and findings. records: effective, by time. One that begins the other way, or with other pipe, ends the
-    one before; one that begins the same way goes on with it, and with its sums."""
+def trips(records: Sequence[Record], slugs: tuple[Hung, ...] = ()) -> tuple[tuple[Trip, ...], tuple[Finding, ...]]:
+    """The trips and findings. records: effective, by time. slugs: that hang in the pipe. One that begins the other
+    way, or with other pipe, ends the one before; one that begins the same way goes on with it, and with its sums."""
     found: list[Trip] = []
     findings: list[Finding] = []
     now: _Open | None = None
@@ -263,7 +270,7 @@ def trips(records: Sequence[Record]) -> tuple[tuple[Trip, ...], tuple[Finding, .
             findings.append(Finding(NOT_ENDED, code="trip_not_ended", severity="note", t_ms=r.t_ms))
     if now is not None:
         found.append(now.closed(None if now.drilling is None else now.drilling.t_ms, None))
-    return tuple(found), tuple(findings)
+    return tuple(replace(trip, slugs=slugs) for trip in found), tuple(findings)
 
 
 def _goes_on(head: Record, r: Record) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dipbook import watch
 from dipbook.limits import TRIP_KINDS, Limit, kind_words
 from dipbook.rig.model import Rig
+from dipbook.situation import AsideView
 
 ON_THE_SYSTEM = ("active", "watched", "all surface")
 
@@ -18,6 +19,12 @@ def strictest(rig: Rig, kind: str, activity: str) -> Limit | None:
     """The tightest limit of ``kind`` ("gain", "loss") on the active system in ``activity``, None if nobody set one."""
     found = [x for x in rig.limits if x.kind == kind and x.on in ("active", "watched") and applies(x, activity)]
     return min(found, key=lambda x: x.value, default=None)
+
+
+def out_of_service(aside: tuple[AsideView, ...]) -> tuple[str, ...]:
+    """Sentences on limits that sound no warning since a person took them out of service. aside: as set aside."""
+    return tuple(f"{x.name} is out of service ({x.by}: {x.why}). Instead: {x.instead}" for x in aside
+                 if x.until_ms is None)
 
 
 def not_watched(rig: Rig, activity: str) -> tuple[str, ...]:

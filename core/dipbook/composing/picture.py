@@ -18,7 +18,8 @@ from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
 from dipbook.composing.front_views import front_views
 from dipbook.composing.gauge_views import LOOKED_MS, of_all, on_board, on_tanks, on_warnings
-from dipbook.composing.not_watched import applies, not_watched, strictest
+from dipbook.composing.labels import LABELS
+from dipbook.composing.not_watched import applies, not_watched, out_of_service, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.composing.trip_view import trip_view
@@ -27,7 +28,17 @@ from dipbook.gauges import Doubt
 from dipbook.hints import TransferHint
 from dipbook.limits import Limit
 from dipbook.records import WARNING, Record
-from dipbook.situation import BandView, ConnectionView, HintView, RunningEntry, Situation, TermLine, Trend, WarningView
+from dipbook.situation import (
+    AsideView,
+    BandView,
+    ConnectionView,
+    HintView,
+    RunningEntry,
+    Situation,
+    TermLine,
+    Trend,
+    WarningView,
+)
 from dipbook.stock import Loss, loss
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 
@@ -40,13 +51,6 @@ RECENT = 200
 LATELY = 7
 """Complete rounds whose gaps count for what rounds can miss."""
 
-LABELS = {
-    "transfers": "Transfers", "pills": "Slugs and pills", "additions": "Added", "discards": "Discarded",
-    "lineup": "Line-up changes",
-    "steel": "Steel in the hole", "bore": "Filling of the pipe", "trip": "Pipe pulled or run",
-    "lines": "Drain-back of the lines",
-    "cuttings": "Cuttings carried off", "equipment": "Equipment filled", "rates": "Rates in force",
-}
 SHORT: Mapping[str, tuple[str, ...]] = {
     "pill": (), "flow check": ("flow check",), "shut-in": ("well",), "told driller": ("told driller",),
     "drilling break": ("drilling break",), "valve": (), "equipment": (), "shakers": ("shakers",), "gas": ("gas",),
@@ -120,12 +124,14 @@ def with_journal(seen: Seen, books: Books) -> Seen:
     return replace(seen, books=books, trend=replace(seen.trend, marks=_marks(books, first)))
 
 
-def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), next_due_ms: int | None = None,
+def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
+            aside: tuple[AsideView, ...] = (), next_due_ms: int | None = None,
             on_watch: str = "", store_ok: bool = True, store_text: str = "", failing: tuple[str, ...] = (),
             units: Mapping[str, tuple[str, int]] | None = None) -> Situation:
     """The situation at ``now_ms`` [UTC ms].
 
-    seen: of the books. warnings: the open ones. next_due_ms: when the next round is due, None if nothing says.
+    seen: of the books. warnings: the open ones. aside: limits that are set aside.
+    next_due_ms: when the next round is due, None if nothing says.
     on_watch: who is. store_ok, store_text, failing: health of the store, see Situation. units: quantity -> (symbol,
     digits) for texts; None for the rig's own.
     """
@@ -142,11 +148,12 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
     read_ms = int(books.readings.end_ms[-1]) if len(books.readings) else None
     tanks = on_tanks(tank_views(books, now_ms), seen.doubts, read_ms, volume)
     not_gauged = sum(t.volume_m3 or 0.0 for t in tanks if t.name in {n for n, _ in held})
-    gain, loss = (strictest(rig, kind, activity) for kind in ("gain", "loss"))
+    in_service = replace(rig, limits=tuple(x for x in rig.limits if x.name not in {a.name for a in aside}))
+    gain, loss = (strictest(in_service, kind, activity) for kind in ("gain", "loss"))
     hole, bit, depth_t = _depths(books, now_ms)
     running = tuple(_running(books, now_ms))
     band = band_view(books, now_ms)
-    flow_back = strictest(rig, "flow_back", activity)
+    flow_back = strictest(in_service, "flow_back", activity)
     spans = [w for w in books.unwatched if w[0] <= now_ms and (w[1] is None or now_ms < w[1])]
     return Situation(
         now_ms=now_ms, rig=rig, rig_seq=books.rig_seq,
@@ -160,9 +167,10 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         terms=_terms(active), tanks=tanks, warnings=on_warnings(books, warnings, seen.doubts, volume),
         hints=_hints(seen, volume), trend=seen.trend,
         trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
-        limits_in_force=tuple(x.name for x in rig.limits if applies(x, activity)),
+        limits_in_force=tuple(x.name for x in in_service.limits if applies(x, activity)),
         interval_ms=_interval(seen, now_ms, next_due_ms), next_due_ms=next_due_ms,
-        unwatched=(*not_watched(rig, activity), *_not_compared(books, band, flow_back, now_ms)), activity=activity,
+        unwatched=(*not_watched(rig, activity), *out_of_service(aside),
+                   *_not_compared(books, band, flow_back, now_ms)), activity=activity,
         activity_since_ms=activity_since, pumps_on=pumps_on, flow_m3_s=flow, hole_depth_m=hole, bit_depth_m=bit,
         depth_t_ms=depth_t, running=tuple(r for r in running if r.kind != "rate in force"),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
@@ -174,7 +182,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (), 
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
         watched_difference_m3=_value(other, "difference_m3"), watched_u_m3=_value(other, "u_m3"),
-        fronts=front_views(books, now_ms), connections=seen.connections, band=band, limit_flow_back=flow_back)
+        aside=aside, fronts=front_views(books, now_ms), connections=seen.connections, band=band,
+        limit_flow_back=flow_back)
 
 
 def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:

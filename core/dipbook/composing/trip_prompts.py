@@ -11,7 +11,7 @@ from dipbook.books.trips import Trip
 from dipbook.records import TRIP_ROW
 from dipbook.rig.model import Rig
 from dipbook.situation import TripPrompt
-from dipbook.trips.sheet import FLOW_CHECK
+from dipbook.trips.rows import FLOW_CHECK
 from dipbook.well import String
 
 DRILL_PIPE = "drill pipe"

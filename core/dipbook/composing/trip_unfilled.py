@@ -10,7 +10,7 @@ from dipbook.posting import Posted
 from dipbook.quantities import write
 from dipbook.rig.model import Rig
 from dipbook.trips import Row, drop, pressure, vertical
-from dipbook.trips.sheet import STAND
+from dipbook.trips.rows import STAND
 from dipbook.trips.ways import DRY
 
 

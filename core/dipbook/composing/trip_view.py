@@ -9,7 +9,9 @@ from math import isfinite, nan
 
 from dipbook import posting
 from dipbook.books import Books
+from dipbook.books.hung import FOR_GOOD
 from dipbook.books.trips import Trip, trip_at
+from dipbook.composing.parts_of_posted import posted_figures
 from dipbook.composing.trip_head import head, title
 from dipbook.composing.trip_holds import TOTAL, passed, said
 from dipbook.composing.trip_prompts import prompts, shoe
@@ -23,8 +25,8 @@ from dipbook.records import TRIP_ROW, Record
 from dipbook.rig.model import Rig
 from dipbook.situation import TripHold, TripRowView, TripView
 from dipbook.terms.trip import logged_by, rows_of, sheet_of, sheet_with
-from dipbook.trips import LAST_N, Line, Row, expected
-from dipbook.trips.sheet import FILL, STAND
+from dipbook.trips import LAST_N, Expected, Line, Row
+from dipbook.trips.rows import FILL, STAND
 
 
 def trip_view(books: Books, now_ms: int, units: Mapping[str, str]) -> TripView | None:
@@ -71,8 +73,8 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
     views = _rows(books, trip, rows, lines)
     told = [x for x in lines if isfinite(x.difference_m3)]
     last = lines[-1] if lines else None
-    stand, bit, due = _next(trip, rows, rig)
-    due = _with_waiting(trip, rows, rig, due)
+    stand, bit, ahead = _next(trip, rows, rig)
+    due = None if ahead is None else ahead.mean_m3
     told_once = any(r.levels_m or r.strokes is not None for r in rows)
     tank = _in_use(trip, rows)
     before = _previous(books, trip)
@@ -84,9 +86,13 @@ def _view(books: Books, trip: Trip, units: Mapping[str, str]) -> TripView:
         title=title(trip, rig), head=head(books, trip, words), tanks=_tanks(rig, tank), rows=views, last_n=LAST_N,
         total_m3=last.cumulative_m3 if last is not None and told else None,
         total_u_m3=_known(last.cumulative_u_m3) if last is not None and told else None,
-        next_stand=stand, next_bit_m=bit, next_due_m3=due, next_dip=_next_dip(books, tank, due) if told_once else None,
+        next_stand=stand, next_bit_m=bit, next_due_m3=due,
+        next_least_m3=None if ahead is None else min(ahead.least_m3, ahead.most_m3),
+        next_most_m3=None if ahead is None else max(ahead.least_m3, ahead.most_m3),
+        next_dip=_next_dip(books, tank, due) if told_once else None,
         prompts=prompts(books, trip, rig), holds=_holds(books, trip, lines, _with_units(books.rig, units)),
-        posted=tuple(posting.said(fills, words)), posted_findings=_posted_findings(trip, words, fills, density),
+        posted=tuple(posting.said(fills, words)), posted_figures=posted_figures(trip, fills),
+        posted_findings=_posted_findings(trip, words, fills, density),
         previous="" if before is None else f"{title(before, rig)}, {dated(before.begun_ms, rig.zone)}",
         previous_bit_m=() if before is None else _column(books, before, "bit_m"),
         previous_m3=() if before is None else _column(books, before, "cumulative_m3"),
@@ -131,27 +137,23 @@ def _row_view(uid: str, row: Row, line: Line | None, levels: tuple[tuple[str, st
         cumulative_m3=_known(line.cumulative_m3), cumulative_u_m3=_known(line.cumulative_u_m3), state=line.state)
 
 
-def _next(trip: Trip, rows: Sequence[Row], rig: Rig) -> tuple[int | None, float | None, float | None]:
-    """(number, bit depth after it [m], what the hole should take [m3]) of the next stand."""
+def _next(trip: Trip, rows: Sequence[Row], rig: Rig) -> tuple[int | None, float | None, Expected | None]:
+    """(number, bit depth after it [m], what the hole should take by it, since the last level) of the next stand."""
     numbers = [r.stand for r in rows if r.kind == STAND and r.stand is not None]
     step = next((b - a for a, b in reversed(tuple(pairwise(numbers))) if b != a), 1)
     stand = 1 if not any(r.kind == STAND for r in rows) else numbers[-1] + step if numbers else None
     known = [r.bit_m for r in rows if isfinite(r.bit_m)]
-    string = trip.string(rig)
-    if not known or rig.pipe is None or string is None or _adrift(rows):
+    if not known or rig.pipe is None or trip.string(rig) is None or _adrift(rows):
         return stand, None, None
-    bit = known[-1] + rig.pipe.stand_m * (-1.0 if trip.out else 1.0)
-    bit = max(bit, 0.0)
-    return stand, bit, _known(expected(string, known[-1], bit, trip.way_now(rig)).mean_m3)
+    bit = max(known[-1] + rig.pipe.stand_m * (-1.0 if trip.out else 1.0), 0.0)
+    return stand, bit, _due(trip, rows, rig, Row(rows[-1].t_ms, STAND, None, bit, slug=trip.slug_at(FOR_GOOD - 1)))
 
 
-def _with_waiting(trip: Trip, rows: Sequence[Row], rig: Rig, due: float | None) -> float | None:
-    """What the hole should take by the next stand [m3], with the stands before it that nobody read a level after."""
-    last = max((n for n, r in enumerate(rows) if r.levels_m or r.strokes is not None), default=None)
-    if due is None or last is None:
-        return due
-    waiting = trip.steps(rig)[last + 1:]
-    return due + sum(step.expected.mean_m3 for step in waiting) if all(step.known for step in waiting) else None
+def _due(trip: Trip, rows: Sequence[Row], rig: Rig, ahead: Row) -> Expected | None:
+    """What the hole should take by a row to come, with the stands before it that nobody read a level after."""
+    last = max((n for n, r in enumerate(rows) if r.levels_m or r.strokes is not None), default=len(rows) - 1)
+    waiting = trip.steps(rig, ahead)[last + 1:]
+    return sum((step.expected for step in waiting), Expected(0.0, 0.0)) if all(s.known for s in waiting) else None
 
 
 def _adrift(rows: Sequence[Row]) -> bool:

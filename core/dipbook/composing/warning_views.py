@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from dipbook import watch
 from dipbook.alarms import allowed
 from dipbook.alarms.step import side
 from dipbook.rig.model import Rig
-from dipbook.situation import WarningView
+from dipbook.situation import AsideView, WarningView
 
 Units = Mapping[str, tuple[str, int]]
 
@@ -20,9 +21,55 @@ def warning_views(memory: watch.Watch, rig: Rig, now_ms: int, units: Units) -> t
     """
     tanks = {t.name for t in rig.tanks}
     sounding = watch.sounding(memory, now_ms)
-    views = [_view(memory, slot, tanks, now_ms, units, rig.decimal, sounding) for slot in memory.open_slots()]
+    slots = [slot for slot in memory.open_slots() if not slot.alarm.set_aside]
+    first = came_first(slots)
+    views = [replace(_view(memory, slot, tanks, now_ms, units, rig.decimal, sounding),
+                     first=slot.alarm.occurrence in first) for slot in slots]
     waits = {"raised": 0, "over": 1, "acknowledged": 2, "over_acknowledged": 3}
     return tuple(sorted(views, key=lambda w: (waits[w.state], -w.raised_ms, w.name)))
+
+
+def came_first(slots: Sequence[watch.Slot]) -> frozenset[str]:
+    """Occurrences that came first of a burst: what was raised while something before it waited for a person belongs to
+    one burst. Of a burst whose first came at one instant with another, none: the readings don't tell.
+
+    slots: whose warnings are open.
+    """
+    bursts: list[list[watch.Slot]] = []
+    for slot in sorted(slots, key=lambda s: (s.alarm.learned or 0, s.alarm.raised_t or 0)):
+        at = slot.alarm.learned or 0
+        if bursts and any(s.alarm.acked_t is None or s.alarm.acked_t > at for s in bursts[-1]):
+            bursts[-1].append(slot)
+        else:
+            bursts.append([slot])
+    found: set[str] = set()
+    for burst in bursts:
+        earliest = min(s.alarm.raised_t or 0 for s in burst)
+        came = [s for s in burst if (s.alarm.raised_t or 0) == earliest]
+        if len(burst) > 1 and len(came) == 1:
+            found.add(came[0].alarm.occurrence)
+    return frozenset(found)
+
+
+def aside_views(memory: watch.Watch, rig: Rig, now_ms: int, units: Units) -> tuple[AsideView, ...]:
+    """Limits that are set aside, those whose condition is true first, then the oldest.
+
+    memory, rig, now_ms, units: as for warning_views().
+    """
+    tanks = {t.name for t in rig.tanks}
+    views: list[AsideView] = []
+    for slot in memory.slots:
+        alarm, limit = slot.alarm, slot.limit
+        if not alarm.set_aside or alarm.aside is None:
+            continue
+        text = _view(memory, slot, tanks, now_ms, units, rig.decimal, False).text if alarm.is_open else ""
+        on_tank = limit.on in tanks
+        views.append(AsideView(
+            limit.name, limit.kind, "" if on_tank else limit.on, limit.on if on_tank else "", alarm.shown,
+            alarm.aside.t_ms, alarm.aside.until_ms, alarm.aside.once, alarm.aside.by, alarm.aside.why,
+            alarm.aside.instead, alarm.active, alarm.is_open and not alarm.acked and limit.latching, text,
+            allowed(alarm.code, limit.latching, kind=limit.kind, is_open=alarm.is_open)))
+    return tuple(sorted(views, key=lambda x: (not x.active, not x.waits, x.since_ms, x.name)))
 
 
 def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, units: Units, decimal: str,
@@ -42,7 +89,9 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
         occurrence=alarm.occurrence, name=limit.name, kind=limit.kind, system=said.system, tank=said.tank,
         state=alarm.shown, sounding=sounding and alarm.shown in ("raised", "over"), raised_ms=raised,
         learned_ms=said.learned, value=value, worst=worst, limit=limit.value, value_is=limit.value_is,
-        text=watch.words(said, units, decimal), actions=allowed(alarm.code, limit.latching), partial=partial)
+        text=watch.words(said, units, decimal), actions=allowed(
+            alarm.code, limit.latching, kind=limit.kind, is_open=alarm.is_open,
+            shelvable=(slot.in_force or limit).shelve_ms is not None), partial=partial)
 
 
 def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, float | None, bool, str]:

@@ -15,7 +15,7 @@ from dipbook.findings import Finding
 from dipbook.records import TRIP_ROW, Dip, Draft
 from dipbook.rig.model import Rig
 from dipbook.tanks.tank import Tank
-from dipbook.trips.sheet import FILL, FLOW_CHECK, KINDS, PIPE_FILLED, REFILL, STAND
+from dipbook.trips.rows import FILL, FLOW_CHECK, KINDS, PIPE_FILLED, REFILL, STAND
 
 MOST_STANDS, MOST_STROKES = 10_000, 1_000_000
 """Numbers from these on are taken for slips of the key (our choice, no source)."""

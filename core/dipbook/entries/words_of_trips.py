@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dipbook.entries.kinds import NOT_CIRCULATED, OUT, TRIP, TRIP_DECISION, TRIP_END
 from dipbook.entries.pen import Pen
 from dipbook.records import TRIP_ROW
-from dipbook.trips.sheet import FILL, STAND
+from dipbook.trips.rows import FILL, STAND
 from dipbook.trips.ways import BUCKET
 
 

@@ -19,7 +19,7 @@ from dipbook.findings import Finding
 from dipbook.quantities.aliases import shown
 from dipbook.rig.model import Rig
 from dipbook.tanks.tank import Tank
-from dipbook.trips.sheet import KINDS, STAND, Row
+from dipbook.trips.rows import KINDS, STAND, Row
 
 PLAIN = ("time", "kind", "stand", "bit depth", "strokes", "from", "remark")
 """Columns that aren't a tank. ``time`` is needed, and a tank or strokes; blanks are allowed everywhere else."""

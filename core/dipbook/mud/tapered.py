@@ -2,8 +2,7 @@
 
 At rest the columns weigh the same: (ρs − ρm) h = ρm Ldry, with h the length that the slug takes up from Ldry down. In
 pipe of one bore h is Vs/c, and this is ``dipbook.mud.slugs``. Where the slug reaches into a narrower bore, heavy-weight
-or collars, the same volume stands higher: it dries more, and more comes back than Vs (ρs/ρm − 1), what the books count
-on.
+or collars, the same volume stands higher: it dries more, and more comes back than Vs (ρs/ρm − 1).
 
 The slug begins at the top and falls: as Ldry grows its lower end goes down by what the bores make of it, so that the
 imbalance ρs h − ρm (Ldry + h) is a broken line. The first Ldry where that is nothing is where it rests; a lower one,

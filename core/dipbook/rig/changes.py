@@ -6,7 +6,7 @@ from math import inf
 
 from dipbook.limits import TRIP_KINDS, Limit, kind_words
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
-from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Pipe, Pump, Rig, Valve
+from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Person, Pipe, Pump, Rig, Valve
 from dipbook.rig.shape_words import shape_in_words
 from dipbook.rig.writing import same_limit
 from dipbook.tanks.shapes import Shape, Strapping
@@ -41,6 +41,7 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _note(words, "Hole's sections", _sections(old.sections, new), _sections(new.sections, new))
     _note(words, "Survey", _survey(old.survey, new), _survey(new.survey, new))
     _note(words, "Rule for filling", _fill_rule(old.fill_rule, new), _fill_rule(new.fill_rule, new))
+    _crew(words, old.crew, new.crew)
     _limits(words, old, new)
     return tuple(words)
 
@@ -204,6 +205,16 @@ def _valves(words: list[str], old: tuple[Valve, ...], new: tuple[Valve, ...], ri
         _note(words, f"{what}, step", _amount(a.step_m, "level", rig), _amount(b.step_m, "level", rig))
 
 
+def _crew(words: list[str], old: tuple[Person, ...], new: tuple[Person, ...]) -> None:
+    before, after = {p.name: p.role for p in old}, {p.name: p.role for p in new}
+    words.extend(f"Crew, {name} removed" for name in before if name not in after)
+    for name, role in after.items():
+        if name not in before:
+            words.append(f"Crew, {name} added" + (f" ({role})" if role else ""))
+        else:
+            _note(words, f"Crew, {name}, role", before[name] or NOT_SET, role or NOT_SET)
+
+
 def _limits(words: list[str], old: Rig, new: Rig) -> None:
     before, after = {one.name: one for one in old.limits}, {one.name: one for one in new.limits}
     words.extend(f"Limit {name} removed (was {_limit_value(one, new)})" for name, one in before.items()
@@ -227,6 +238,7 @@ def _limit(words: list[str], a: Limit, b: Limit, rig: Rig) -> None:
     for label, before, after in (("deadband", a.deadband, b.deadband), ("growth", a.growth, b.growth)):
         _note(words, f"{what}, {label}", _amount(before, a.value_is, rig), _amount(after, b.value_is, rig))
     _note(words, f"{what}, raises after", _after(a), _after(b))
+    _note(words, f"{what}, may be shelved for", _time(a.shelve_ms), _time(b.shelve_ms))
     for label, x, y in (("set by", a.set_by, b.set_by), ("reason", a.reason, b.reason), ("since", a.since, b.since)):
         _note(words, f"{what}, {label}", x, y)
 

@@ -172,6 +172,11 @@ EQUIPMENT = (
     _flag("on", "Running at start"),
 )
 
+CREW = (
+    Key("name", "Name", hint="as it is signed with"),
+    Key("role", "Role", hint="like driller; may stay blank"),
+)
+
 _GATE: When = (("kind", ("gate",)),)
 
 VALVE = (
@@ -188,7 +193,8 @@ VALVE = (
 
 TABLES: Mapping[str, tuple[Key, ...]] = MappingProxyType({
     "tank": TANK, "pump": PUMP, "section": SECTION, "string": STRING, "hole": HOLE, "pipe": PIPE,
-    "drain_back": DRAIN_BACK, "fill_rule": FILL_RULE, "survey": SURVEY, "valve": VALVE, "equipment": EQUIPMENT})
+    "drain_back": DRAIN_BACK, "fill_rule": FILL_RULE, "survey": SURVEY, "valve": VALVE, "equipment": EQUIPMENT,
+    "crew": CREW})
 SINGLE = ("hole", "pipe", "drain_back", "fill_rule", "survey")
 """Tables that a file has once."""
 

@@ -7,7 +7,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from dipbook.errors import QuantityError
-from dipbook.limits import ACTIVITIES, KINDS, LATCHING, LATER_KINDS, SUSPECT, TRIP_KINDS, Limit, kind_words
+from dipbook.limits import (
+    ACTIVITIES,
+    KINDS,
+    LATCHING,
+    LATER_KINDS,
+    NOT_SHELVABLE,
+    SUSPECT,
+    TRIP_KINDS,
+    Limit,
+    kind_words,
+)
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path
 from dipbook.rig.reading import Report, TableReader, Ways, one_of, plain_number, shown
@@ -18,6 +28,8 @@ SYSTEMS = ("active", "all surface", "watched")
 MOST_READINGS = 10
 LONGEST_DELAY_S = 600.0
 """A limit that waits longer than these is taken for a slip."""
+LONGEST_SHELF_S = 43_200.0
+"""A shelf of more than 12 h, a tour, outlasts whoever set it: for that there is out of service."""
 
 
 def read_limits(rows: list[dict[str, Any]], tanks: tuple[Tank, ...], tank_names: tuple[str, ...], report: Report,
@@ -49,6 +61,7 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
     reason = reader.text("reason", needed="why it was set so", longest=400)
     since = reader.since()
     readings, delay_ms = _after(reader)
+    shelve_ms = _shelve(reader, kind)
     if kind is None:
         for key in ("value", "automatic", "deadband", "growth"):
             reader.take(key)
@@ -86,7 +99,7 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
         _findings(reader, name, kind, deadband, growth, readings)
     return Limit(name=name, kind=kind, on=on, activity=activity or "any", value=value, value_is=value_is,
                  deadband=deadband, growth=growth, after_readings=readings, after_ms=delay_ms, set_by=set_by,
-                 reason=reason, since=since, as_typed=as_typed, watched=watched)
+                 reason=reason, since=since, as_typed=as_typed, watched=watched, shelve_ms=shelve_ms)
 
 
 def _place_fits(reader: TableReader, kind: str, on: str | None, tank_names: tuple[str, ...]) -> None:
@@ -293,6 +306,19 @@ def _after(reader: TableReader) -> tuple[int, int]:
         reader.problem("after", f"{shown(value)} isn't a delay of at most {LONGEST_DELAY_S:g} s; {expected}")
         return 1, 0
     return 0, max(1, round(seconds * 1000))
+
+
+def _shelve(reader: TableReader, kind: str | None) -> int | None:
+    """The longest that a limit may be shelved [ms]; None where nobody set that."""
+    if not reader.has("shelve"):
+        return None
+    if kind in NOT_SHELVABLE:
+        reader.take("shelve")
+        reader.problem("shelve", f"has no meaning for a limit of kind {kind_words(kind)}, which can't be shelved; "
+                                 "expected it left out")
+        return None
+    seconds = reader.quantity("shelve", "duration", 60.0, LONGEST_SHELF_S)
+    return None if seconds is None else round(seconds * 1000)
 
 
 def _as_typed(reader: TableReader, key: str = "value") -> str:

@@ -128,6 +128,14 @@ class FillRule:
 
 
 @dataclass(frozen=True, slots=True)
+class Person:
+    """One of the crew. name: as it is signed with; role: in the crew's own words, "" where nobody said."""
+
+    name: str
+    role: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Rig:
     """A rig as described in its file.
 
@@ -136,7 +144,7 @@ class Rig:
     symbol, for bare numbers and display.
     tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves, string (from the bit up), sections (of
     the hole, from the rotary down), fill_rule, survey (None: taken as vertical): None or () where not described.
-    limits: as set.
+    limits: as set. crew: whose names are offered where somebody says who it is.
     """
 
     name: str
@@ -156,6 +164,7 @@ class Rig:
     sections: Sections | None = None
     fill_rule: FillRule | None = None
     survey: Survey | None = None
+    crew: tuple[Person, ...] = ()
 
     def tank(self, name: str) -> Tank:
         """The tank called ``name``. Raises KeyError if there is none."""

@@ -15,6 +15,7 @@ from typing import Any
 from dipbook.errors import QuantityError, RigFileError
 from dipbook.findings import Finding
 from dipbook.quantities import FEET_INCHES, canonical, dimension_of
+from dipbook.rig.crew_section import read_crew
 from dipbook.rig.equipment_section import read_equipment
 from dipbook.rig.limit_section import read_limits
 from dipbook.rig.locating import Path, Places, locate
@@ -131,7 +132,7 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
     ways = Ways(decimal if decimal in (".", ",") else ".", units)
     top = TableReader(data, (), report, ways)
     for key in ("rig", "zone", "decimal", "units", "tank", "pump", "hole", "pipe", "drain_back", "equipment", "valve",
-                "limit", "string", "section", "fill_rule", "survey"):
+                "limit", "string", "section", "fill_rule", "survey", "crew"):
         top.known.append(key)
     top.choice("decimal", (".", ","), "a decimal sign")
     zone = _zone(top)
@@ -166,11 +167,12 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
     survey_table = _table(data, "survey", report)
     survey = None if survey_table is None else read_survey(survey_table, report, ways)
     limits = read_limits(_array(data, "limit", report), tanks, tank_names, report, ways)
+    crew = read_crew(_array(data, "crew", report), report, ways)
     top.end()
     rig = Rig(name=name or "", invented=bool(invented), zone=zone or "UTC", decimal=ways.decimal, units=units,
               tanks=tanks, pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
               equipment=equipment, valves=valves, string=string, sections=sections, fill_rule=fill_rule,
-              survey=survey)
+              survey=survey, crew=crew)
     if report.found or name is None or zone is None:
         return None, rig, ways
     _findings(rig, report)
@@ -179,7 +181,7 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
 
 def _titles(data: dict[str, Any], report: Report) -> None:
     """Names of rows, so that messages say tank.Suction and not the second tank."""
-    for key in ("tank", "pump", "equipment", "valve", "limit", "string", "section"):
+    for key in ("tank", "pump", "equipment", "valve", "limit", "string", "section", "crew"):
         rows = data.get(key)
         for n, row in enumerate(rows if isinstance(rows, list) else ()):
             name = row.get("name") if isinstance(row, dict) else None

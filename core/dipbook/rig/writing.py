@@ -19,7 +19,8 @@ from dipbook.rig.edits import Edit, Value, edited, line_end, set_keys, without_t
 from dipbook.rig.locating import Path, Places, locate
 from dipbook.rig.parsing import RigDocument, parse
 
-_ORDER = ("name", "kind", "on", "activity", "value", "deadband", "growth", "after", "set_by", "reason", "since")
+_ORDER = ("name", "kind", "on", "activity", "value", "deadband", "growth", "after", "shelve",
+          "set_by", "reason", "since")
 
 
 def with_limits(text: str, limits: tuple[Limit, ...]) -> str:
@@ -138,6 +139,8 @@ def _keys(limit: Limit, document: RigDocument) -> dict[str, Any]:
         keys["after"] = "1 reading" if limit.after_readings == 1 else f"{limit.after_readings} readings"
     else:
         keys["after"] = f"{_digits(limit.after_ms / 1000, document)} s"
+    if limit.shelve_ms is not None:
+        keys["shelve"] = f"{_digits(limit.shelve_ms / 60_000, document)} min"
     return keys | {"set_by": limit.set_by, "reason": limit.reason, "since": limit.since}
 
 

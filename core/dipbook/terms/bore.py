@@ -20,6 +20,8 @@ from dipbook.findings import Finding
 from dipbook.rig.model import Pipe
 from dipbook.terms.slug import Fall, slugs
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, System
+from dipbook.trips import Step
+from dipbook.well import String
 
 
 @dataclass(slots=True)
@@ -29,7 +31,7 @@ class _Bore:
     hold up, and those on their way; ramps and findings so far; drawn: by the pumps from the active system, wherever the
     returns go. slug_dry: of dry, what slugs emptied before a trip [m]; pumped_m3: what the pumps filled of the pipe
     that the trip under way ran. started: a zero has been seen; before it nobody knows what stands full, and nothing is
-    found fault with."""
+    found fault with. marks: (when [UTC ms], what, how many ramps and how many drawn there were after it)."""
 
     full: float = 0.0
     dry: float = 0.0
@@ -44,6 +46,11 @@ class _Bore:
     slug_dry: float = 0.0
     pumped_m3: float = 0.0
     findings: dict[str, Finding] = field(default_factory=dict)
+    marks: list[tuple[int, int, int, int]] = field(default_factory=list)
+
+    def mark(self, t: int, what: int) -> None:
+        """What was added since the last mark came of this: when [UTC ms], what."""
+        self.marks.append((t, what, len(self.ramps), len(self.drawn)))
 
     def run(self, until: int | None, pipe: Pipe) -> None:
         """Let slugs fall, or pumps that are on take back the dry bore, up to ``until`` [UTC ms] (None: to the end)."""
@@ -73,8 +80,8 @@ class _Bore:
             self.slug_dry = max(self.slug_dry - self.dry * share, 0.0)
             self.dry *= 1.0 - share
 
-    def pumps(self, on: bool, flow: float, bit: float, pipe: Pipe) -> None:
-        """Pumps on or off at a flow [m3/s]. bit: how deep it is [m]."""
+    def pumps(self, on: bool, flow: float, bit: float, pipe: Pipe, string: String | None) -> None:
+        """Pumps on or off at a flow [m3/s]. bit: how deep it is [m]. string: in the hole, None not described."""
         self.on, self.flow = on, flow
         if on and self.falling:
             self.falling.clear()
@@ -83,13 +90,16 @@ class _Bore:
         if not on:
             held, self.waiting = self.waiting, []
             for fall in held:
-                self.slug(fall, bit, pipe)
+                self.slug(fall, bit, pipe, string)
 
-    def slug(self, fall: Fall, bit: float, pipe: Pipe) -> None:
-        """A slug is in the pipe, or the pumps that held it up have stopped. bit: how deep it is [m]."""
+    def slug(self, fall: Fall, bit: float, pipe: Pipe, string: String | None) -> None:
+        """A slug is in the pipe, or the pumps that held it up have stopped. bit: how deep it is [m]. string: in the
+        hole, None not described."""
         if self.on:
             self.waiting.append(fall)
-        elif not fall.whole(bit, pipe.bore):
+            return
+        fall.through(string, bit)
+        if not fall.whole(bit, pipe.bore):
             self._find("slug_out", "The pumps stopped after a slug, and by the log it isn't all in the pipe any more, "
                        "or that can't be told: its fall isn't booked and reads as a gain. Log the bit depth and the "
                        "pumps' flow, and the slug's end when the pumps stop behind it.")
@@ -128,10 +138,12 @@ class _Bore:
         self.full += length - dry
         self.ramps.append(Ramp(t, t, -pipe.bore * length))
 
-    def tripped(self, dry_m3: float, filled_m3: float, pipe: Pipe) -> None:
-        """A trip went on: its own term has booked it. dry_m3: bore of the run pipe that stands empty by the rows, which
-        know no pumps; filled_m3: logged as filled now from a tank that is no trip tank [m3]. What the pumps had filled
-        already wasn't taken twice."""
+    def tripped(self, step: Step, pipe: Pipe) -> None:
+        """A trip went on: its own term has booked it. step: of its rows, which know no pumps. What the pumps had filled
+        already wasn't taken twice. What stands empty over a slug that the trip follows goes with the pipe."""
+        dry_m3, filled_m3 = step.dry_m3, step.filled_m3
+        if step.empty_m3 is not None:
+            self.slug_dry = step.empty_m3 / pipe.bore
         if filled_m3:
             twice = min(self.pumped_m3, filled_m3)
             self.drawn.append(Ramp(self.t, self.t, twice))
@@ -181,13 +193,37 @@ def bore(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
 
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
-    state, last, found = _followed(books, None)
-    if last is not None:
-        state.run(None, last)
-    whole = system.name in (ACTIVE_SYSTEM, ALL_SURFACE)     # the pumps draw from the active tanks
-    drawn = state.drawn if whole else []
+    state, found = _to_the_end(books)
+    drawn = state.drawn if _whole(system) else []
     curve = from_ramps((*(part for r in state.ramps for part in system.parts(r)), *drawn))
     return curve, (*found, *state.findings.values())
+
+
+def bore_by(books: Books, system: System) -> list[tuple[int, int, Ramp]]:
+    """(when [UTC ms], which of the events below, what it gave the system or took from it) each; RAN for what slugs and
+    the pumps did between two events. books: of the log. system: as of ``bore``."""
+    state, _ = _to_the_end(books)
+    found: list[tuple[int, int, Ramp]] = []
+    a = b = 0
+    for t, what, ramps, drawn in state.marks:
+        found += [(t, what, part) for r in state.ramps[a:ramps] for part in system.parts(r)]
+        found += [(t, what, r) for r in state.drawn[b:drawn]] if _whole(system) else []
+        a, b = ramps, drawn
+    return found
+
+
+def _whole(system: System) -> bool:
+    """True for the systems that the pumps draw from: the active tanks."""
+    return system.name in (ACTIVE_SYSTEM, ALL_SURFACE)
+
+
+def _to_the_end(books: Books) -> tuple[_Bore, tuple[Finding, ...]]:
+    state, last, found = _followed(books, None)
+    if last is not None:
+        t = state.t
+        state.run(None, last)
+        state.mark(t, RAN)
+    return state, found
 
 
 def standing(books: Books, t_ms: int) -> tuple[float, float]:
@@ -210,34 +246,39 @@ def _followed(books: Books, until: int | None) -> tuple[_Bore, Pipe | None, tupl
     state = _Bore()
     last: Pipe | None = None
     falls, found = slugs(books.eff.records)
-    for t, rank, (what, flow) in _events(books, falls):
+    moved = [step for each in books.trips for step in each.steps(books.rig_at(each.begun_ms))[1:]]
+    for t, rank, (what, flow) in _events(books, falls, moved):
         if until is not None and t > until:
             break
         pipe = books.rig_at(t).pipe
         if pipe is None or pipe.bore <= 0.0:
             if rank == SLUG:
                 state.slug_without_pipe(falls[int(what)])
+            state.mark(t, rank)
             continue
         last = pipe
+        since = state.t
         state.run(t, pipe)
+        state.mark(since, RAN)
         if rank == ZERO:
             state.zero(t, pipe.stand_m if np.isnan(what) else what)
         elif rank in (PUMPS, OFF):
-            state.pumps(bool(what), flow, _bit(books, t), pipe)
+            state.pumps(bool(what), flow, _bit(books, t), pipe, books.rig_at(t).whole_string)
         elif rank == SLUG:
-            state.slug(falls[int(what)], _bit(books, t), pipe)
+            state.slug(falls[int(what)], _bit(books, t), pipe, books.rig_at(t).whole_string)
         elif rank == TRIPPED and np.isnan(what):
             state.trip_begins()
         elif rank == TRIPPED:
-            state.tripped(what, flow, pipe)
+            state.tripped(moved[int(what)], pipe)
         elif rank == FILL:
             state.fill(t, pipe.stand_m if np.isnan(what) else what, pipe)
         else:
             state.move(t, what, pipe)
+        state.mark(t, rank)
     return state, last, tuple(found)
 
 
-PUMPS, SLUG, FILL, DEPTH, TRIPPED, OFF, ZERO = 0, 1, 2, 3, 4, 5, 6
+RAN, PUMPS, SLUG, FILL, DEPTH, TRIPPED, OFF, ZERO = -1, 0, 1, 2, 3, 4, 5, 6
 """Order of events at one time: what was drilled by then was drilled before the pumps stopped, and a zero takes
 everything at its time as done."""
 
@@ -248,7 +289,7 @@ def _bit(books: Books, t: int) -> float:
     return float(books.depths.bit_m[i]) if i >= 0 else float("nan")
 
 
-def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float, float]]]:
+def _events(books: Books, falls: list[Fall], moved: list[Step]) -> list[tuple[int, int, tuple[float, float]]]:
     p, d = books.pumps, books.depths
     events: list[tuple[int, int, tuple[float, float]]] = [
         (int(p.t_ms[i]), PUMPS if p.on[i] else OFF, (float(p.on[i]), float(p.flow_m3_s[i])))
@@ -262,10 +303,8 @@ def _events(books: Books, falls: list[Fall]) -> list[tuple[int, int, tuple[float
         lowered = float(d.bit_m[i] - d.bit_m[i - 1])
         if lowered and not np.isnan(lowered) and not d.aside[i]:
             events.append((int(d.t_ms[i]), DEPTH, (lowered, 0.0)))
-    for each in books.trips:
-        events.append((each.begun_ms, TRIPPED, (float("nan"), 0.0)))
-        moved = each.steps(books.rig_at(each.begun_ms))[1:]
-        events.extend((step.row.t_ms, TRIPPED, (step.dry_m3, step.filled_m3)) for step in moved)
+    events.extend((each.begun_ms, TRIPPED, (float("nan"), 0.0)) for each in books.trips)
+    events.extend((step.row.t_ms, TRIPPED, (float(i), 0.0)) for i, step in enumerate(moved))
     events.extend((z.asked_ms, ZERO, (float("nan") if z.stand_m is None else z.stand_m, 0.0))
                   for z in books.zeros if z.base_ms is not None)   # who zeroed it said what stood full then
     return sorted(events, key=lambda e: e[:2])

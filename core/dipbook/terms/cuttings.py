@@ -32,9 +32,18 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
     circulating. With neither, the cuttings are held back and a finding says so.
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
+    found, findings = cut_by(books, system)
+    return from_ramps(ramp for _, _, ramps in found for ramp in ramps), findings
+
+
+def cut_by(books: Books, system: System) -> tuple[list[tuple[int, float, list[Ramp]]], tuple[Finding, ...]]:
+    """(when the depth was logged [UTC ms], hole made [m], what of its rock leaves the system) each, and findings.
+
+    books: of the log. system: as of ``cuttings``.
+    """
     cut = _cut(books)
     findings: dict[str, Finding] = {}
-    ramps: list[Ramp] = []
+    found: list[tuple[int, float, list[Ramp]]] = []
     progress: Curve | None = None
     bypassed = _bypassed(books)
     for since, t, made in cut:
@@ -57,8 +66,8 @@ def cuttings(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]:
                 progress = _progress(books, t, findings)
             out = _coming_out(progress, since, t, volume)
         came_out = (part for r in out for on_screens in _outside(bypassed, r) for part in system.parts(on_screens))
-        ramps.extend(booked for part in came_out for booked in _not_before(t, part))
-    return from_ramps(ramps), tuple(findings.values())
+        found.append((t, made, [booked for part in came_out for booked in _not_before(t, part)]))
+    return found, tuple(findings.values())
 
 
 def _not_before(t_ms: int, ramp: Ramp) -> list[Ramp]:

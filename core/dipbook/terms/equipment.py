@@ -83,10 +83,18 @@ def equipment(books: Books, system: System) -> tuple[Curve, tuple[Finding, ...]]
     tank. What the rig file has on at the start counts as long full.
     books: of the log. system: which tanks.
     """
-    pieces, findings = _followed(books, None)
+    _, findings = _followed(books, None)
     if system.name not in (ACTIVE_SYSTEM, ALL_SURFACE):
         return from_ramps(()), ()
-    return from_ramps(r for p in pieces.values() for r in p.ramps), tuple(findings)
+    return from_ramps(ramp for _, ramp in filled_by(books, system)), tuple(findings)
+
+
+def filled_by(books: Books, system: System) -> list[tuple[str, Ramp]]:
+    """(name, what it took or gave back) of each piece that filled or drained. books: of the log. system: as of
+    ``equipment``."""
+    if system.name not in (ACTIVE_SYSTEM, ALL_SURFACE):
+        return []
+    return [(name, ramp) for name, piece in _followed(books, None)[0].items() for ramp in piece.ramps]
 
 
 def equipment_at(books: Books, t_ms: int) -> tuple[Running, ...]:

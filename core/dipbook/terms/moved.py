@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dipbook.books.books import Books
 from dipbook.books.curve import Curve, Ramp, from_ramps
-from dipbook.books.movements import RETURNS
+from dipbook.books.movements import RETURNS, Movement
 from dipbook.entries.kinds import ACTIVE
 from dipbook.terms.system import ALL_SURFACE, System
 
@@ -16,12 +16,17 @@ def moved(books: Books, system: System, term: str) -> Curve:
     A move between two tanks of the system is nothing; each side counts while its tank is in the system. What comes back
     with the returns counts while they reach the system.
     """
-    ramps: list[Ramp] = []
+    return from_ramps(ramp for _, ramp in moved_by(books, system, term))
+
+
+def moved_by(books: Books, system: System, term: str) -> list[tuple[Movement, Ramp]]:
+    """(what was logged, what of it came into the ``system`` or left it) in ``books``, of one ``term``."""
+    found: list[tuple[Movement, Ramp]] = []
     for m in books.moves:
         if m.term == term:
-            ramps.extend(_side(m.target, m.ramp, system))
-            ramps.extend(_side(m.source, Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume), system))
-    return from_ramps(ramps)
+            found.extend((m, ramp) for ramp in _side(m.target, m.ramp, system))
+            found.extend((m, ramp) for ramp in _side(m.source, Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume), system))
+    return found
 
 
 def _side(place: str, ramp: Ramp, system: System) -> list[Ramp]:

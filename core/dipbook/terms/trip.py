@@ -30,18 +30,30 @@ def trip(books: Books, system: System) -> tuple[Curve, Curve]:
     books: of the log. system: which tanks; the hole's part counts while the returns reach them, and pipe filled from a
     tank while that is one of them.
     """
-    ramps: list[Ramp] = []
     widths: list[Ramp] = []
     for each in books.trips:
         for step in each.steps(books.rig_at(each.begun_ms)):
             t = step.row.t_ms
-            took = step.expected.mean_m3 - (step.pumped_m3 if each.tank else 0.0)     # the rest came from the active
-            ramps += system.parts(Ramp(t, t, -took)) if took else []
             widths += system.parts(Ramp(t, t, step.expected.width_m3)) if step.expected.width_m3 else []
-    ramps += [Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume) for m in books.moves
+    return from_ramps(ramp for _, ramp in tripped_by(books, system)), from_ramps(widths)
+
+
+def tripped_by(books: Books, system: System) -> list[tuple[str, Ramp]]:
+    """(uid of the row, what it gave the system or took from it): the hole's part, then pipe filled from a tank.
+
+    books: of the log. system: as of ``trip``.
+    """
+    found: list[tuple[str, Ramp]] = []
+    for each in books.trips:
+        steps = each.steps(books.rig_at(each.begun_ms))
+        for record, step in zip((each.head, *each.rows), steps, strict=False):
+            t = step.row.t_ms
+            took = step.expected.mean_m3 - (step.pumped_m3 if each.tank else 0.0)     # the rest came from the active
+            found += [(record.uid, ramp) for ramp in system.parts(Ramp(t, t, -took))] if took else []
+    found += [(m.uid, Ramp(m.ramp.t0, m.ramp.t1, -m.ramp.volume)) for m in books.moves
               if m.term == "trip" and (m.source in system.members_at(m.ramp.t0) or
                                        (m.source == ACTIVE and system.name in (ACTIVE_SYSTEM, ALL_SURFACE)))]
-    return from_ramps(ramps), from_ramps(widths)
+    return found
 
 
 def sheet_of(books: Books, of: Trip) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:

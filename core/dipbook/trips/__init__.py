@@ -1,6 +1,8 @@
 """Trips: what the hole should take for each stand, and what it took."""
 
-from dipbook.trips.sheet import LAST_N, Line, Row, Step, sheet, steps
+from dipbook.trips.pipe import Step, steps
+from dipbook.trips.rows import Row
+from dipbook.trips.sheet import LAST_N, Line, sheet
 from dipbook.trips.unfilled import Allowed, allowed, drop, length_for, pressure, vertical
 from dipbook.trips.ways import Expected, Way, expected
 

@@ -8,18 +8,18 @@ the hole took less (or gave back more).
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from math import copysign, hypot, isfinite, isnan, nan, sqrt
+from math import hypot, isfinite, isnan, nan, sqrt
 
 from dipbook.findings import Finding
 from dipbook.tanks.tank import Tank
 from dipbook.tanks.uncertainty import tank_uncertainty
-from dipbook.trips.ways import CLOSED, SELF_FILLING, Expected, Way, expected
+from dipbook.trips.pipe import Move, Pipe, move
+from dipbook.trips.rows import FLOW_CHECK, REFILL, Row, finding
+from dipbook.trips.ways import Expected, Way
 from dipbook.well import String
 
-STAND, FILL, REFILL, PIPE_FILLED, FLOW_CHECK = "stand", "fill", "refill", "pipe filled", "flow check"
-KINDS = (STAND, FILL, REFILL, PIPE_FILLED, FLOW_CHECK)
 REFILL_MOVED = ("Pipe moved between the two levels of a refill: what the hole took then isn't known. Log the level "
                 "before and after it, with no pipe moving.")
 ROW_UNKNOWN = ("What the hole should take, or took, isn't known for this row: it is left out of the sums. Give bit "
@@ -33,27 +33,8 @@ LAST_N = 5
 """Rows of stands whose differences are summed beside the total: five, the number of stands of 30 CFR 250.456(c)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row as it was logged. t_ms: when [UTC ms]. kind: of KINDS. stand: its number, None if not given. bit_m: bit
-    depth after it [m], NaN not given. levels_m: trip tank -> level above its bottom [m]. strokes: pumped into the hole
-    since the row before, 0 pumped nothing and None not told. source: the tank that pipe was filled from, "" a trip
-    tank. remark; line: in its file. way: how pipe is moved from this row on, None as before. volumes: trip tank ->
-    (volume [m3], its variance [m6]) as a log has worked them out, None: by the levels. logged: trip tank -> all that
-    was logged into it by then, cumulative [m3]: the hole didn't take that."""
-
-    t_ms: int
-    kind: str
-    stand: int | None = None
-    bit_m: float = nan
-    levels_m: Mapping[str, float] = field(default_factory=dict)
-    strokes: float | None = None
-    source: str = ""
-    remark: str = ""
-    line: int | None = None
-    way: Way | None = None
-    volumes: Mapping[str, tuple[float, float]] | None = None
-    logged: Mapping[str, float] = field(default_factory=dict)
+Level = tuple[int, float, float, float]
+"""A trip tank's level as it counts: when read [UTC ms], volume [m3], its variance [m6], logged into it by then [m3]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +43,10 @@ class Line:
     u one standard uncertainty (k = 1). least_m3, most_m3: bounds of the expected fill. cumulative_m3, cumulative_u_m3:
     since the trip's first level; its uncertainty adds up the bounds of a self-filling float, which lets in the same on
     every stand. Levels alone count in both: of strokes nobody says how far they can be trusted, and where there are no
-    trip tanks u is NaN. state: how the pipe was moved. row: as logged."""
+    trip tanks u is NaN. state: how the pipe was moved. row: as logged.
+
+    What it rests on: moves since the line before; before, after: trip tank -> its level; pumped_m3: into the hole by
+    strokes; last_lines: how many lines ``last_n_m3`` sums, this one with them."""
 
     row: Row
     stand: int | None
@@ -77,6 +61,11 @@ class Line:
     cumulative_m3: float
     cumulative_u_m3: float
     state: str
+    moves: tuple[Move, ...] = ()
+    before: Mapping[str, Level] = field(default_factory=dict)
+    after: Mapping[str, Level] = field(default_factory=dict)
+    pumped_m3: float = 0.0
+    last_lines: int = 0
 
 
 @dataclass(slots=True)
@@ -84,16 +73,15 @@ class _Tanks:
     """What the trip tanks hold on the way through the rows. A tank that a row gives no level of stands as it stood:
     another one is in use.
 
-    held: tank -> (volume [m3], its variance [m6], what had been logged into it [m3]) at its last level. start: tank ->
-    variance of the level that it is counted from, the trip's first or the last refill's [m6]; closed: of both ends of
-    what was counted before a refill.
-    refilled: one was filled up, and no level read since. in_use: read last while nothing was refilled. lost: tanks
-    whose last level lies before a span that isn't known: what they lost since can't be set against what was expected
-    after it.
-    """
+    held: tank -> (volume [m3], its variance [m6], what had been logged into it [m3]) at its last level, read_ms:
+    when that was [UTC ms]. start: tank -> variance of the level that it is counted from, the trip's first or the
+    last refill's [m6]; closed: of both ends of what was counted before a refill. refilled: one was filled up, and
+    no level read since. in_use: read last while nothing was refilled. lost: tanks whose last level lies before a
+    span that isn't known: what they lost since can't be set against what was expected after it. """
 
     tanks: Mapping[str, Tank]
     held: dict[str, tuple[float, float, float]] = field(default_factory=dict)
+    read_ms: dict[str, int] = field(default_factory=dict)
     start: dict[str, float] = field(default_factory=dict)
     read_since: set[str] = field(default_factory=set)
     lost: set[str] = field(default_factory=set)
@@ -111,12 +99,12 @@ class _Tanks:
             if not isfinite(level):
                 continue
             if name not in self.tanks:
-                findings.append(_finding(row, f"{name} is no trip tank of this trip: its level isn't counted here.",
+                findings.append(finding(row, f"{name} is no trip tank of this trip: its level isn't counted here.",
                                          "no_trip_tank"))
                 continue
             volume = float(self.tanks[name].volume(level))
             if isnan(volume):
-                findings.append(_finding(row, f"{name}: this level is outside its shape or table; the row is taken as "
+                findings.append(finding(row, f"{name}: this level is outside its shape or table; the row is taken as "
                                               "without it.", "outside_table"))
                 continue
             self.held[name] = volume, float(tank_uncertainty(self.tanks[name], level)) ** 2, row.logged.get(name, 0.0)
@@ -143,61 +131,6 @@ class _Tanks:
         return self.closed + sum(self.start[n] + self.held[n][1] for n in self.read_since)
 
 
-@dataclass(slots=True)
-class _Pipe:
-    """The pipe on the way through the rows. bit_m: the last depth known [m]; stand_there: its stand; adrift: it was
-    moved since, nobody said where to; stand: of the last row. per_stand: +1 where stands' numbers rise as it is run, −1
-    as it is pulled, None not known yet: then a stand goes the way of the trip, upward or not, and upward by a higher
-    number where that isn't said. stands: moved since the last level. waiting: expected since then; pumped: into the
-    hole by strokes [m3]; moved: it moved; state: how. dry_m3: bounds of the run pipe's bore that nobody filled, the
-    most first where the string took the least in [m3]."""
-
-    bit_m: float = nan
-    stand_there: int | None = None
-    adrift: bool = False
-    stand: int | None = None
-    per_stand: float | None = None
-    upward: bool | None = None
-    stands: int = 0
-    waiting: Expected = field(default_factory=lambda: Expected(0.0, 0.0))
-    pumped: float = 0.0
-    moved: bool = False
-    state: str = ""
-    dry_m3: tuple[float, float] = (0.0, 0.0)
-
-    def went(self, string: String, way: Way, to_m: float) -> Expected:
-        """The bit went to a depth [m], from one that is known: what the hole should take for it."""
-        bore = string.bore(to_m) - string.bore(self.bit_m)
-        if bore > 0.0:
-            closed, open_ = {CLOSED: (bore, bore), SELF_FILLING: (bore, 0.0)}.get(way.running, (0.0, 0.0))
-            self.dry_m3 = self.dry_m3[0] + closed, self.dry_m3[1] + open_
-        elif bore < 0.0:
-            self.dry_m3 = max(self.dry_m3[0] + bore, 0.0), max(self.dry_m3[1] + bore, 0.0)
-        return expected(string, self.bit_m, to_m, way)
-
-    def filled(self) -> Expected:
-        """The run pipe was filled: what that took. The bounds answer those of the run: a float that let in the most
-        left the least to fill, so that of both together the steel alone is left."""
-        most, least = self.dry_m3
-        self.dry_m3 = 0.0, 0.0
-        return Expected(most, least)
-
-    def settle(self) -> None:
-        """A level was read: what was expected until then is done with. Adrift, the next depth is one to begin from."""
-        self.waiting, self.pumped, self.moved, self.stands = Expected(0.0, 0.0), 0.0, False, 0
-        if self.adrift:
-            self.bit_m, self.stand_there, self.adrift = nan, None, False
-
-    def counted(self, row: Row, stand_m: float) -> float:
-        """Bit depth after a row that gives none [m], NaN unknown: as it was where no pipe moved, else by stands."""
-        if row.stand is not None and self.stand_there is not None:
-            apart = row.stand - self.stand_there
-            way = {True: -abs(apart), False: abs(apart), None: -apart}[self.upward]
-            step = stand_m * (way if self.per_stand is None else apart * self.per_stand)
-            return nan if step < 0.0 and self.bit_m <= 0.0 else self.bit_m + step
-        return nan if row.kind == STAND or self.adrift else self.bit_m
-
-
 def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tank], *, stand_m: float,
           stroke_m3: float = nan, last_n: int = LAST_N, upward: bool | None = None,
           ) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
@@ -212,15 +145,16 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
     """
     lines: list[Line] = []
     findings: list[Finding] = []
-    pipe, level = _Pipe(upward=upward), _Tanks(tanks)
-    total, band, recent = 0.0, 0.0, list[tuple[int, float]]()
+    pipe, level = Pipe(upward=upward), _Tanks(tanks)
+    total, band, recent = 0.0, 0.0, list[tuple[int, float, int]]()
     for i, row in enumerate(rows):
         way = row.way or way
-        _move(pipe, row, string, way, stand_m, findings, tanks)
+        move(pipe, row, string, way, stand_m, findings, tanks)
         if row.strokes is not None:
             pipe.pumped += row.strokes * stroke_m3 if row.strokes else 0.0
-        before = dict(level.held)
+        before, before_ms = dict(level.held), dict(level.read_ms)
         read = level.read(row, findings)
+        level.read_ms |= dict.fromkeys(read, row.t_ms)
         level.refilled |= row.kind == REFILL and bool(tanks)
         if not (read if tanks else row.strokes is not None or i == 0):
             continue
@@ -231,7 +165,7 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             level.refilled = False
             others = before.keys() - read - level.lost
             if started and pipe.moved and not (others and level.in_use in others):
-                findings.append(_finding(row, REFILL_MOVED, "refill_moved"))
+                findings.append(finding(row, REFILL_MOVED, "refill_moved"))
                 level.lost |= before.keys() - read
                 pipe.settle()
             elif not started:
@@ -240,10 +174,10 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             continue
         if new:
             names = ", ".join(sorted(new))
-            findings.append(_finding(row, f"{names}: the first level. It counts from here, and what it gave before "
+            findings.append(finding(row, f"{names}: the first level. It counts from here, and what it gave before "
                                           "isn't known.", "tank_first_level"))
             level.begin(new, before)
-        known = read - new
+        known, now = read - new, dict(level.held)
         level.in_use = next(iter(sorted(read)), level.in_use)
         actual = nan if again else level.gave(known, before) + pipe.pumped
         due = Expected(nan, nan) if pipe.adrift else pipe.waiting
@@ -255,111 +189,42 @@ def sheet(rows: Sequence[Row], string: String, way: Way, tanks: Mapping[str, Tan
             band += due.width_m3
             recent = _lately(recent, pipe.stands if pipe.moved else 0, difference, last_n)
         elif pipe.adrift and isfinite(actual):
-            findings.append(_finding(row, DEPTH_UNKNOWN, "depth_unknown"))
+            findings.append(finding(row, DEPTH_UNKNOWN, "depth_unknown"))
             level.held |= before  # it waits for the next depth
+            level.read_ms |= before_ms
         else:
-            findings.append(_finding(row, ROW_UNKNOWN, "row_unknown"))
+            findings.append(finding(row, ROW_UNKNOWN, "row_unknown"))
             level.begin(known, before)
             level.lost |= set() if again else before.keys() - read
         state = FLOW_CHECK if row.kind == FLOW_CHECK and not pipe.moved else pipe.state if pipe.moved else row.kind
         bit = nan if pipe.adrift else pipe.bit_m
         lines.append(Line(row, pipe.stand, bit, due.mean_m3, min(due.least_m3, due.most_m3),
                           max(due.least_m3, due.most_m3), actual, difference, u,
-                          sum(d for _, d in recent), total,
-                          hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state))
+                          sum(d for _, d, _ in recent), total,
+                          hypot(sqrt(level.variance()) if tanks else nan, _spread(band)), state, tuple(pipe.moves),
+                          {n: (before_ms[n], *before[n]) for n in sorted(known)},
+                          {n: (row.t_ms, *now[n]) for n in sorted(known)},
+                          pipe.pumped, sum(count for _, _, count in recent)))
         if not (pipe.adrift and isfinite(actual)):
             pipe.settle()
     if rows and pipe.moved:
-        findings.append(_finding(rows[-1], NO_LEVEL_AFTER, "no_level_after"))
+        findings.append(finding(rows[-1], NO_LEVEL_AFTER, "no_level_after"))
     return tuple(lines), tuple(findings)
 
 
-def _lately(recent: list[tuple[int, float]], stands: int, difference: float, last_n: int) -> list[tuple[int, float]]:
-    """(stands, their difference [m3]) of the last rows, no more of them than it takes for so many stands. A row in
-    which no pipe moved adds to the one before."""
+def _lately(recent: list[tuple[int, float, int]], stands: int, difference: float, last_n: int,
+            ) -> list[tuple[int, float, int]]:
+    """(stands, their difference [m3], lines) of the last rows, no more of them than it takes for so many stands. A row
+    in which no pipe moved adds to the one before."""
     if not stands and recent:
-        count, before = recent[-1]
-        return [*recent[:-1], (count, before + difference)]
-    found = [*recent, (max(stands, 1), difference)]
-    while sum(count for count, _ in found[1:]) >= last_n:
+        count, before, lines = recent[-1]
+        return [*recent[:-1], (count, before + difference, lines + 1)]
+    found = [*recent, (max(stands, 1), difference, 1)]
+    while sum(count for count, _, _ in found[1:]) >= last_n:
         found = found[1:]
     return found
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """What one row's move asks of the hole. row: as logged. bit_m: after it [m], NaN unknown. expected: the move's own
-    [m3], nothing where no pipe moved or it isn't known. filled_m3: into the run pipe from a tank that is no trip tank.
-    dry_m3: bore of the run pipe that stands unfilled after it [m3], between its bounds. pumped_m3: into the hole by
-    strokes. known: False where the move's own part couldn't be told, and counts as nothing."""
-
-    row: Row
-    bit_m: float
-    expected: Expected
-    filled_m3: float
-    dry_m3: float
-    pumped_m3: float = 0.0
-    known: bool = True
-
-
-def steps(rows: Sequence[Row], string: String, way: Way, tanks: Collection[str], *, stand_m: float,
-          stroke_m3: float = nan, upward: bool | None = None) -> tuple[Step, ...]:
-    """What each row's move asks of the hole, whether or not a level was read. rows, string, way, stand_m, stroke_m3,
-    upward: as of ``sheet``. tanks: the trip tanks' names. Their sum up to a level is what the sheet expects by then.
-    """
-    pipe, found = _Pipe(upward=upward), list[Step]()
-    for row in rows:
-        way, dry = row.way or way, pipe.dry_m3
-        _move(pipe, row, string, way, stand_m, [], tanks)
-        known = isfinite(pipe.waiting.mean_m3)
-        own = pipe.waiting if known else Expected(0.0, 0.0)
-        pumped = row.strokes * stroke_m3 if row.strokes else 0.0
-        pipe.waiting = Expected(0.0, 0.0)
-        other = row.kind == PIPE_FILLED and bool(row.source) and row.source not in tanks and dry != pipe.dry_m3
-        found.append(Step(row, nan if pipe.adrift else pipe.bit_m, own, sum(dry) / 2.0 if other else 0.0,
-                          sum(pipe.dry_m3) / 2.0, pumped if isfinite(pumped) else 0.0, known))
-    return tuple(found)
-
-
-def _move(pipe: _Pipe, row: Row, string: String, way: Way, stand_m: float, findings: list[Finding],
-          tanks: Collection[str]) -> None:
-    """Where the bit is after a row, and what the hole should take for the move. Counted by stands where no depth is
-    given, the way that their numbers went before; upward where that isn't known. Nothing else is taken for granted."""
-    at = row.bit_m
-    if not isfinite(at):
-        at = pipe.counted(row, stand_m)
-        if isfinite(at) and at != pipe.bit_m:
-            where = "downward" if at > pipe.bit_m else "upward"
-            findings.append(_finding(row, f"No bit depth: counted by stands of the rig's length, {where}.",
-                                     "counted_by_stands", severity="note"))
-    elif row.stand is not None and pipe.stand_there is not None and row.stand != pipe.stand_there and at != pipe.bit_m:
-        pipe.per_stand = copysign(1.0, (at - pipe.bit_m) * (row.stand - pipe.stand_there))
-    pipe.stand = row.stand if row.stand is not None else pipe.stand
-    pipe.stands += row.kind == STAND
-    if not isfinite(at):
-        if row.kind == STAND:
-            pipe.adrift = pipe.moved = True
-            pipe.state = STAND
-        return
-    if isfinite(pipe.bit_m):
-        if at != pipe.bit_m:
-            pipe.moved, pipe.state = True, way.name(pipe.bit_m, at)
-            pipe.waiting = pipe.waiting + pipe.went(string, way, at)
-    elif row.kind == STAND or pipe.adrift:
-        pipe.moved, pipe.state, pipe.waiting = True, STAND, Expected(nan, nan)
-    if row.stand is not None or at != pipe.bit_m:
-        pipe.stand_there = row.stand
-    pipe.bit_m, pipe.adrift = at, False
-    if row.kind == PIPE_FILLED:
-        took = pipe.filled()
-        if not row.source or row.source in tanks:
-            pipe.waiting = pipe.waiting + took
 
 
 def _spread(width_m3: float) -> float:
     """Standard uncertainty of what lies anywhere within bounds [m3]: half their distance over √3, as of a dip."""
     return abs(width_m3) / 2.0 / sqrt(3.0)
-
-
-def _finding(row: Row, what: str, code: str, *, severity: str = "warning") -> Finding:
-    return Finding(what, code=code, severity=severity, line=row.line, t_ms=row.t_ms)

@@ -34,6 +34,11 @@ class Way:
         if not 0.0 <= self.returned <= 1.0:
             raise ValueError("a bucket returns a share from 0 to 1")
 
+    @property
+    def lost(self) -> float:
+        """Share of the bore's mud that leaves with pipe pulled [-]."""
+        return {DRY: 0.0, WET: 1.0, BUCKET: 1.0 - self.returned}[self.out]
+
     def name(self, from_m: float, to_m: float) -> str:
         """What it is called for a move of the bit. from_m, to_m: bit depths [m]."""
         return self.out if to_m <= from_m else f"{self.running} float"
@@ -72,8 +77,7 @@ def expected(string: String, from_m: float, to_m: float, way: Way) -> Expected:
     steel = string.steel(from_m) - string.steel(to_m)
     bore = string.bore(from_m) - string.bore(to_m)
     if to_m <= from_m:
-        share = {DRY: 0.0, WET: 1.0, BUCKET: 1.0 - way.returned}[way.out]
-        return Expected(steel + share * bore, steel + share * bore)
+        return Expected(steel + way.lost * bore, steel + way.lost * bore)
     closed, open_ = steel + bore, steel
     if way.running == SELF_FILLING:
         return Expected(min(closed, open_), max(closed, open_))

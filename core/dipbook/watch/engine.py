@@ -9,9 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+import numpy as np
+
 from dipbook.alarms.step import RefusedError, Sample, read, uncounted
+from dipbook.alarms.table import ACTIONS, ON_THE_WARNING
 from dipbook.errors import EntryError
 from dipbook.limits import Limit, sides
+from dipbook.watch.asides import setting_aside, taken_up_again
 from dipbook.watch.events import (
     Act,
     Advance,
@@ -36,6 +40,8 @@ from dipbook.watch.state import (
     in_force,
     key_of,
     overdue_base,
+    raise_due,
+    shelf_ends,
     start,
     tightest,
     watchable,
@@ -99,16 +105,28 @@ def fire(watch: Watch, to_ms: int, *, found_at: int | None = None, floor: int | 
         if due is None or due > to_ms:
             continue
         track = tracks[order] = Track(watch, slot, order)
-        overdue = slot.limit.kind == "overdue"
-        time = due
-        if found_at is not None:
-            time = found_at if overdue else max(due, floor if floor is not None else due)
-        base = overdue_base(watch, slot.limit) if overdue else None
-        elapsed = (time - base) / 1000 if base is not None else None
-        track.take("ACT", time, due if found_at is None else found_at, slot.alarm.pending, value=elapsed,
-                   phase=DEADLINE, cause="" if overdue else DELAYED)
+        while due is not None and due <= to_ms and not track.gone:
+            if due == raise_due(watch, track.slot):
+                _fall_due(watch, track, due, found_at, floor)
+            else:
+                learned_at = due if found_at is None else found_at
+                track.take("UNS", due, learned_at, track.last, phase=DEADLINE, cause="its time is up")
+            due = deadline_of(watch, track.slot)
         entries += track.out
     return settle(watch, tracks), in_order(entries)
+
+
+def _fall_due(watch: Watch, track: Track, due: int, found_at: int | None, floor: int | None) -> None:
+    """Raise what falls due at ``due`` [UTC ms]; the others as for fire()."""
+    slot = track.slot
+    overdue = slot.limit.kind == "overdue"
+    time = due
+    if found_at is not None:
+        time = found_at if overdue else max(due, floor if floor is not None else due)
+    base = overdue_base(watch, slot.limit) if overdue else None
+    elapsed = (time - base) / 1000 if base is not None else None
+    track.take("ACT", time, due if found_at is None else found_at, slot.alarm.pending, value=elapsed,
+               phase=DEADLINE, cause="" if overdue else DELAYED)
 
 
 def settle(watch: Watch, tracks: Mapping[int, Track]) -> Watch:
@@ -134,6 +152,11 @@ def _before(watch: Watch, at_ms: int) -> tuple[Watch, Out]:
 
 def _learn(watch: Watch, event: Learned) -> tuple[Watch, Out]:
     evidence = event.evidence
+    if event.replay and (cut := _shelf_ends_at(watch, evidence)):
+        part, rest = evidence.rows(0, cut), evidence.rows(cut, len(evidence))
+        after, out = _learn(watch, replace(event, evidence=part, learned_ms=int(part.t_ms[-1])))
+        after, more = _learn(after, replace(event, evidence=rest))
+        return after, out + more
     if not len(evidence):
         ready, out = _before(watch, event.learned_ms)
         return _all_struck(ready, event), out
@@ -150,6 +173,13 @@ def _learn(watch: Watch, event: Learned) -> tuple[Watch, Out]:
     return after, out + more
 
 
+def _shelf_ends_at(watch: Watch, evidence: Evidence) -> int:
+    """The first row after the next end of a shelf, 0 where none ends between rows: each row is learned at its time."""
+    end = min((e for s in watch.slots if (e := shelf_ends(watch, s)) is not None), default=None)
+    rows = 0 if end is None else int(np.searchsorted(evidence.t_ms, end, side="right"))
+    return rows if rows < len(evidence) else 0
+
+
 def _all_struck(watch: Watch, event: Learned) -> Watch:
     """Readings were struck and none stands in their place."""
     left = forget(watch, event.struck_from_ms)
@@ -162,9 +192,12 @@ def _act(watch: Watch, event: Act) -> tuple[Watch, Out]:
     ready, out = _before(watch, event.at_ms)
     if event.action == "silence":
         return replace(ready, silenced_until=event.at_ms + SILENCE_MS), out
-    code = {"acknowledge": "ACK", "close": "RST"}.get(event.action)
+    code = {word: event for event, word in ACTIONS.items()}.get(event.action)
     if code is None:
         raise EntryError(f"A warning can be acknowledged or closed, and the sound silenced; not “{event.action}”.")
+    if code not in ON_THE_WARNING:
+        tracks = setting_aside(ready, event, code)
+        return settle(ready, tracks), out + in_order([e for tr in tracks.values() for e in tr.out])
     for order, slot in enumerate(ready.slots):
         if not slot.alarm.is_open or slot.alarm.occurrence != event.occurrence:
             continue
@@ -194,7 +227,7 @@ def _limits(watch: Watch, event: LimitsChanged) -> tuple[Watch, Out]:
             tightened.append(len(slots))
         slots.append(replace(had, limit=made, in_force=limit, stood=_stood(had, limit, event.at_ms),
                              revision=event.revision if made != had.limit else had.revision))
-    slots += [replace(slot, in_force=None) for slot in old.values() if slot.alarm.is_open]
+    slots += [replace(slot, in_force=None) for slot in old.values() if slot.alarm.is_open or slot.alarm.set_aside]
     ready = replace(ready, limits=tuple(event.limits), revision=event.revision, slots=tuple(slots),
                     began=event.at_ms if ready.began is None else ready.began)
     tracks: dict[int, Track] = {}
@@ -203,6 +236,9 @@ def _limits(watch: Watch, event: LimitsChanged) -> tuple[Watch, Out]:
         tracks[order] = track
         if order in tightened:
             track.edit(slot, event.at_ms, track.last, "limit changed", event.by)
+        taken_up_again(track, event)
+        if track.gone:
+            continue
         _look_again(ready, track, event.at_ms)
     after = settle(ready, tracks)
     out += in_order([e for tr in tracks.values() for e in tr.out])

@@ -36,10 +36,13 @@ class Advance:
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """A person acts. action: "acknowledge", "close" (needs a note) or "silence" (the sound, 30 s).
+    """A person acts. action: "acknowledge", "close" (needs a note), "silence" (the sound, 30 s), "shelve", "unshelve",
+    "out of service" or "back in service".
 
-    occurrence: id of the warning ("" for silence). by: who. note: for the journal. at_ms: when [UTC ms]. seq: of the
-    record, 0 if none [-].
+    occurrence: id of the warning ("" for silence, and for what is done to a limit). by: who. note: for the journal;
+    why. at_ms: when [UTC ms]. seq: of the record, 0 if none [-]. limit: name of the limit that is set aside or taken up
+    again. until_ms: when a shelf ends [UTC ms]; None: the longest that was set, with ``once``. once: it also ends with
+    the condition. instead: what is watched in place of a limit out of service.
     """
 
     action: str
@@ -48,6 +51,10 @@ class Act:
     note: str = ""
     at_ms: int = 0
     seq: int = 0
+    limit: str = ""
+    until_ms: int | None = None
+    once: bool = False
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)

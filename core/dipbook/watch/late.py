@@ -124,12 +124,12 @@ def summarise(watch: Watch, track: Track, column: Column, activity: tuple[str, .
         return summarise(watch, track, column, activity, stop, learned, newest=newest, now=now)
     new = unheard(found, track.spans, () if newest else track.slot.stood)
     new = (*_before_the_raise(watch, track, column, activity, stop, newest), *new)
-    code = track.alarm.code
+    code, quiet, stood = track.alarm.code, track.alarm.set_aside, track.alarm.active
     if not newest and not new and code == "NORM":
         earlier, new = _by_an_earlier_limit(watch, track, column, activity, stop, learned if now is None else now.t_ms)
         found = earlier if new else found
     raised: tuple[Excursion, ...] = ()
-    if new and code in ("NORM", "LACKD"):
+    if new and (code in ("NORM", "LACKD") or (quiet and not stood)):
         many = f"{len(new)} excursions, the first at this time" if len(new) > 1 else ""
         said = ", ".join(x for x in (track.cause or "learned late", many) if x)
         track.take("ACT", new[0].time, learned, sample_at(column, new[0].row), cause=said)
@@ -142,7 +142,7 @@ def summarise(watch: Watch, track: Track, column: Column, activity: tuple[str, .
         _fold_standing(track, column, activity, stop)
     if newest:
         _stand_newest(track, column, found, learned)
-    elif track.alarm.active and code not in ("UNACK", "ACKED"):
+    elif track.alarm.active and code not in ("UNACK", "ACKED") and not (quiet and stood):
         _stand_late(track, column, raised, learned, now)
     return found
 

@@ -15,7 +15,7 @@ from dipbook.watch.evidence import Evidence, channel_of
 from dipbook.watch.learning import seen
 from dipbook.watch.rows import in_force_rows, sample_at
 from dipbook.watch.state import Key, Slot, Span, Stood, Watch, key_of, start, tightest, with_gap
-from dipbook.watch.transitions import Transition, from_payload
+from dipbook.watch.transitions import SET_ASIDE_WORDS, Transition, from_payload
 
 
 def resume(limits: tuple[Limit, ...], revision: int, payloads: Iterable[Mapping[str, Any]],
@@ -75,6 +75,8 @@ def _slot(slot: Slot, tr: Transition | None, stood: Mapping[str, tuple[Stood, ..
 def _mark(spans: list[Span], tr: Transition) -> None:
     """Follow when a limit was beyond and sounded for it."""
     if tr.state == "raised" and tr.from_state in ("closed", "over", "over_acknowledged"):
+        spans.append((tr.time, None))
+    if tr.event == "ACT" and tr.state in SET_ASIDE_WORDS:
         spans.append((tr.time, None))
     if tr.event == "RTN" and spans and spans[-1][1] is None:
         begun = spans[-1][0]

@@ -208,8 +208,26 @@ def delay_ends(watch: Watch, limit: Limit, alarm: AlarmState) -> int | None:
     return end
 
 
+def shelf_ends(watch: Watch, slot: Slot) -> int | None:
+    """When a shelf ends by itself [UTC ms], or None; where nobody watched then, once somebody does. watch; slot."""
+    aside = slot.alarm.aside
+    if slot.alarm.code != "SHLVD" or aside is None or aside.until_ms is None or watch.off_from is not None:
+        return None
+    end = aside.until_ms
+    for a, b in watch.gaps:
+        if a <= end < b:
+            end = b
+    return end
+
+
 def deadline_of(watch: Watch, slot: Slot) -> int | None:
-    """When a limit will raise if nothing is learned until then [UTC ms], or None. watch; slot: one of its slots."""
+    """When a limit will raise, or comes off the shelf, if nothing is learned until then [UTC ms], or None. watch; slot:
+    one of its slots."""
+    return min((x for x in (raise_due(watch, slot), shelf_ends(watch, slot)) if x is not None), default=None)
+
+
+def raise_due(watch: Watch, slot: Slot) -> int | None:
+    """When a limit's condition will be true if nothing is learned until then [UTC ms], or None. watch; slot."""
     if watch.off_from is not None or slot.alarm.active:
         return None
     if not slot.alarm.is_open and not in_force(watch, slot.limit):
@@ -221,7 +239,7 @@ def deadline_of(watch: Watch, slot: Slot) -> int | None:
 
 
 def next_deadline(watch: Watch) -> int | None:
-    """The next instant at which Advance raises something [UTC ms], or None. It may lie in the past. watch."""
+    """The next instant at which Advance raises something, or ends a shelf [UTC ms], or None; maybe past. watch."""
     return min((d for s in watch.slots if (d := deadline_of(watch, s)) is not None), default=None)
 
 

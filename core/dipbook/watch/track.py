@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from dipbook.alarms.step import AlarmState, Sample, apply, read, side, trailed, uncounted
+from dipbook.alarms.step import AlarmState, Aside, Sample, apply, read, side, trailed, uncounted
 from dipbook.watch.evidence import NO_TANK, channel_of
 from dipbook.watch.state import Slot, Span, Watch
 from dipbook.watch.transitions import SI, Transition, words
@@ -81,22 +81,24 @@ class Track:
             self.take(event, sample.t_ms if time is None else time, learned, sample, cause=cause)
 
     def take(self, event: str, time: int, learned: int, sample: Sample | None, *, value: float | None = None,
-             phase: int = READING, cause: str | None = None, by: str = "", note: str = "") -> None:
+             phase: int = READING, cause: str | None = None, by: str = "", note: str = "",
+             aside: Aside | None = None) -> None:
         """Take an event of the table and write the transition it makes.
 
         event; time, learned [UTC ms]; sample: the reading it rests on, or None; value: instead of the reading's (SI);
-        phase: its place within the instant; cause, by, note: for the journal.
+        phase: its place within the instant; cause, by, note: for the journal. aside: how it is set aside.
         Raises dipbook.alarms.RefusedError.
         """
         before = self.alarm
         limit = self.slot.limit
         shown = sample.value if sample is not None and value is None else value
         measure = None if shown is None or limit.kind == "overdue" else side(limit) * shown
-        fresh = event == "ACT" and before.code in ("NORM", "RTNUN")
+        quiet = before.set_aside
+        fresh = event == "ACT" and (not before.occurrence if quiet else before.code in ("NORM", "RTNUN"))
         after = apply(before, event, limit, t_ms=time, learned=learned, measure=measure,
-                      occurrence=self._name(time) if fresh else "")
+                      occurrence=self._name(time) if fresh else "", aside=aside)
         self._mark(event, time, sample)
-        if after.code == before.code:
+        if after.code == before.code and (after.active, after.aside) == (before.active, before.aside):
             self.put(after)
             return
         if fresh and before.is_open:
@@ -104,8 +106,12 @@ class Track:
             self._write("ACT", before, ended, time, learned, sample, shown, phase, "raised again", by, note)
         self.put(after)
         kept = after if after.is_open else replace(after, occurrence=before.occurrence, worst=before.worst)
-        self._write(event, before, kept, time, learned, sample, shown, phase, cause, by, note, fresh)
+        self._write(event, before, kept, time, learned, sample, shown, phase, cause, by, note,
+                    fresh and not quiet, memory=after)
         if not after.is_open:
+            if after.set_aside and self.slot.in_force is None:  # the limit was withdrawn: nothing is left to set aside
+                self.take("UNS" if after.code == "SHLVD" else "OOS-", time, learned, sample, cause="limit withdrawn")
+                return
             self._closed()
 
     def edit(self, slot: Slot, time: int, sample: Sample | None, cause: str, by: str) -> None:
@@ -135,7 +141,8 @@ class Track:
             self.spans[-1] = (begun, max(begun, time if sample is None else sample.t_ms))
 
     def _write(self, event: str, before: AlarmState, after: AlarmState, time: int, learned: int, sample: Sample | None,
-               value: float | None, phase: int, cause: str | None, by: str, note: str, fresh: bool = False) -> None:
+               value: float | None, phase: int, cause: str | None, by: str, note: str, fresh: bool = False,
+               *, memory: AlarmState | None = None) -> None:
         limit = self.slot.limit
         evidence: dict[str, Any] = {} if sample is None else {
             "t": sample.t_ms, "value": sample.value, "u": sample.u, "partial": sample.partial}
@@ -148,9 +155,10 @@ class Track:
             value_is=limit.value_is, unit=SI[limit.value_is], occurrence=after.occurrence, event=event,
             from_state="closed" if fresh else before.shown, revision=self.slot.revision,
             cause=self.cause if cause is None else cause, by=by, note=note,
-            sounds=after.code == "UNACK" and before.code != "UNACK", seq=self._seq,
+            sounds=_sounds(before, after), seq=self._seq,
             worst=None if after.worst is None else side(limit) * after.worst, evidence=evidence,
-            alarm=after if after.is_open else replace(after, occurrence="", worst=None), basis=limit,
+            alarm=memory if memory is not None and memory.set_aside else after if after.is_open
+            else replace(after, occurrence="", worst=None), basis=limit,
             seen_t=None if self.last is None else self.last.t_ms)
         if self._forget:
             # Scratch: only the order of events is wanted.
@@ -161,6 +169,11 @@ class Track:
         # Its own order is kept: what is learned late may carry an earlier time than what was written before it.
         self._place = max(self._place, (learned, time, phase))
         self.out.append(((*self._place, self._order, len(self.out)), tr))
+
+
+def _sounds(before: AlarmState, after: AlarmState) -> bool:
+    """True if a change of state starts the sound."""
+    return (after.code == "UNACK" and before.code != "UNACK") or (after.code == "LUNAK" and before.set_aside)
 
 
 def in_order(entries: Sequence[Entry]) -> tuple[Transition, ...]:

@@ -7,12 +7,18 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from dipbook import quantities
-from dipbook.alarms.step import AlarmState, Sample
+from dipbook.alarms.step import AlarmState, Aside, Sample
+from dipbook.alarms.table import SET_ASIDE, STATES
 from dipbook.cautions import FLOW_CHECK, NOTHING_SUPPRESSED
 from dipbook.limits import LATCHING, SUSPECT, TOOK_MORE, TRIP_KINDS, Limit
 
 ENGINE = "1"
 """Version of the rules that made a transition; goes up when a rule's outcome changes."""
+
+MINUTE_MS = 60_000
+ASIDE_EVENTS = ("SHV", "UNS", "OOS+", "OOS-")
+SET_ASIDE_WORDS = tuple(STATES[code] for code in SET_ASIDE)
+"""States of a limit that is set aside, as they are shown."""
 
 SI = {"volume": "m3", "level": "m", "duration": "s", "count": "1"}
 """Unit of value and limit by what the value is."""
@@ -23,7 +29,8 @@ class Transition:
     """One change of state of one warning.
 
     time: when it occurred; learned: when that became known [UTC ms]. name, kind: of the limit. system or tank: what it
-    stands on, the other is "". state: raised, acknowledged, over, over_acknowledged, closed; from_state likewise.
+    stands on, the other is "". state: raised, acknowledged, over, over_acknowledged, closed,
+    or shelved or out of service while its limit is set aside; from_state likewise.
     value: at that time, or None; limit: the limit it stands on; both in ``unit`` (SI), of what ``value_is`` says.
     text: in plain words and SI; for the crew's units see words(). occurrence: id that links raised … closed.
     event: key of dipbook.alarms.EVENTS, or EDIT for a limit tightened under an open warning. cause: what made it, in
@@ -81,6 +88,8 @@ def from_payload(payload: Mapping[str, Any]) -> Transition:
     try:
         if alarm.get("pending") is not None:
             alarm["pending"] = Sample(**alarm["pending"])
+        if alarm.get("aside") is not None:
+            alarm["aside"] = Aside(**alarm["aside"])
         known["alarm"] = AlarmState(**{k: v for k, v in alarm.items() if k in AlarmState.__dataclass_fields__})
         known["basis"] = None if basis is None else Limit(
             **{k: v for k, v in basis.items() if k in Limit.__dataclass_fields__})
@@ -138,6 +147,8 @@ def words(
     if tr.kind == SUSPECT:
         which = f": {tr.evidence['said']}" if tr.evidence.get("said") else ""
         said = {"raised": f"{subject}{which}. {NOTHING_SUPPRESSED}", "over": f"{subject}: none any more"}
+    if tr.event in ASIDE_EVENTS or tr.state in SET_ASIDE_WORDS:
+        return aside_words(tr, subject.removesuffix(":"), said.get("raised" if tr.alarm.active else "over", ""))
     if tr.event == "EDIT":
         return f"{subject}: limit tightened to {limit} while the warning is open"
     if tr.event == "ACK":
@@ -151,6 +162,28 @@ def words(
     if tr.state == "closed":
         return f"{subject} closed: raised again as a new warning"
     return said.get(tr.state, f"{subject} {tr.state}")
+
+
+def aside_words(tr: Transition, subject: str, stands: str) -> str:
+    """Words of a limit being set aside or taken up again, and of what it would have said meanwhile.
+
+    tr: the transition. subject: what the limit is on. stands: how its condition stands, in words.
+    """
+    aside = tr.alarm.aside
+    if tr.event in ("UNS", "OOS-"):
+        off = "off the shelf" if tr.event == "UNS" else "back in service"
+        who = f"{_by(tr)}" + (f" ({tr.cause})" if tr.cause else "")
+        now = {"raised": f". {stands}", "closed": ""}.get(tr.state, f". {stands}, still to be seen to")
+        return f"{subject} {off}{who}" + (f": {tr.note}" if tr.note else "") + now
+    if aside is None:
+        return f"{subject} {tr.state}"
+    if tr.event in ("ACT", "RTN"):
+        return f"{stands} ({tr.state} by {aside.by})"
+    if tr.event == "SHV":
+        ends = 0 if aside.until_ms is None else round((aside.until_ms - tr.time) / MINUTE_MS)
+        once = ", or until it has come and gone" if aside.once else ""
+        return f"{subject} shelved{_by(tr)} for {ends} min{once}: {aside.why}"
+    return f"{subject} out of service{_by(tr)}: {aside.why}. Instead: {aside.instead}"
 
 
 def _ended(tr: Transition) -> str:
