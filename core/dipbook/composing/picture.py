@@ -73,7 +73,8 @@ class Seen:
     findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
-    connections: stops of the pumps. doubts: of the gauges, over the last tour.
+    connections: stops of the pumps. doubts: of the gauges, over the last tour. over: the active system's balance over the
+    trend.
     """
 
     books: Books
@@ -89,10 +90,12 @@ class Seen:
     lost: Loss | None = None
     connections: tuple[ConnectionView, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    over: Balance | None = None
 
 
-def seen(books: Books) -> Seen:
-    """Work out what the books show, from their readings."""
+def seen(books: Books, doubts: tuple[Doubt, ...] | None = None) -> Seen:
+    """Work out what the books show, from their readings. doubts: of the gauges, as they were before, where a warning
+    must not wait for a new look at them, and ``with_doubts`` follows; None looks here."""
     ends = books.readings.end_ms
     zeros = [z.t_ms for z in books.zeros if z.t_ms is not None]
     at_ms = max([int(ends[-1]), *zeros]) if len(ends) else None
@@ -115,7 +118,17 @@ def seen(books: Books) -> Seen:
         (*balance.findings(books), *hints.not_seen(books, since), *flowback.findings(books),
          *books.rig_findings), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over),
-        connection_views(books), gauges.doubts(books, int(ends[-1]) - LOOKED_MS, int(ends[-1]), over))
+        connection_views(books), _doubts(books, over) if doubts is None else doubts, over)
+
+
+def with_doubts(seen: Seen) -> Seen:
+    """What ``seen`` shows, with a new look at the gauges."""
+    return seen if seen.over is None else replace(seen, doubts=_doubts(seen.books, seen.over))
+
+
+def _doubts(books: Books, over: Balance) -> tuple[Doubt, ...]:
+    last = int(books.readings.end_ms[-1])
+    return gauges.doubts(books, last - LOOKED_MS, last, over)
 
 
 def with_journal(seen: Seen, books: Books) -> Seen:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,6 +10,13 @@ import numpy as np
 
 SENSED_MS = 60_000
 """Values further apart than this are rounds, whoever or whatever took them."""
+Logged = Callable[[str, Any], Any]
+"""(tank, times [UTC ms]) → everything logged into it and out of it until then [m3]."""
+
+
+def nothing(tank: str, t_ms: Any) -> Any:
+    """What is logged where nothing is. tank. t_ms: times [UTC ms]."""
+    return np.zeros(len(t_ms))
 
 
 @dataclass(frozen=True)
@@ -18,7 +25,7 @@ class Gauge:
 
     tank. t_ms: int64, rising [UTC ms]; volume_m3: float64, NaN for no value; both of one length. area_m2: dV/dlevel at
     its last level [m2], NaN unknown. quantum_m3: the smallest step that it tells [m3], 0 unknown. top_m3, bottom_m3:
-    what the tank holds at the ends of what its gauge can tell [m3], NaN unknown. step_ms: usual time between values;
+    what the tank holds at the ends of what its gauge can tell [m3], NaN unknown, or where an empty tank is its end. step_ms: usual time between values;
     longest_ms: the longest that is usual.
     spans: when the tank was lined up, (from, to) [UTC ms], to excluded. flows: what goes in and out of the system shows
     in it for certain, as in the suction tank.
@@ -96,10 +103,11 @@ def usual_longest(t_ms: Any) -> float:
     return float(np.partition(d, len(d) - rare - 1)[len(d) - rare - 1])
 
 
-def others_of(gauge: Gauge, gauges: Sequence[Gauge], t_ms: Any) -> tuple[Any, float]:
-    """(sum of the other active tanks at each time [m3], their area [m2]): NaN where none tells.
+def others_of(gauge: Gauge, gauges: Sequence[Gauge], t_ms: Any, logged: Logged = nothing) -> tuple[Any, float]:
+    """(sum of the other active tanks at each time, less what is logged on them [m3], their area [m2]): NaN where none
+    tells.
 
-    gauge: left out. gauges: all. t_ms: times [UTC ms]. A tank counts if it is lined up at the last of the times and
+    gauge: left out. gauges: all. t_ms: times [UTC ms]. logged: what is logged on a tank. A tank counts if it is lined up at the last of the times and
     told something at the first.
     """
     total, area = np.zeros(len(t_ms)), 0.0
@@ -110,7 +118,7 @@ def others_of(gauge: Gauge, gauges: Sequence[Gauge], t_ms: Any) -> tuple[Any, fl
         v = g.at(t_ms)
         if np.isnan(v[0]):
             continue
-        total, some = total + v, True
+        total, some = total + v - logged(g.tank, t_ms), True
         area += g.area_m2
     return (total if some else np.full(len(t_ms), np.nan)), area
 

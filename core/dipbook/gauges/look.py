@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -37,38 +38,52 @@ def gauges_of(books: Books, from_ms: int, to_ms: int) -> tuple[Gauge, ...]:
     """
     sensed_seqs = np.array(sorted(r.seq for r in books.eff.records if r.kind == SAMPLES), dtype=np.int64)
     found: list[Gauge] = []
+    timings: list[tuple[Any, float, float]] = []
     for tank, s in books.dips.items():
         a, b = np.searchsorted(s.t_ms, (from_ms, to_ms + 1))
-        keep = np.arange(int(a), int(b))
-        if s.by_gate is not None:
-            keep = keep[~np.asarray(s.by_gate)[keep].astype(bool)]
-        by_sensor = keep[np.isin(s.seq[keep], sensed_seqs)]
-        if len(by_sensor) > 2 and usual_longest(s.t_ms[by_sensor]) <= SENSED_MS:
-            keep = by_sensor
-        made = _gauge(books, tank, s, keep)
+        keep: Any = slice(int(a), int(b))
+        sensed = np.isin(s.seq[keep], sensed_seqs)
+        if s.by_gate is not None or not sensed.all():
+            own = np.ones(len(sensed), dtype=bool) if s.by_gate is None else ~np.asarray(s.by_gate)[keep].astype(bool)
+            keep = np.flatnonzero(own) + int(a)
+            by_sensor = np.flatnonzero(own & sensed) + int(a)
+            if len(by_sensor) > 2 and usual_longest(s.t_ms[by_sensor]) <= SENSED_MS:
+                keep = by_sensor
+        made = _gauge(books, tank, s, keep, _timing(s.t_ms[keep], timings))
         if made is not None:
             found.append(made)
     return tuple(found)
 
 
-def _gauge(books: Books, tank: str, s: Samples, keep: Any) -> Gauge | None:
+def _timing(t_ms: Any, known: list[tuple[Any, float, float]]) -> tuple[float, float]:
+    """(usual, usual longest) step between times [ms], from those known already where the times are the same."""
+    for t, step, longest in known:
+        if t is t_ms or np.array_equal(t, t_ms):
+            return step, longest
+    step = float(np.median(np.diff(t_ms))) if len(t_ms) > 1 else 0.0
+    known.append((t_ms, step, usual_longest(t_ms)))
+    return known[-1][1:]
+
+
+def _gauge(books: Books, tank: str, s: Samples, keep: Any, timing: tuple[float, float]) -> Gauge | None:
     spans = tank_spans(tank, books.rigs)
-    if not len(keep) or not spans:
+    t, v = s.t_ms[keep], s.volume_m3[keep]
+    if not len(t) or not spans:
         return None
-    at = int(s.t_ms[keep[-1]])
+    at = int(t[-1])
     described = next((d for a, b, d in spans if a <= at < b), spans[-1][2])
     low, high = ends_m(described)
-    top, bottom = (float(described.volume(x)) for x in (min(high, described.top_m), max(low, 0.0)))
-    level = float(s.level_m[keep[-1]])
+    top = float(described.volume(min(high, described.top_m)))
+    bottom = float(described.volume(low)) if low > 0.0 else float("nan")    # else the tank is empty there
+    level = float(s.level_m[keep][-1])
     area = float(described.slope(level)) if np.isfinite(level) else float("nan")
-    t, v = s.t_ms[keep], s.volume_m3[keep]
-    sensed = len(t) > 2 and usual_longest(t) <= SENSED_MS
+    step, longest = timing
+    sensed = len(t) > 2 and longest <= SENSED_MS
     quantum = 0.0
     if not sensed:
         u = s.u_m3[keep]
         quantum = float(np.median(u[np.isfinite(u)])) * 2.0 * 3.0**0.5 if np.isfinite(u).any() else 0.0
-    step = 0.0 if len(t) > 1 else 1e12
-    return cleaned(Gauge(tank, t, v, area, quantum, top, bottom, step,
+    return cleaned(Gauge(tank, t, v, area, quantum, top, bottom, step if len(t) > 1 else 1e12, longest,
                          spans=books.line.spans.get(tank, ()), flows=described.role == "suction"))
 
 
@@ -99,9 +114,17 @@ def _look(books: Books, first: int, last: int, over: Balance | None) -> list[Dou
     pumps = books.pumps
     changed = np.flatnonzero(np.diff(pumps.on.astype(np.int8)) != 0) + 1 if len(pumps.t_ms) else np.zeros(0, dtype=int)
     marks = [int(t) for t in pumps.t_ms[changed] if first <= t <= last]
-    still = stuck(made)
-    found = [*still, *missing(made), *gaps(made), *spikes(made), *clipped(made), *noisy(made), *tilted(made),
-             *transfers(made, lambda tank, t: books.logged(tank).at(t)), *said_doubts(books, first, last)]
+
+    def logged(tank: str, t_ms: Any) -> Any:
+        return books.logged(tank).at(t_ms)
+
+    def pumping(t_ms: Any) -> Any:
+        i = np.searchsorted(pumps.t_ms, t_ms, side="right") - 1
+        return (i >= 0) & pumps.on[np.maximum(i, 0)] if len(pumps.t_ms) else np.zeros(len(t_ms), dtype=bool)
+
+    still = stuck(made, logged)
+    found = [*still, *missing(made), *gaps(made), *spikes(made), *clipped(made), *noisy(made, pumping), *tilted(made),
+             *transfers(made, logged), *said_doubts(books, first, last)]
     for d in isolated(made, marks):
         if not any(x.tank == d.tank and x.from_ms <= d.known_ms and (x.to_ms is None or x.to_ms >= d.from_ms)
                    for x in still):
@@ -120,13 +143,24 @@ def _look(books: Books, first: int, last: int, over: Balance | None) -> list[Dou
     return found
 
 
-def findings(books: Books) -> tuple[Finding, ...]:
-    """All doubts as findings, for a check: a number is worth less, and none is changed. books: of the log."""
+def findings(books: Books, when: Callable[[int], str], over: Balance | None = None) -> tuple[Finding, ...]:
+    """All doubts as findings, for a check: a number is worth less, and none is changed. books: of the log. when: writes
+    a time [UTC ms] in the rig's. over: the active system's balance at its readings, where somebody has it already."""
     rig = books.rig
     unit = rig.units.get("volume", "m3")
 
     def volume(x: float) -> str:
         return quantities.write(x, unit, decimal=rig.decimal)
 
-    return tuple(Finding(words(d, volume, ended=d.to_ms is not None), code=f"gauge_{d.kind}",
-                         tank=d.tank, t_ms=d.from_ms) for d in doubts(books))
+    return tuple(Finding(f"{_span(d, when)}: {words(d, volume, ended=d.to_ms is not None)}", code=f"gauge_{d.kind}",
+                         tank=d.tank, t_ms=d.from_ms) for d in doubts(books, over=over)
+                 if d.kind != "tilted" or d.tank < d.other)
+
+
+def _span(d: Doubt, when: Callable[[int], str]) -> str:
+    """``Since 2026-01-06 02:10``, or from when to when; at a time for what is over within the same minute."""
+    begin = when(d.from_ms)
+    if d.to_ms is None:
+        return f"Since {begin}"
+    end = when(d.to_ms)
+    return f"At {begin}" if end == begin else f"From {begin} to {end}"

@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import combinations
 from typing import Any
 
 import numpy as np
 
 from dipbook.gauges.doubt import Doubt
-from dipbook.gauges.gauge import Gauge
+from dipbook.gauges.gauge import Gauge, Logged, nothing
 from dipbook.gauges.noise import FEWEST, FLOOR_M3, runs
-
-Logged = Callable[[str, Any], Any]
-"""(tank, times [UTC ms]) → everything logged into it and out of it until then [m3]."""
-
-
-def _nothing(tank: str, t_ms: Any) -> Any:
-    return np.zeros(len(t_ms))
 
 
 def tilted(gauges: Sequence[Gauge], *, opposite: float = -0.7, block_s: float = 600.0, floor_m3: float = FLOOR_M3,
@@ -76,7 +69,7 @@ def _swings(same: Sequence[Gauge], block_s: float, mean_s: float, steady_s: floa
     return off, t[begin], t[np.minimum(begin + n * k - 1 + (w // 2) * k, len(t) - 1)]
 
 
-def transfers(gauges: Sequence[Gauge], logged: Logged = _nothing, *, least_m3: float = 1.272, left: float = 0.3,
+def transfers(gauges: Sequence[Gauge], logged: Logged = nothing, *, least_m3: float = 1.272, left: float = 0.3,
               block_s: float = 600.0) -> tuple[Doubt, ...]:
     """Pairs of active tanks of which one rose about as much as the other fell, and nothing is logged on either.
 

@@ -14,8 +14,9 @@ from dipbook.gauges.gauge import Gauge, share_of
 def missing(gauges: Sequence[Gauge], *, silent_s: float = 15.0, steps: float = 3.0) -> tuple[Doubt, ...]:
     """Sensors without a value for longer than usual while another sensor has one. The books hold the last value.
 
-    gauges: of all tanks. silent_s: how long without a value [s]; steps: and how many times its usual step; the longer
-    of the two counts. On return nothing is zeroed: what changed meanwhile shows. 15 s: our own simulation.
+    gauges: of all tanks. silent_s: how long without a value [s]; steps: and how many times its usual step; the longest
+    counts of these and of what happens to this one again and again. On return nothing is zeroed: what changed meanwhile
+    shows. 15 s: our own simulation.
     """
     sensed = [g for g in gauges if g.sensed]
     if len(sensed) < 2:
@@ -23,7 +24,7 @@ def missing(gauges: Sequence[Gauge], *, silent_s: float = 15.0, steps: float = 3
     times = _all_times(sensed)
     found: list[Doubt] = []
     for g in sensed:
-        limit = max(silent_s * 1000.0, steps * g.step_ms)
+        limit = max(silent_s * 1000.0, steps * g.step_ms, g.longest_ms)
         t = np.append(g.t_ms, times[-1])
         for i in np.flatnonzero(np.diff(t) > limit).tolist():
             a, b = int(t[i]), int(t[i + 1])
