@@ -87,9 +87,10 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None,
     transitions = _watched_through(books, doc.rig)
     names, _ = balance.watched(books, t)
     active = balance.at(books, t)
+    doubted = gauges.findings(books, lambda at: dated(at, doc.rig.zone), active)
     return Checked(books, doc.rig, active, balance.at(books, t, ALL_SURFACE), names, transitions,
                    _ordered((*found, *balance.findings(books), *hints.not_seen(books), *flowback.findings(books),
-                             *flowback.not_compared(books), *gauges.findings(books, lambda t: dated(t, doc.rig.zone), active), *_unwatched(books))))
+                             *flowback.not_compared(books), *doubted, *_unwatched(books))))
 
 
 def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:

@@ -73,8 +73,8 @@ class Seen:
     findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
-    connections: stops of the pumps. doubts: of the gauges, over the last tour. over: the active system's balance over the
-    trend.
+    connections: stops of the pumps. doubts: of the gauges, over the last tour. over: the active system's balance, of
+    the trend.
     """
 
     books: Books

@@ -25,8 +25,8 @@ class Gauge:
 
     tank. t_ms: int64, rising [UTC ms]; volume_m3: float64, NaN for no value; both of one length. area_m2: dV/dlevel at
     its last level [m2], NaN unknown. quantum_m3: the smallest step that it tells [m3], 0 unknown. top_m3, bottom_m3:
-    what the tank holds at the ends of what its gauge can tell [m3], NaN unknown, or where an empty tank is its end. step_ms: usual time between values;
-    longest_ms: the longest that is usual.
+    what the tank holds at the ends of what its gauge can tell [m3], NaN unknown, or where the bottom of the tank is
+    its end. step_ms: usual time between values; longest_ms: the longest that is usual.
     spans: when the tank was lined up, (from, to) [UTC ms], to excluded. flows: what goes in and out of the system shows
     in it for certain, as in the suction tank.
     """
@@ -107,8 +107,8 @@ def others_of(gauge: Gauge, gauges: Sequence[Gauge], t_ms: Any, logged: Logged =
     """(sum of the other active tanks at each time, less what is logged on them [m3], their area [m2]): NaN where none
     tells.
 
-    gauge: left out. gauges: all. t_ms: times [UTC ms]. logged: what is logged on a tank. A tank counts if it is lined up at the last of the times and
-    told something at the first.
+    gauge: left out. gauges: all. t_ms: times [UTC ms]. logged: what is logged on a tank. A tank counts if it is lined up
+    at the last of the times and told something at the first.
     """
     total, area = np.zeros(len(t_ms)), 0.0
     some = False

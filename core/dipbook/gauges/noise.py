@@ -24,14 +24,14 @@ FLOOR_M3 = 0.008
 """Noise below this counts as this much [m3]: 0.05 bbl, our own simulation."""
 
 
-def noisy(gauges: Sequence[Gauge], pumping: Pumping | None = None, *, times: float = 1.75, block_s: float = 600.0, before: int = 12, least: int = 3,
-          floor_m3: float = FLOOR_M3) -> tuple[Doubt, ...]:
+def noisy(gauges: Sequence[Gauge], pumping: Pumping | None = None, *, times: float = 1.75, block_s: float = 600.0,
+          before: int = 12, least: int = 3, floor_m3: float = FLOOR_M3) -> tuple[Doubt, ...]:
     """Sensors noisier than they were: an agitator, gas or foam. Mud cut by gas that gains is still a gain.
 
     gauges: of all tanks. pumping: whether the pumps were on; like is compared with like, since every tank is quieter
-    while nothing is pumped. times: how many times the noise of before [-]. block_s: told over as long [s], or 60 values.
-    before: the median of so many blocks before, at least ``least``. floor_m3: noise that counts as none [m3]. 10 min
-    against 2 h: our own simulation; its 1.5 times was told once in ten quiet hours here, so 1.75 (our choice).
+    while nothing is pumped. times: how many times the noise of before [-]. block_s: told over as long [s], or 60
+    values. before: the median of so many blocks before, at least ``least``. floor_m3: noise that counts as none [m3].
+    10 min against 2 h: our own simulation; its 1.5 times was told once in ten quiet hours here, so 1.75 (our choice).
     """
     found: list[Doubt] = []
     for g in gauges:
