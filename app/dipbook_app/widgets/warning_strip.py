@@ -274,14 +274,15 @@ class WarningStrip(QWidget):
         self.update()
 
     def _others_words(self, shown: WarningView) -> str:
-        counted, doubted = aside_words.count_words(self._aside), _doubted(shown)
+        counted = aside_words.count_words(self._aside)
         before = (f"Set aside: {counted}. " if counted else "") + ("Came first. " if shown.first else "")
-        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}{shown.text}"
+        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown)}{shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
             named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}"
                               f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-            text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {doubted}Also open: {named}"
+            text = (f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown, brief=True)}"
+                    f"Also open: {named}")
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -399,13 +400,18 @@ def _fresh(warning: WarningView, before: WarningView | None) -> bool:
         warning.state == "raised" and before.state == "over")
 
 
-def _doubted(warning: WarningView) -> str:
-    """``? Suction not moving, reads low by 33 %. ``: what is doubted of the gauges that it rests on; "" for nothing."""
+def _doubted(warning: WarningView, *, brief: bool = False) -> str:
+    """``? Suction not moving, may read low by 33 %. ``: what is doubted of the gauges that it rests on; "" for nothing.
+    brief: the first of a tank's gauge, and how many more of those there are."""
     said = []
-    for d in warning.doubts:
-        low = f", reads low by {100 * d.share:.0f} %" if d.share and d.kind in ("stuck", "missing") else ""
+    for d in (d for d in warning.doubts if d.tank or not brief):
+        low = f", {'' if brief else 'may read '}low by {100 * d.share:.0f} %" \
+            if d.share and d.kind in ("stuck", "missing") else ""
         said.append(f"{DOUBT} {d.tank} {d.brief}{low}".replace("  ", " "))
-    return f"{'; '.join(dict.fromkeys(said))}. " if said else ""
+    said = list(dict.fromkeys(said))
+    if brief and len(said) > 1:
+        said = [f"{said[0]} +{len(said) - 1}"]
+    return f"{'; '.join(said)}. " if said else ""
 
 
 def _named(warning: WarningView) -> str:

@@ -39,17 +39,18 @@ def on_warnings(books: Books, warnings: Sequence[WarningView], doubts: Sequence[
     it is: value, state and sound. books: of the log. volume: as above."""
     if not doubts:
         return tuple(warnings)
-    return tuple(replace(w, doubts=tuple(_view(d, volume, w) for d in doubts if _concerns(books, w, d)))
+    first = sorted(doubts, key=_rank)
+    return tuple(replace(w, doubts=tuple(_view(d, volume, w) for d in first if _concerns(books, w, d)))
                  for w in warnings)
 
 
 def of_all(doubts: Sequence[Doubt], at_ms: int | None, volume: Volume) -> tuple[GaugeView, ...]:
-    """What is doubted now, those on gauges first. at_ms: of the last reading [UTC ms]. volume: as above."""
+    """What is doubted now, those that a gain reads low by first, hints last. at_ms: of the last reading [UTC ms]. volume: as above."""
     if at_ms is None:
         return ()
     now = [d for d in doubts if d.to_ms is None or d.to_ms >= at_ms - LATELY_MS]
     once = [d for d in now if d.kind != "tilted" or d.tank < d.other]
-    return tuple(_view(d, volume) for d in sorted(once, key=lambda d: (d.kind not in gauges.KINDS, -d.from_ms)))
+    return tuple(_view(d, volume) for d in sorted(once, key=_rank))
 
 
 def on_board(lines: Sequence[BoardLine], tanks: Sequence[TankView]) -> tuple[BoardLine, ...]:
@@ -57,6 +58,10 @@ def on_board(lines: Sequence[BoardLine], tanks: Sequence[TankView]) -> tuple[Boa
     said = {t.name: ", ".join(f"? {d.brief}" for d in t.doubts) for t in tanks if t.doubts}
     return tuple(replace(x, note=", ".join(n for n in (said[x.name], x.note) if n))
                  if x.group == "tank" and x.name in said else x for x in lines)
+
+
+def _rank(d: Doubt) -> tuple[int, int]:
+    return (*gauges.KINDS, *gauges.HINTS).index(d.kind), -d.from_ms
 
 
 def _view(doubt: Doubt, volume: Volume, warning: WarningView | None = None) -> GaugeView:

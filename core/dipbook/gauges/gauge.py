@@ -107,8 +107,8 @@ def others_of(gauge: Gauge, gauges: Sequence[Gauge], t_ms: Any, logged: Logged =
     """(sum of the other active tanks at each time, less what is logged on them [m3], their area [m2]): NaN where none
     tells.
 
-    gauge: left out. gauges: all. t_ms: times [UTC ms]. logged: what is logged on a tank. A tank counts if it is lined up
-    at the last of the times and told something at the first.
+    gauge: left out. gauges: all. t_ms: times [UTC ms]. logged: what is logged on a tank. A tank counts if it is lined
+    up at the last of the times and told something at the first.
     """
     total, area = np.zeros(len(t_ms)), 0.0
     some = False
