@@ -11,7 +11,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("checking", "importing", "tripping"),
+    ("channels", "checking", "importing", "tripping"),
     ("composing",),
     ("situation",),
     ("exchange", "store"),
@@ -19,6 +19,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("watch",),
     ("alarms",),
     ("gauges",),
+    ("drifts",),
     ("hints", "stock", "flowback", "posting", "fronts"),
     ("targets",),
     ("balance",),
@@ -32,6 +33,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("well",),
     ("pumps", "tubulars"),
     ("tanks",),
+    ("drift",),
     ("series",),
     ("quantities",),
     ("records",),

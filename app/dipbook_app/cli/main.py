@@ -28,6 +28,8 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("readings", type=Path, metavar="READINGS.csv")
     check.add_argument("--entries", type=Path, metavar="ENTRIES.csv", help="what explains the changes")
     check.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
+    check.add_argument("--channels", type=Path, metavar="OUT.csv",
+                       help="write each reading's value against each limit, for review")
     add_options(check)
     trip = commands.add_parser("trip", help="work out a trip's sheet, without a window")
     trip.add_argument("rig", type=Path, metavar="RIG.toml")
@@ -151,6 +153,9 @@ def _check(asked: argparse.Namespace) -> int:
         if any(f.code == "asked" for f in look(asked.rig, asked.readings, said).file.findings):
             print(HOW, file=sys.stderr)
         return CANT_GO_ON
+    if asked.channels is not None:
+        from dipbook import channels
+        asked.channels.write_bytes(channels.table(checked.books))
     if asked.json:
         for line in checking.lines(checked):
             sys.stdout.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")

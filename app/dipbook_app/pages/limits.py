@@ -30,7 +30,7 @@ from dipbook_app.forms.adopt_form import AdoptForm
 from dipbook_app.forms.aside_form import BACK, OUT, SHELVE, UNSHELVE, AsideForm, way
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
-from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit
+from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit, value_words
 from dipbook_app.sentences import not_watched, warning_value
 from dipbook_app.widgets.plain_table import make_plain
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
@@ -122,7 +122,7 @@ class LimitsPage(QWidget):
             texts = texts_of_limit(limit, rig)
             kind = kind_words(limit.kind) + ("" if limit.watched else " (not watched by this version)")
             during = EVERY_ROW if limit.kind in TRIP_KINDS else limit.activity
-            value = "\n".join(text for text in (texts["value"], "waits" if limit.name in waiting else "")
+            value = "\n".join(text for text in (value_words(limit, rig), "waits" if limit.name in waiting else "")
                               if text)
             cells = (limit.name, kind, on_words(limit), during, value, texts.get("deadband", ""),
                      texts.get("growth", ""), texts["after"], limit.set_by, limit.reason, limit.since)
@@ -341,7 +341,7 @@ def waiting_words(situation: Situation) -> dict[str, str]:
         for warning in situation.warnings:
             same_sort = (warning.kind, warning.value_is) == (limit.kind, limit.value_is)
             if warning.name == limit.name and same_sort and not isclose(warning.limit, limit.value):
-                found[limit.name] = (f"{limit.name}: {texts_of_limit(limit, situation.rig)['value']} waits until the "
+                found[limit.name] = (f"{limit.name}: {value_words(limit, situation.rig)} waits until the "
                                      f"warning is closed; it stands on "
                                      f"{warning_value(warning, units, warning.limit)}.")
     return found

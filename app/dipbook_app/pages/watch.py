@@ -280,7 +280,9 @@ class WatchPage(QWidget):
         self._actual.setText(f"{'Active' if now.active else 'Actual'} {units.volume(s.actual_m3)}")
         self._expected.setText(f"Expected {units.volume(s.expected_m3)}")
         self._terms.show_terms(s.terms, units)
-        self._trend_words.set_texts(now.trend or f"{sentences.trend(s, units)}.", f"{sentences.next_round(s, units)}.")
+        moves = (now.trend.rstrip(".") or sentences.trend(s, units), sentences.drift(s, units))
+        self._trend_words.set_texts(". ".join(text for text in moves if text) + ".",
+                                    f"{sentences.next_round(s, units)}.")
         self._other.setText(f"{now.active}  {sentences.all_surface(s, units)}".strip())
         self._plot.set_title(sentences.rig_name(s.rig))
         self._plot.show_trend(s.trend, limit_places(s, units), s.now_ms, units)

@@ -17,7 +17,7 @@ BEFORE_MS = 30 * 60_000
 """How long before a warning was raised a doubt still has to do with it."""
 LOOKED_MS = 12 * 3_600_000
 """How far back doubts are kept for warnings that stand: a tour."""
-OF_THE_DIFFERENCE = ("gain", "loss", "flow_back")
+OF_THE_DIFFERENCE = ("gain", "loss", "drift", "flow_back")
 
 Volume = Callable[[float], str]
 

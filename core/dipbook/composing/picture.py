@@ -16,10 +16,11 @@ from dipbook.books.curve import FOREVER_MS
 from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
+from dipbook.composing.drift_view import drift_view, with_limit
 from dipbook.composing.front_views import front_views
 from dipbook.composing.gauge_views import LOOKED_MS, of_all, on_board, on_tanks, on_warnings
 from dipbook.composing.labels import LABELS
-from dipbook.composing.not_watched import applies, not_watched, out_of_service, strictest
+from dipbook.composing.not_watched import applies, in_force, not_watched, out_of_service, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.composing.trip_view import trip_view
@@ -32,6 +33,7 @@ from dipbook.situation import (
     AsideView,
     BandView,
     ConnectionView,
+    DriftView,
     HintView,
     RunningEntry,
     Situation,
@@ -73,8 +75,8 @@ class Seen:
     findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
-    connections: stops of the pumps. doubts: of the gauges, over the last tour. over: the active system's balance, of
-    the trend.
+    connections: stops of the pumps. drift: of the active system. doubts: of the gauges, over the last tour. over: the
+    active system's balance, of the trend.
     """
 
     books: Books
@@ -89,6 +91,7 @@ class Seen:
     complete_ms: tuple[int, ...]
     lost: Loss | None = None
     connections: tuple[ConnectionView, ...] = ()
+    drift: DriftView | None = None
     doubts: tuple[Doubt, ...] = ()
     over: Balance | None = None
 
@@ -118,7 +121,7 @@ def seen(books: Books, doubts: tuple[Doubt, ...] | None = None) -> Seen:
         (*balance.findings(books), *hints.not_seen(books, since), *flowback.findings(books),
          *books.rig_findings), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over),
-        connection_views(books), _doubts(books, over) if doubts is None else doubts, over)
+        connection_views(books), drift_view(books), _doubts(books, over) if doubts is None else doubts, over)
 
 
 def with_doubts(seen: Seen) -> Seen:
@@ -196,7 +199,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
         watched_difference_m3=_value(other, "difference_m3"), watched_u_m3=_value(other, "u_m3"),
         aside=aside, fronts=front_views(books, now_ms), connections=seen.connections, band=band,
-        limit_flow_back=flow_back)
+        limit_flow_back=flow_back, drift=with_limit(seen.drift, in_force(in_service, "drift", activity)))
 
 
 def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from dipbook.limits import TRIP_KINDS, Limit, kind_words
+from dipbook.limits import TRIP_KINDS, Limit, kind_words, noise_words
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
 from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Person, Pipe, Pump, Rig, Valve
 from dipbook.rig.shape_words import shape_in_words
@@ -229,7 +229,8 @@ def _limits(words: list[str], old: Rig, new: Rig) -> None:
 
 def _limit(words: list[str], a: Limit, b: Limit, rig: Rig) -> None:
     what = f"Limit {b.name}"
-    if a.value_is != b.value_is or not _close((a.value,), (b.value,)) or not b.watched:
+    if a.value_is != b.value_is or not _close((a.value,), (b.value,)) or a.times_noise != b.times_noise \
+            or not b.watched:
         _note(words, what, _limit_value(a, rig), _limit_value(b, rig))
     _note(words, f"{what}, kind", kind_words(a.kind), kind_words(b.kind))
     _note(words, f"{what}, on", a.on, b.on)
@@ -248,7 +249,8 @@ def _of_what(limit: Limit) -> str:
 
 
 def _limit_value(limit: Limit, rig: Rig) -> str:
-    return limit.as_typed or _amount(limit.value, limit.value_is, rig)
+    value = limit.as_typed or _amount(limit.value, limit.value_is, rig)
+    return value if limit.times_noise is None else noise_words(limit.times_noise, value, rig.decimal)
 
 
 def _after(limit: Limit) -> str:
