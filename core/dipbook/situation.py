@@ -36,7 +36,8 @@ class GaugeView:
 
     kind: of dipbook.gauges.KINDS or HINTS. tank: whose, "" for the difference or all. since_ms, until_ms: [UTC ms],
     None while it stands. brief: some words for a tank's picture; text: the whole, in sentences. share: the tank's area
-    over the active tanks', None where that isn't known.
+    over the active tanks', None where that isn't known. would_be_m3: what the warning's value would be in truth by that
+    share, for one that it reads low by [m3, the books' sign].
     """
 
     kind: str
@@ -46,6 +47,7 @@ class GaugeView:
     brief: str
     text: str
     share: float | None = None
+    would_be_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

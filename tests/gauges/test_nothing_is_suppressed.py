@@ -134,6 +134,7 @@ def test_a_stuck_tank_s_warning_says_the_share_and_what_the_gain_may_be() -> Non
     bbl = value / 0.158987294928
     assert "reads low by its share, 33 % of the active area, if mud spreads by area" in doubt.text
     assert f"The {bbl:.1f} bbl read would be about {bbl * 1.5:.1f} bbl" in doubt.text
+    assert doubt.would_be_m3 == pytest.approx(1.5 * value)
     assert [d.brief for t in s.tanks if t.name == "Settling" for d in t.doubts] == ["not moving"]
     assert [x.note for x in s.board if x.name == "Settling"] == ["? not moving"]
 

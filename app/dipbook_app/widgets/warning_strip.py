@@ -265,7 +265,7 @@ class WarningStrip(QWidget):
             restyle(self._rank)
         self._rank.setText(f"priority {urgency.rank}")
         self._headline.setText(headline(shown, units, self._now_ms))
-        self._others.setText(self._others_words(shown))
+        self._others.setText(self._others_words(shown, units))
         self._next.setVisible(len(self._warnings) > 1)
         self._acknowledge.setEnabled("acknowledge" in shown.actions)
         self._close.setEnabled("close" in shown.actions)
@@ -273,16 +273,16 @@ class WarningStrip(QWidget):
         self._fit_caution()
         self.update()
 
-    def _others_words(self, shown: WarningView) -> str:
+    def _others_words(self, shown: WarningView, units: DisplayUnits) -> str:
         counted = aside_words.count_words(self._aside)
         before = (f"Set aside: {counted}. " if counted else "") + ("Came first. " if shown.first else "")
-        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown)}{shown.text}"
+        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown, units)}{shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
             named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}"
                               f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-            text = (f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown, brief=True)}"
-                    f"Also open: {named}")
+            text = (f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. "
+                    f"{_doubted(shown, units, brief=True)}Also open: {named}")
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -413,13 +413,15 @@ def _fresh(warning: WarningView, before: WarningView | None) -> bool:
         warning.state == "raised" and before.state == "over")
 
 
-def _doubted(warning: WarningView, *, brief: bool = False) -> str:
-    """``? Suction not moving, may read low by 33 %. ``: what is doubted of the gauges that it rests on; "" for nothing.
-    brief: the first of a tank's gauge, and how many more of those there are."""
+def _doubted(warning: WarningView, units: DisplayUnits, *, brief: bool = False) -> str:
+    """``? Suction not moving, may read low by 33 % (then 7.5 bbl). ``: what is doubted of the gauges that it rests on;
+    "" for nothing. brief: the first of a tank's gauge, and how many more of those there are."""
     said = []
     for d in (d for d in warning.doubts if d.tank or not brief):
-        low = f", {'' if brief else 'may read '}low by {100 * d.share:.0f} %" \
-            if d.share and d.kind in ("stuck", "missing") else ""
+        low = ""
+        if d.would_be_m3 is not None and d.share:
+            low = f", low by {100 * d.share:.0f} %" if brief else \
+                f", may read low by {100 * d.share:.0f} % (then {units.volume(abs(d.would_be_m3))})"
         said.append(f"{DOUBT} {d.tank} {d.brief}{low}".replace("  ", " "))
     said = list(dict.fromkeys(said))
     if brief and len(said) > 1:

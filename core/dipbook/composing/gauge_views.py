@@ -45,7 +45,8 @@ def on_warnings(books: Books, warnings: Sequence[WarningView], doubts: Sequence[
 
 
 def of_all(doubts: Sequence[Doubt], at_ms: int | None, volume: Volume) -> tuple[GaugeView, ...]:
-    """What is doubted now, those that a gain reads low by first, hints last. at_ms: of the last reading [UTC ms]. volume: as above."""
+    """What is doubted now, those that a gain reads low by first, hints last. at_ms: of the last reading [UTC ms].
+    volume: as above."""
     if at_ms is None:
         return ()
     now = [d for d in doubts if d.to_ms is None or d.to_ms >= at_ms - LATELY_MS]
@@ -65,11 +66,14 @@ def _rank(d: Doubt) -> tuple[int, int]:
 
 
 def _view(doubt: Doubt, volume: Volume, warning: WarningView | None = None) -> GaugeView:
-    text = gauges.words(doubt, volume, ended=doubt.to_ms is not None)
-    if warning is not None and warning.kind in OF_THE_DIFFERENCE and warning.value is not None:
+    text, would_be = gauges.words(doubt, volume, ended=doubt.to_ms is not None), None
+    if warning is not None and warning.kind in OF_THE_DIFFERENCE and warning.value is not None and doubt.to_ms is None:
         more = gauges.rests_on(doubt, warning.value, volume)
         text = f"{text} {more[:1].upper()}{more[1:]}." if more else text
-    return GaugeView(doubt.kind, doubt.tank, doubt.from_ms, doubt.to_ms, gauges.brief(doubt), text, doubt.share)
+        low = doubt.kind in gauges.READS_LOW
+        would_be = gauges.true_change(warning.value, doubt.share) if low else None
+    return GaugeView(doubt.kind, doubt.tank, doubt.from_ms, doubt.to_ms, gauges.brief(doubt), text, doubt.share,
+                     would_be)
 
 
 def _concerns(books: Books, w: WarningView, d: Doubt) -> bool:

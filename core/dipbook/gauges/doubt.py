@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 KINDS = ("stuck", "missing", "spiking", "clipped", "noisy", "tilted", "isolated", "stick", "readings", "flagged")
 """What makes a gauge suspect: a limit of kind ``suspect`` looks at these."""
+READS_LOW = ("stuck", "missing")
+"""While one of these stands, a gain or a loss reads low by the tank's share."""
 HINTS = ("gap", "step", "transfer", "drift", "breathing")
 """What may explain a change, or may not; they are on no gauge alone."""
 

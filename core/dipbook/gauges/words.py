@@ -6,7 +6,7 @@ from collections.abc import Callable
 from math import isfinite
 
 from dipbook.cautions import NOTHING_SUPPRESSED
-from dipbook.gauges.doubt import Doubt, true_change
+from dipbook.gauges.doubt import READS_LOW, Doubt, true_change
 
 __all__ = ["NOTHING_SUPPRESSED", "brief", "rests_on", "words"]
 
@@ -81,7 +81,7 @@ def rests_on(doubt: Doubt, read_m3: float, volume: Volume) -> str:
 
     doubt. read_m3: what the warning reads [m3]. volume: writes one in the crew's unit. The number itself stays.
     """
-    true = true_change(read_m3, doubt.share) if doubt.kind in ("stuck", "missing") else None
+    true = true_change(read_m3, doubt.share) if doubt.kind in READS_LOW else None
     if true is None:
         return ""
     return (f"the {volume(abs(read_m3))} read would be about {volume(abs(true))}, if mud spreads over the active tanks "
@@ -91,7 +91,9 @@ def rests_on(doubt: Doubt, read_m3: float, volume: Volume) -> str:
 def _share(d: Doubt) -> str:
     if d.share is None:
         return ""
-    return f" A gain or loss reads low by its share, {100 * d.share:.0f} % of the active area, if mud spreads by area."
+    reads = "reads" if d.to_ms is None else "read"
+    share = f"{100 * d.share:.0f} %"
+    return f" A gain or loss {reads} low by its share, {share} of the active area, if mud spreads by area."
 
 
 def _way(value: float) -> str:
