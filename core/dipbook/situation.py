@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from dipbook.findings import Finding
+from dipbook.limit_record import NO_RECORD, LimitsRecord
 from dipbook.limits import Limit
 from dipbook.parts import Figure
 from dipbook.records import Record
@@ -522,6 +523,7 @@ class Situation:
     aside: limits that are shelved or out of service. fronts: where pills, slugs and bottoms-up are.
     watched_difference_m3, watched_u_m3: of the watched system where that is one tank and not the active system, at the
     last reading; None else.
+    limits_record: what limits stood when, the set that was approved, and what differs from it.
     doubts: of the gauges and of what the difference did, now or lately.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
@@ -587,6 +589,7 @@ class Situation:
     connections: tuple[ConnectionView, ...] = ()
     band: BandView | None = None
     limit_flow_back: Limit | None = None
+    limits_record: LimitsRecord = NO_RECORD
     doubts: tuple[GaugeView, ...] = ()
     aside: tuple[AsideView, ...] = ()
     drift: DriftView | None = None

@@ -11,12 +11,26 @@ from app.real_desks import GAIN, MIN, NOW, Hands, bench, make_log, rig_text
 from builders import BBL
 from dipbook import store
 from dipbook.records import Block, Draft
+from dipbook.rig import document
+from dipbook.rig.writing import same_limit
 from dipbook.situation import Situation
 from dipbook_app import sentences
 from dipbook_app.display import DisplayUnits
+from dipbook_app.forms.limit_texts import read_limit, texts_of_limit
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program
 
+SUSPECT = """
+[[limit]]
+name = "gauges"
+kind = "suspect"
+on = "active"
+after = "2 min"
+shelve = "30 min"
+set_by = "Test"
+reason = "test value"
+since = "2026-03-01"
+"""
 pytestmark = pytest.mark.usefixtures("qapp")
 
 
@@ -66,3 +80,20 @@ def test_the_strip_says_by_how_much_a_gain_may_read_low(tmp_path: Path, qtbot) -
     line = program.window.strip.readings()[1]
     assert f"? Settling not moving, may read low by 50 % (then {2 * value / BBL:.1f} bbl). Gain {value / BBL:.1f} bbl" in line
     program.close_log()
+
+
+def test_a_limit_on_gauges_goes_through_its_form_and_the_file_and_comes_back_the_same(tmp_path: Path) -> None:
+    text = rig_text(GAIN, SUSPECT)
+    rig = document.parse(text, "rig").rig
+    (limit,) = [x for x in rig.limits if x.kind == "suspect"]
+    assert (limit.watched, limit.value, limit.value_is, limit.after_ms, limit.shelve_ms) == (True, 1.0, "count", 120_000, 1_800_000)
+    texts = {k: v for k, v in texts_of_limit(limit, rig).items() if v}
+    again, found = read_limit({**texts, "by": limit.set_by, "why": limit.reason}, rig, since=limit.since)
+    assert found == ()
+    assert again is not None
+    assert same_limit(limit, again)
+    without = document.with_limits(text, tuple(x for x in rig.limits if x is not limit))
+    whole = document.with_limits(without, rig.limits)
+    (written,) = [x for x in document.parse(whole, "rig").rig.limits if x.kind == "suspect"]
+    assert same_limit(limit, written)
+    assert "value =" not in whole[whole.index('"suspect"'):]

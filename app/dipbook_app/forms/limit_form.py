@@ -16,7 +16,16 @@ from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
-from dipbook_app.forms.limit_texts import ANY, SHEET, SYSTEMS, on_words, read_limit, texts_of_limit, value_words
+from dipbook_app.forms.limit_texts import (
+    ANY,
+    SHEET,
+    SYSTEMS,
+    carried,
+    on_words,
+    read_limit,
+    texts_of_limit,
+    value_words,
+)
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -78,6 +87,8 @@ class LimitForm(Form):
         if limit is None:
             self.show_findings(found)
             return
+        if self.limit is not None:
+            limit = carried(self.limit, limit, self.texts(), situation.rig)
         if self.limit is not None and _says_the_same(self.limit, limit):
             self.show_findings((_error("", "Nothing changed."),))
             return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dipbook.errors import QuantityError
 from dipbook.findings import Finding
@@ -116,6 +116,23 @@ def value_words(limit: Limit, rig: Rig) -> str:
         return ONE_GAUGE
     value = limit.as_typed or _written(limit.value, limit.value_is, rig)
     return value if limit.times_noise is None else noise_words(limit.times_noise, value, rig.decimal)
+
+
+OF_TEXT = {"value": ("value", "value_is", "as_typed"), "deadband": ("deadband",), "growth": ("growth",),
+           "after": ("after_readings", "after_ms"), "shelve": ("shelve_ms",), "noise": ("times_noise",)}
+"""Field of the form -> what of the limit it says."""
+
+
+def carried(limit: Limit, read: Limit, texts: Mapping[str, str], rig: Rig) -> Limit:
+    """A limit as read from a form, with what nobody typed over kept as it was: the texts of a form are rounded.
+
+    limit: that the form began with. read: from its texts. texts: of the form. rig: as in ``read_limit``.
+    """
+    if (limit.kind, limit.value_is) != (read.kind, read.value_is):
+        return read
+    before = texts_of_limit(limit, rig)
+    same = [name for name in OF_TEXT if before.get(name, "") == texts.get(name, "")]
+    return replace(read, **{each: getattr(limit, each) for name in same for each in OF_TEXT[name]})
 
 
 def on_words(limit: Limit) -> str:

@@ -22,6 +22,7 @@ from dipbook.situation import HintView, Situation
 from dipbook_app import sentences, sentences_of_calls
 from dipbook_app.answer import answer, limit_places, urgency
 from dipbook_app.display import DisplayUnits
+from dipbook_app.limit_words import handed_over_words
 from dipbook_app.pages import watch_actions
 from dipbook_app.pages.watch_figures import FiguresOfWatch
 from dipbook_app.theme import Look
@@ -77,7 +78,7 @@ class WatchPage(QWidget):
             NoticeLabel("outlined"), NoticeLabel("strong"), NoticeLabel("bad"))
         self._doubts, self._shut_in = NoticeLabel("strong"), NoticeLabel("bad")
         self._gauges = NoticeLabel("outlined")
-        self._signs = NoticeLabel("outlined")
+        self._signs, self._approved = NoticeLabel("outlined"), NoticeLabel("outlined")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
@@ -275,6 +276,7 @@ class WatchPage(QWidget):
         self._doubts.show_words(sentences.doubts(s, units))
         missing = s.limit_gain is None or s.limit_loss is None
         self._unwatched.show_words(sentences.unwatched(s), "outlined" if missing else "strong")
+        self._approved.show_words(handed_over_words(s.limits_record))
         self._since.set_texts(sentences.reading(s, units), sentences.zero(s, units))
         self._near.set_texts(*(*now.near, "", "")[:2])
         self._actual.setText(f"{'Active' if now.active else 'Actual'} {units.volume(s.actual_m3)}")
@@ -315,8 +317,8 @@ class WatchPage(QWidget):
     @property
     def _notices(self) -> tuple[NoticeLabel, ...]:
         """What stands above everything else: the log, the numbers, what nothing watches."""
-        return (self._shut_in, self._signs, self._log_wrong, self._notice, self._gauges, self._unwatched,
-                self._doubts)
+        return (self._shut_in, self._signs, self._log_wrong, self._notice, self._gauges, self._unwatched, self._doubts,
+                self._approved)
 
     def figures(self) -> tuple[Figure, ...]:
         """Those that can be followed, the answer first."""

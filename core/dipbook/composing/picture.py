@@ -20,10 +20,12 @@ from dipbook.composing.drift_view import drift_view, with_limit
 from dipbook.composing.front_views import front_views
 from dipbook.composing.gauge_views import LOOKED_MS, of_all, on_board, on_tanks, on_warnings
 from dipbook.composing.labels import LABELS
+from dipbook.composing.limit_views import limits_record
 from dipbook.composing.not_watched import applies, in_force, not_watched, out_of_service, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.composing.trip_view import trip_view
+from dipbook.entries.kinds import LIMITS_APPROVED
 from dipbook.findings import Finding
 from dipbook.gauges import Doubt
 from dipbook.hints import TransferHint
@@ -58,6 +60,7 @@ SHORT: Mapping[str, tuple[str, ...]] = {
     "drilling break": ("drilling break",), "valve": (), "equipment": (), "shakers": ("shakers",), "gas": ("gas",),
     "mud check": ("mud check",), "return flow": ("return flow",), "stick check": ("stick check",),
     "handover": ("handover",), "slug": ("slug",), "about to move mud": ("about to move",),
+    LIMITS_APPROVED: ("limits approved",),
 }
 """Kinds whose mark is short: its first words."""
 SAID = {"pill": ("what",), "flow check": ("result",), "shut-in": ("state",), "valve": ("valve", "state"),
@@ -199,7 +202,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
         watched_difference_m3=_value(other, "difference_m3"), watched_u_m3=_value(other, "u_m3"),
         aside=aside, fronts=front_views(books, now_ms), connections=seen.connections, band=band,
-        limit_flow_back=flow_back, drift=with_limit(seen.drift, in_force(in_service, "drift", activity)))
+        limit_flow_back=flow_back, drift=with_limit(seen.drift, in_force(in_service, "drift", activity)),
+        limits_record=limits_record(books, now_ms, aside))
 
 
 def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:

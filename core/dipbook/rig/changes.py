@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 
 from dipbook.limits import TRIP_KINDS, Limit, kind_words, noise_words
@@ -43,6 +44,16 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _note(words, "Rule for filling", _fill_rule(old.fill_rule, new), _fill_rule(new.fill_rule, new))
     _crew(words, old.crew, new.crew)
     _limits(words, old, new)
+    return tuple(words)
+
+
+def limit_in_words(old: Limit | None, new: Limit | None, rig: Rig) -> tuple[str, ...]:
+    """What changed of one limit, a sentence each, as ``difference_in_words`` says it.
+
+    old, new: the limit, None where there is none. rig: for the units.
+    """
+    words: list[str] = []
+    _limits(words, *(replace(rig, limits=() if limit is None else (limit,)) for limit in (old, new)))
     return tuple(words)
 
 
