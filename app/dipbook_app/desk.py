@@ -93,6 +93,7 @@ class Desk(QObject):
         self._paint.timeout.connect(self._show)
         self._look = QTimer(self)
         self._look.setSingleShot(True)
+        self._look.setInterval(PAINT_MS)
         self._look.timeout.connect(self._look_at_gauges)
         self.unreadable = composing.journal(records)[1]
         self._watch = watch.start()
@@ -416,7 +417,7 @@ class Desk(QObject):
     def _seen_anew(self) -> None:
         """What the books show; the gauges are looked at once warnings are shown, so that none waits for it."""
         self._seen = composing.seen(self._books, self._seen.doubts)
-        if not self._closed:
+        if not self._closed and not self._look.isActive():      # not put off by what arrives meanwhile
             self._look.start()
 
     def _look_at_gauges(self) -> None:
