@@ -91,6 +91,10 @@ class Desk(QObject):
         self._paint.setSingleShot(True)
         self._paint.setInterval(PAINT_MS)
         self._paint.timeout.connect(self._show)
+        self._look = QTimer(self)
+        self._look.setSingleShot(True)
+        self._look.setInterval(PAINT_MS)
+        self._look.timeout.connect(self._look_at_gauges)
         self.unreadable = composing.journal(records)[1]
         self._watch = watch.start()
         self._resume(records)
@@ -392,7 +396,7 @@ class Desk(QObject):
         """New records: the books learn them, and the watch looks again at what they touch."""
         before_limits, struck = self._books.rig.limits, composing.struck_from(records, self._books)
         self._books, touched = learn(self._books, records)
-        self._seen = composing.seen(self._books)
+        self._seen_anew()
         now, seq = self.now_ms(), max(r.seq for r in records)
         events: list[watch.Event] = []
         if self._books.rig.limits != before_limits:
@@ -410,6 +414,17 @@ class Desk(QObject):
         for event in composing.doing(self._books, self._watch, now):
             self._step(event)
 
+    def _seen_anew(self) -> None:
+        """What the books show; the gauges are looked at once warnings are shown, so that none waits for it."""
+        self._seen = composing.seen(self._books, self._seen.doubts)
+        if not self._closed and not self._look.isActive():      # not put off by what arrives meanwhile
+            self._look.start()
+
+    def _look_at_gauges(self) -> None:
+        before, self._seen = self._seen.doubts, composing.with_doubts(self._seen)
+        if self._seen.doubts != before:
+            self._show()
+
     def _step(self, *events: watch.Event) -> None:
         """Step the watch; show and sound what came of it, then store it."""
         transitions: list[watch.Transition] = []
@@ -423,7 +438,10 @@ class Desk(QObject):
     def _on_stored(self, records: tuple[Record, ...]) -> None:
         self._failures.pop(LOG, None)
         self._books, touched = learn(self._books, records)
-        self._seen = composing.with_journal(self._seen, self._books) if touched is None else composing.seen(self._books)
+        if touched is None:
+            self._seen = composing.with_journal(self._seen, self._books)
+        else:
+            self._seen_anew()
         self._later()
 
     def _on_store_failed(self, words: str) -> None:
@@ -512,6 +530,7 @@ class Desk(QObject):
         self._closed = True
         self._tick.stop()
         self._paint.stop()
+        self._look.stop()
         lost = self._writer.close()
         self._note_alive(self.now_ms(), closed=True)
         self._store.close()

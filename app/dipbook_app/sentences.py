@@ -213,6 +213,8 @@ def warning_value(w: WarningView, units: DisplayUnits, value: float | None) -> s
     """A warning's value or limit in the crew's units. value: SI, as w.value_is says."""
     if w.value_is == "level":
         return units.level(value)
+    if w.value_is == "count":
+        return "unknown" if value is None else f"{value:.0f} {'gauge' if round(value) == 1 else 'gauges'}"
     if w.value_is == "duration":
         return units.span(None if value is None else round(value * 1000))
     return units.volume(value)
@@ -259,6 +261,18 @@ def doubts(s: Situation, units: DisplayUnits) -> str:
     when = "" if found[0].t_ms is None else f"at {units.time_near(found[0].t_ms, s.now_ms)}: "
     more = f" And {len(found) - 1} more: {', '.join(_brief(f) for f in found[1:])}." if len(found) > 1 else ""
     return f"The books, {when}{found[0].what}{more}" if when else f"The books: {found[0].what}{more}"
+
+
+def gauges(s: Situation, units: DisplayUnits) -> str:
+    """What is doubted of the gauges now, the first whole and the rest in brief; "" when nothing is. Nothing is
+    suppressed by it."""
+    if not s.doubts:
+        return ""
+    first, rest = s.doubts[0], s.doubts[1:]
+    since = f"since {units.time_near(first.since_ms, s.now_ms)}" if first.until_ms is None else (
+        f"{units.time_near(first.since_ms, s.now_ms)} to {units.time_near(first.until_ms, s.now_ms)}")
+    more = f" And: {', '.join(f'{d.tank} {d.brief}'.strip() for d in rest)}." if rest else ""
+    return f"? Gauges, {since}: {first.text}{more}"
 
 
 def _brief(finding: Finding) -> str:

@@ -8,17 +8,21 @@ from types import MappingProxyType
 
 from dipbook.trips import LAST_N
 
-KINDS = ("gain", "loss", "drift", "flow_back", "high", "low", "overdue", "trip_last_n", "trip_total")
+KINDS = ("gain", "loss", "drift", "flow_back", "high", "low", "overdue", "trip_last_n", "trip_total", "suspect")
 """What this version watches."""
 
-LATER_KINDS = ("rate", "suspect")
+LATER_KINDS = ("rate",)
 """Known to the rig file's format, not watched by this version: read, kept and reported as not watched."""
 
 TRIP_KINDS = ("trip_last_n", "trip_total")
 """Those that a trip's sheet is held against: the sum over its last rows, and over the trip."""
 
+SUSPECT = "suspect"
+"""A gauge in doubt for longer than ``after``. It has no value of its own: one is enough, one more sounds again."""
+
 KIND_WORDS: Mapping[str, str] = MappingProxyType({
-    "flow_back": "flow-back", "trip_last_n": f"trip, last {LAST_N} stands", "trip_total": "trip in all"})
+    "flow_back": "flow-back", "trip_last_n": f"trip, last {LAST_N} stands", "trip_total": "trip in all",
+    SUSPECT: "gauge in doubt"})
 """What the crew reads for a kind whose key in the file isn't a word."""
 
 TOOK_LESS, TOOK_MORE = "took less", "took more"
@@ -50,8 +54,8 @@ class Limit:
     one on drift RISING or FALLING.
     activity: "any" or one of ACTIVITIES.
     value: gain, loss, drift, flow_back [m3]; high, low: [m] of level above the tank's bottom or [m3], see value_is;
-    overdue [s].
-    value_is: "volume", "level" or "duration".
+    overdue [s]; suspect: how many gauges, 1.
+    value_is: "volume", "level", "duration" or "count".
     deadband: how far back inside before the condition is over, same unit as value.
     growth: further growth after acknowledgement that sounds again, same unit, or None.
     after_readings: consecutive readings beyond before it raises (1 or more), or 0 when after_ms counts.

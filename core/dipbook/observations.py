@@ -8,17 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance, flowback
+from dipbook import balance, flowback, gauges
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
 from dipbook.books.trips import Trip
 from dipbook.drifts import drifts
-from dipbook.limits import FALLING, TRIP_KINDS, Limit, sides
+from dipbook.limits import FALLING, SUSPECT, TRIP_KINDS, Limit, sides
 from dipbook.records import TRIP_ROW
 from dipbook.tanks.ends import ends_m
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 from dipbook.terms.trip import sheet_of
-from dipbook.watch import Drift, Evidence, FlowBack, drift_of
+from dipbook.watch import Drift, Evidence, FlowBack, Suspects, drift_of
 
 WATCHED = "watched"
 """The system that the flow line goes to, whichever it is at the time."""
@@ -64,8 +64,11 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
                     complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
                     flow_back=back, drift=_drift(books, asked, first, last))
-    whole = _with_marks(books, made, first, last)
-    return _with_trips(books, whole)
+    whole = _with_trips(books, _with_marks(books, made, first, last))
+    if any(x.kind == SUSPECT and x.watched for _, rig in books.rigs for x in rig.limits):
+        names = balance.followed(books, whole.t_ms)[0]
+        whole = replace(whole, suspects=Suspects(*gauges.in_doubt(books, whole.t_ms, names)))
+    return whole
 
 
 def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:

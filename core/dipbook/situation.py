@@ -32,6 +32,26 @@ class TermLine:
 
 
 @dataclass(frozen=True, slots=True)
+class GaugeView:
+    """What is doubted of a gauge, or may explain a change: called out, nothing is suppressed by it.
+
+    kind: of dipbook.gauges.KINDS or HINTS. tank: whose, "" for the difference or all. since_ms, until_ms: [UTC ms],
+    None while it stands. brief: some words for a tank's picture; text: the whole, in sentences. share: the tank's area
+    over the active tanks', None where that isn't known. would_be_m3: what the warning's value would be in truth by that
+    share, for one that it reads low by [m3, the books' sign].
+    """
+
+    kind: str
+    tank: str
+    since_ms: int
+    until_ms: int | None
+    brief: str
+    text: str
+    share: float | None = None
+    would_be_m3: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class TankView:
     """One tank now.
 
@@ -42,6 +62,7 @@ class TankView:
     room_m3: to the brim. usable_m3: above the heel. same_count: how often it was gauged "no change" in a row, the last
     dips (0: the last dip was read). should_read_m: what the stick should read now [m, in the tank's own datum] by the
     last dip and all that is booked since, None where that isn't known; should_hold_m3: the volume of that.
+    doubts: of its gauge, now or lately.
     """
 
     name: str
@@ -64,6 +85,7 @@ class TankView:
     same_count: int = 0
     should_read_m: float | None = None
     should_hold_m3: float | None = None
+    doubts: tuple[GaugeView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +98,7 @@ class WarningView:
     actions: what a person may do now, from the lifecycle's table: "acknowledge", "close", "shelve", "out of service".
     first: it came first of a burst, in which others were raised before anybody had acknowledged it. said, facts: what
     the reading was held against, as of dipbook.alarms.Sample: of a limit on drift the volume, and the limit's part.
+    doubts: of the gauges that it rests on, and what may explain it; value, state and sound are what they are without.
     """
 
     occurrence: str
@@ -94,6 +117,7 @@ class WarningView:
     text: str
     actions: tuple[str, ...]
     partial: bool = False
+    doubts: tuple[GaugeView, ...] = ()
     first: bool = False
     said: str = ""
     facts: Mapping[str, float] = field(default_factory=dict)
@@ -500,6 +524,7 @@ class Situation:
     watched_difference_m3, watched_u_m3: of the watched system where that is one tank and not the active system, at the
     last reading; None else.
     limits_record: what limits stood when, the set that was approved, and what differs from it.
+    doubts: of the gauges and of what the difference did, now or lately.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -565,5 +590,6 @@ class Situation:
     band: BandView | None = None
     limit_flow_back: Limit | None = None
     limits_record: LimitsRecord = NO_RECORD
+    doubts: tuple[GaugeView, ...] = ()
     aside: tuple[AsideView, ...] = ()
     drift: DriftView | None = None

@@ -18,6 +18,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("observations", "figures"),
     ("watch",),
     ("alarms",),
+    ("gauges",),
     ("drifts",),
     ("hints", "stock", "flowback", "posting", "fronts"),
     ("targets",),

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
-from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_of, kind_words
+from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
 from dipbook.trips import LAST_N
 from dipbook_app.current import crew_of, current
@@ -30,10 +30,11 @@ from dipbook_app.forms.limit_texts import (
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
-NO_DEADBAND = ("overdue",)
+NO_DEADBAND = ("overdue", SUSPECT)
 NOTES = {
     "drift": "A rise above its low, or a fall below its high, of the difference of the active system, whatever it "
              "stands at.",
+    SUSPECT: "Any gauge of the system, or the tank's, in doubt for longer than it is to wait. One more sounds again.",
     TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
     TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
 """Said of a kind that its word alone doesn't explain."""
@@ -105,11 +106,13 @@ class LimitForm(Form):
         _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
 
     def _fit(self) -> None:
-        """An overdue limit has no deadband and no growth; one on trips is on nothing else, at any activity."""
+        """An overdue limit has no deadband and no growth, one on gauges no value either; one on trips is on nothing
+        else, at any activity."""
         kind = kind_of(self.field("kind").text())
         self.field("kind").set_note(NOTES.get(kind, ""))
         for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND), (("shelve",), kind in NOT_SHELVABLE),
-                                (("on", "activity"), kind in TRIP_KINDS), (("noise",), kind != "drift")):
+                                (("on", "activity"), kind in TRIP_KINDS), (("noise",), kind != "drift"),
+                                (("value",), kind == SUSPECT)):
             for name in names:
                 self.field(name).setVisible(not left_out)
                 if left_out:

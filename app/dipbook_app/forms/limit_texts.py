@@ -7,13 +7,15 @@ from dataclasses import dataclass, replace
 
 from dipbook.errors import QuantityError
 from dipbook.findings import Finding
-from dipbook.limits import KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_of, kind_words, noise_words
+from dipbook.limits import KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words, noise_words
 from dipbook.quantities import read, write, write_level
 from dipbook.rig.limit_section import LEAST_TIMES, MOST_TIMES
 from dipbook.rig.model import Rig
 
 SYSTEMS = ("active", "all surface", "watched")
 ANY = "any"
+ONE_GAUGE = "1 gauge"
+"""What stands as the value of a limit on gauges in doubt, which has none."""
 LEVEL_KINDS = ("high", "low")
 ON_A_TRIP = {"on": SYSTEMS[0], "activity": ANY}
 """What stands for both in the file of a limit on trips, which counts on every row of a trip's sheet."""
@@ -48,6 +50,8 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
     wanted = {"name": "The limit needs a name.", "kind": "What kind of limit?", "on": "What is it on?",
               "activity": f"During which activity? “{ANY}” covers all of them.", "value": "No limit without a value.",
               "by": "Who sets it? A name is needed.", "why": "Why? A limit needs a reason."}
+    if kind == SUSPECT:
+        wanted.pop("value")
     found += [_error(name, words) for name, words in wanted.items() if not texts.get(name)]
     on = texts.get("on", "")
     if kind in LEVEL_KINDS and on in SYSTEMS:
@@ -58,14 +62,15 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
         if texts["activity"] not in OF_A_TRIP:
             found.append(_error("activity", f"It counts on every row of the {SHEET}, whatever the rig is doing. Choose "
                                             f"{' or '.join(OF_A_TRIP)}."))
-    elif kind in KINDS and kind not in LEVEL_KINDS and on and on not in SYSTEMS:
+    elif kind in KINDS and kind not in (*LEVEL_KINDS, SUSPECT) and on and on not in SYSTEMS:
         found.append(_error("on", f"A limit of kind {kind_words(kind)} is on {', '.join(SYSTEMS[:-1])} or "
                                   f"{SYSTEMS[-1]}."))
     if kind in ON_ACTIVE and on in SYSTEMS and on != "active":
         found.append(_error("on", f"{ON_ACTIVE[kind]} is told of the active system. Choose active."))
-    value = _amount("value", texts, kind, rig, found)
-    deadband = growth = None
-    if kind != "overdue":
+    value = _Amount(1.0, "count", "") if kind == SUSPECT else _amount("value", texts, kind, rig, found)
+    deadband = None
+    growth = _Amount(1.0, "count", "") if kind == SUSPECT else None
+    if kind not in ("overdue", SUSPECT):
         if not texts.get("deadband"):
             found.append(_error("deadband", "How far back inside before it is over? Type 0 for none."))
         deadband = _amount("deadband", texts, kind, rig, found, zero=True)
@@ -96,7 +101,9 @@ def texts_of_limit(limit: Limit, rig: Rig) -> dict[str, str]:
         texts["noise"] = f"{limit.times_noise:g}".replace(".", rig.decimal)
     if limit.shelve_ms is not None:
         texts["shelve"] = f"{limit.shelve_ms / 60_000:g} min".replace(".", rig.decimal)
-    if limit.kind != "overdue" and limit.watched:
+    if limit.kind == SUSPECT:
+        texts["value"] = ONE_GAUGE
+    elif limit.kind != "overdue" and limit.watched:
         texts["deadband"] = _written(limit.deadband, limit.value_is, rig)
         if limit.growth is not None:
             texts["growth"] = _written(limit.growth, limit.value_is, rig)
@@ -105,6 +112,8 @@ def texts_of_limit(limit: Limit, rig: Rig) -> dict[str, str]:
 
 def value_words(limit: Limit, rig: Rig) -> str:
     """The value of a limit for the crew. limit: in force. rig: its units."""
+    if limit.kind == SUSPECT:
+        return ONE_GAUGE
     value = limit.as_typed or _written(limit.value, limit.value_is, rig)
     return value if limit.times_noise is None else noise_words(limit.times_noise, value, rig.decimal)
 

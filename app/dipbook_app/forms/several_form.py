@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
-from dipbook.limits import NOT_SHELVABLE, TRIP_KINDS, Limit
+from dipbook.limits import NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit
 from dipbook.rig.writing import same_limit
 from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
@@ -130,7 +130,8 @@ class SeveralForm(Form):
         """A value that has no meaning for a limit's kind isn't asked for."""
         for limit in self.limits:
             left_out = (self._what in ("deadband", "growth") and limit.kind in NO_DEADBAND) or (
-                self._what == "shelve" and limit.kind in NOT_SHELVABLE)
+                self._what == "shelve" and limit.kind in NOT_SHELVABLE) or (
+                self._what == "value" and limit.kind == SUSPECT)
             self.field(_field(limit)).setVisible(not left_out)
 
 

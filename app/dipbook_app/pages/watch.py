@@ -77,6 +77,7 @@ class WatchPage(QWidget):
         self._notice, self._unwatched, self._log_wrong = (
             NoticeLabel("outlined"), NoticeLabel("strong"), NoticeLabel("bad"))
         self._doubts, self._shut_in = NoticeLabel("strong"), NoticeLabel("bad")
+        self._gauges = NoticeLabel("outlined")
         self._signs, self._approved = NoticeLabel("outlined"), NoticeLabel("outlined")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
@@ -271,6 +272,7 @@ class WatchPage(QWidget):
         self._scale.show_difference(now.value_m3, now.u_m3, now.limits, units)
         self._activity.setText(sentences.activity(s, units))
         self._notice.show_words(sentences.notice(s, units))
+        self._gauges.show_words(sentences.gauges(s, units))
         self._doubts.show_words(sentences.doubts(s, units))
         missing = s.limit_gain is None or s.limit_loss is None
         self._unwatched.show_words(sentences.unwatched(s), "outlined" if missing else "strong")
@@ -315,7 +317,7 @@ class WatchPage(QWidget):
     @property
     def _notices(self) -> tuple[NoticeLabel, ...]:
         """What stands above everything else: the log, the numbers, what nothing watches."""
-        return (self._shut_in, self._signs, self._log_wrong, self._notice, self._unwatched, self._doubts,
+        return (self._shut_in, self._signs, self._log_wrong, self._notice, self._gauges, self._unwatched, self._doubts,
                 self._approved)
 
     def figures(self) -> tuple[Figure, ...]:

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
-from dipbook.limits import FALLING, TOOK_MORE, TRIP_KINDS
+from dipbook.limits import FALLING, SUSPECT, TOOK_MORE, TRIP_KINDS, kind_words
 from dipbook.situation import AsideView, WarningView
 from dipbook_app import aside_words, log_trouble
 from dipbook_app import urgency as urgencies
@@ -29,6 +29,7 @@ from dipbook_app.sentences import warning_value
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
+from dipbook_app.widgets.tank_drawing import DOUBT
 from dipbook_app.widgets.text_size import restyle
 
 GAP_MM = 6.0
@@ -264,7 +265,7 @@ class WarningStrip(QWidget):
             restyle(self._rank)
         self._rank.setText(f"priority {urgency.rank}")
         self._headline.setText(headline(shown, units, self._now_ms))
-        self._others.setText(self._others_words(shown))
+        self._others.setText(self._others_words(shown, units))
         self._next.setVisible(len(self._warnings) > 1)
         self._acknowledge.setEnabled("acknowledge" in shown.actions)
         self._close.setEnabled("close" in shown.actions)
@@ -272,15 +273,16 @@ class WarningStrip(QWidget):
         self._fit_caution()
         self.update()
 
-    def _others_words(self, shown: WarningView) -> str:
+    def _others_words(self, shown: WarningView, units: DisplayUnits) -> str:
         counted = aside_words.count_words(self._aside)
         before = (f"Set aside: {counted}. " if counted else "") + ("Came first. " if shown.first else "")
-        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
+        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown, units)}{shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
             named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}"
                               f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-            text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {named}"
+            text = (f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. "
+                    f"{_doubted(shown, units, brief=True)}Also open: {named}")
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -359,6 +361,9 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
 
     limit = warning_value(warning, units, warning.limit)
     since = f"since {units.time_near(warning.raised_ms, now_ms)}"
+    if warning.kind == SUSPECT:
+        over = " over" if warning.state == "over" else ""
+        return f"{_word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {_where(warning)}, {since}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
         return f"{_word(warning)} over{had}, limit {limit}, {_where(warning)}, {since}"
@@ -389,7 +394,7 @@ def _word(warning: WarningView) -> str:
         return f"TRIP: {warning.system.upper()}"
     if warning.kind == "drift":
         return warning.system.upper()
-    return warning.kind.replace("_", "-").upper()
+    return kind_words(warning.kind).replace("_", "-").upper()
 
 
 def _stands(warning: WarningView) -> bool:
@@ -406,6 +411,22 @@ def _fresh(warning: WarningView, before: WarningView | None) -> bool:
         return False
     return before is None or before.state not in urgencies.UNACKNOWLEDGED or (
         warning.state == "raised" and before.state == "over")
+
+
+def _doubted(warning: WarningView, units: DisplayUnits, *, brief: bool = False) -> str:
+    """``? Suction not moving, may read low by 33 % (then 7.5 bbl). ``: what is doubted of the gauges that it rests on;
+    "" for nothing. brief: the first of a tank's gauge, and how many more of those there are."""
+    said = []
+    for d in (d for d in warning.doubts if d.tank or not brief):
+        low = ""
+        if d.would_be_m3 is not None and d.share:
+            low = f", low by {100 * d.share:.0f} %" if brief else \
+                f", may read low by {100 * d.share:.0f} % (then {units.volume(abs(d.would_be_m3))})"
+        said.append(f"{DOUBT} {d.tank} {d.brief}{low}".replace("  ", " "))
+    said = list(dict.fromkeys(said))
+    if brief and len(said) > 1:
+        said = [f"{said[0]} +{len(said) - 1}"]
+    return f"{'; '.join(said)}. " if said else ""
 
 
 def _named(warning: WarningView) -> str:

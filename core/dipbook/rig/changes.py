@@ -276,6 +276,8 @@ def _amount(value: float | None, dimension: str, rig: Rig) -> str:
         return NOT_SET
     if dimension == "duration":
         return _seconds(value)
+    if dimension == "count":
+        return f"{value:.0f} {'gauge' if value == 1 else 'gauges'}"
     if dimension == "capacity":
         symbol = "bbl/ft" if rig.units.get("volume") == "bbl" else "m3/m"
     elif dimension == "level":

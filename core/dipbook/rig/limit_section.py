@@ -7,7 +7,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from dipbook.errors import QuantityError
-from dipbook.limits import ACTIVITIES, KINDS, LATCHING, LATER_KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_words
+from dipbook.limits import (
+    ACTIVITIES,
+    KINDS,
+    LATCHING,
+    LATER_KINDS,
+    NOT_SHELVABLE,
+    SUSPECT,
+    TRIP_KINDS,
+    Limit,
+    kind_words,
+)
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path
 from dipbook.rig.reading import Report, TableReader, Ways, one_of, plain_number, shown
@@ -64,6 +74,8 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
         value, value_is, as_typed, deadband, growth, watched, times_noise = _of_drift(reader, name, on)
     elif kind == "flow_back" and not reader.has("automatic"):
         value, value_is, as_typed, deadband, growth, watched = _of_connections(reader, name, on)
+    elif kind == SUSPECT:
+        value, value_is, as_typed, deadband, growth, watched = _of_gauges(reader, name)
     elif kind in TRIP_KINDS and not reader.has("automatic"):
         value, value_is, as_typed, deadband, growth = _of_a_trip(reader, name)
         if on not in (None, "active") or activity not in (None, "any", "tripping"):
@@ -220,6 +232,23 @@ def _of_connections(reader: TableReader, name: str, on: str | None,
     return value, "volume", typed, deadband, growth, on == "active"
 
 
+def _of_gauges(reader: TableReader, name: str) -> tuple[float, str, str, float, float | None, bool]:
+    """Value, what it is, as typed, deadband, growth and whether it is watched, of a limit on gauges in doubt: one gauge
+    raises it after its delay, one more sounds again. Keys of others are left aside with a finding: files that hold such
+    limits were adopted when nothing was read of them.
+    """
+    aside = [key for key in reader.table if key not in reader.known]
+    for key in ("value", "automatic", "deadband", "growth"):
+        if reader.take(key) is not None:
+            aside.append(key)
+    aside = list(dict.fromkeys(aside))
+    if aside:
+        reader.report.finding((*reader.path, aside[0]), "key_left_aside", f"Limit {name} is on gauges in doubt: "
+                              f"{', '.join(aside)} has no part in it, and is left aside. How long is said by after.",
+                              severity="note")
+    return 1.0, "count", "", 0.0, 1.0, True
+
+
 def _of_drift(reader: TableReader, name: str, on: str | None,
               ) -> tuple[float, str, str, float, float | None, bool, float | None]:
     """As _of_connections, of a limit on drift, and how many times the noise it is (None for a value of its own): its
@@ -358,10 +387,10 @@ def _findings(reader: TableReader, name: str, kind: str, deadband: float, growth
     if kind in LATCHING and growth is None:
         report.finding(path, "no_growth", f"Limit {name} has no growth: once acknowledged, it will not sound again "
                        f"however much {'the difference' if kind in ('gain', 'loss', 'drift') else 'it'} grows.")
-    if kind != "overdue" and deadband == 0:
+    if kind not in ("overdue", SUSPECT) and deadband == 0:
         report.finding(path, "no_deadband", f"Limit {name} has a deadband of 0: the warning may come and go with "
                        "every reading.", severity="note")
-    if readings != 1:
+    if readings != 1 and kind != SUSPECT:
         after: Path = (*path, "after")
         words = f"{readings} readings" if readings else str(reader.table["after"])
         report.finding(after, "delayed_limit", f"Limit {name} waits for {words} beyond it before it warns; with rounds "

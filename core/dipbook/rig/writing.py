@@ -12,7 +12,7 @@ from typing import Any
 import tomlkit
 
 from dipbook.errors import QuantityError, RigFileError
-from dipbook.limits import Limit
+from dipbook.limits import SUSPECT, Limit
 from dipbook.quantities import FEET_INCHES, to_unit
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.edits import Edit, Value, edited, line_end, set_keys, without_table, written
@@ -129,7 +129,7 @@ def _table(limit: Limit, document: RigDocument) -> str:
 def _keys(limit: Limit, document: RigDocument) -> dict[str, Any]:
     """A limit's keys as the file has them; those without meaning for its kind are left out."""
     keys: dict[str, Any] = {"name": limit.name, "kind": limit.kind, "on": limit.on, "activity": limit.activity}
-    if limit.watched:
+    if limit.watched and limit.kind != SUSPECT:
         if limit.times_noise is None:
             keys["value"] = _value(limit, document)
         else:

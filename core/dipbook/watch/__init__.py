@@ -17,7 +17,16 @@ from dipbook.watch.events import (
     Unwatched,
     WatchedAgain,
 )
-from dipbook.watch.evidence import FLOW_BACK, SYSTEMS, Drift, Evidence, FlowBack, channel_of, drift_of
+from dipbook.watch.evidence import (
+    FLOW_BACK,
+    SYSTEMS,
+    Drift,
+    Evidence,
+    FlowBack,
+    Suspects,
+    channel_of,
+    drift_of,
+)
 from dipbook.watch.resume import resume
 from dipbook.watch.state import (
     SILENCE_MS,
@@ -53,6 +62,7 @@ __all__ = [
     "LimitsChanged",
     "RefusedError",
     "Slot",
+    "Suspects",
     "Transition",
     "Unwatched",
     "Watch",

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from dipbook.limits import FALLING, RISING, TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit
+from dipbook.limits import FALLING, RISING, SUSPECT, TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit
 
 SYSTEMS = ("active", "all surface", "watched")
 """What a limit may stand on besides a tank."""
@@ -21,9 +21,10 @@ NO_TANK = (*SYSTEMS, TOOK_LESS, TOOK_MORE, RISING, FALLING)
 TRIP_OVER = "the trip is over"
 """What is said of a sum that ended with its trip."""
 FLOW_BACK = ("flow_back", "active")
+SUSPECT_CHANNEL = "suspect"
 Channel = tuple[str, str]
 """("difference", system), ("level", tank), ("volume", tank), ("complete", ""), ("dips", tank), FLOW_BACK, ("trip",
-kind) for the sums of a trip's sheet, or ("drift", drift_of(limit))."""
+kind) for the sums of a trip's sheet, ("drift", drift_of(limit)), or ("suspect", system or tank)."""
 Facts = Mapping[str, float]
 
 
@@ -121,6 +122,18 @@ class FlowBack:
 
 
 @dataclass(frozen=True)
+class Suspects:
+    """How many gauges are in doubt: system or tank → a number, and which in words, one a reading."""
+
+    count: Mapping[str, Any]
+    said: Mapping[str, tuple[str, ...]]
+
+    def rows(self, cut: slice) -> Suspects:
+        """Some of the rows. cut: which."""
+        return Suspects({k: v[cut] for k, v in self.count.items()}, {k: v[cut] for k, v in self.said.items()})
+
+
+@dataclass(frozen=True)
 class Evidence:
     """Columns for n readings, ``t_ms`` strictly rising.
 
@@ -131,7 +144,7 @@ class Evidence:
     that one's u, NaN where the reading is no row of a trip's sheet; trip_over: bool, a trip ended or begins there, and
     its sums are nothing. complete: bool, every active tank gauged.
     activity: what the rig was doing, one word a reading. flow_back: of connections, None where no limit asks for it.
-    drift: drift_of(limit) → its columns, for each limit on drift.
+    drift: drift_of(limit) → its columns, for each limit on drift. suspects: gauges in doubt, None where no limit asks.
     Raises ValueError where the lengths differ or the times don't rise.
     """
 
@@ -149,6 +162,7 @@ class Evidence:
     trip: Mapping[str, Any] = field(default_factory=dict)
     trip_u: Mapping[str, Any] = field(default_factory=dict)
     trip_over: Any = None
+    suspects: Suspects | None = None
 
     def __post_init__(self) -> None:
         t = np.atleast_1d(np.asarray(self.t_ms, dtype=np.int64))
@@ -183,13 +197,15 @@ class Evidence:
         return Evidence(self.t_ms[cut], complete=self.complete[cut], activity=self.activity[cut],
                         trip_over=self.trip_over[cut],
                         flow_back=None if self.flow_back is None else self.flow_back.rows(cut),
-                        drift={k: v.rows(cut) for k, v in self.drift.items()}, **parts)
+                        drift={k: v.rows(cut) for k, v in self.drift.items()},
+                        suspects=None if self.suspects is None else self.suspects.rows(cut), **parts)
 
     def channels(self) -> tuple[Channel, ...]:
         """All channels that have a column."""
         return (*(("difference", s) for s in self.difference), *(("level", t) for t in self.level),
                 *(("volume", t) for t in self.volume), *(("trip", k) for k in self.trip),
-                *((FLOW_BACK,) if self.flow_back is not None else ()), *(("drift", k) for k in self.drift))
+                *((FLOW_BACK,) if self.flow_back is not None else ()), *(("drift", k) for k in self.drift),
+                *((SUSPECT_CHANNEL, on) for on in (self.suspects.count if self.suspects is not None else ())))
 
     def column(self, channel: Channel) -> Column | None:
         """One channel, or None if the evidence doesn't have it. channel: see Channel."""
@@ -200,6 +216,11 @@ class Evidence:
             back = self.flow_back
             return None if back is None else Column(self.t_ms, back.above, back.u, back.partial,
                                                     np.isfinite(back.above), back.said)
+        if kind == SUSPECT_CHANNEL:
+            if self.suspects is None or name not in self.suspects.count:
+                return None
+            count, said = self.suspects.count[name], self.suspects.said[name]
+            return Column(self.t_ms, count, np.full(n, np.nan), no, np.isfinite(count), lambda row: said[row])
         if kind == "drift":
             one = self.drift.get(name)
             return None if one is None else Column(
@@ -245,6 +266,8 @@ def channel_of(limit: Limit) -> Channel:
         return ("level" if limit.value_is == "level" else "volume", limit.on)
     if limit.kind == "flow_back":
         return FLOW_BACK
+    if limit.kind == SUSPECT:
+        return (SUSPECT_CHANNEL, limit.on)
     if limit.kind == "drift":
         return ("drift", drift_of(limit))
     return ("difference", limit.on)

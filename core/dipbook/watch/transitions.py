@@ -9,8 +9,8 @@ from typing import Any
 from dipbook import quantities
 from dipbook.alarms.step import AlarmState, Aside, Sample
 from dipbook.alarms.table import SET_ASIDE, STATES
-from dipbook.cautions import FLOW_CHECK
-from dipbook.limits import FALLING, LATCHING, TOOK_MORE, TRIP_KINDS, Limit
+from dipbook.cautions import FLOW_CHECK, NOTHING_SUPPRESSED
+from dipbook.limits import FALLING, LATCHING, SUSPECT, TOOK_MORE, TRIP_KINDS, Limit
 
 ENGINE = "1"
 """Version of the rules that made a transition; goes up when a rule's outcome changes."""
@@ -20,7 +20,7 @@ ASIDE_EVENTS = ("SHV", "UNS", "OOS+", "OOS-")
 SET_ASIDE_WORDS = tuple(STATES[code] for code in SET_ASIDE)
 """States of a limit that is set aside, as they are shown."""
 
-SI = {"volume": "m3", "level": "m", "duration": "s"}
+SI = {"volume": "m3", "level": "m", "duration": "s", "count": "1"}
 """Unit of value and limit by what the value is."""
 
 
@@ -110,6 +110,8 @@ def words(
     tr = transition
 
     def write(value: float | None) -> str:
+        if tr.value_is == "count":
+            return "unknown" if value is None else f"{value:.0f} {'gauge' if round(value) == 1 else 'gauges'}"
         if tr.value_is == "duration":
             symbol, digits = (units or {}).get("duration", ("min", 0))
             return quantities.write(value, symbol, digits=digits, decimal=decimal)
@@ -144,6 +146,9 @@ def words(
     if tr.kind == "flow_back" and tr.state == "raised":
         more = tr.evidence.get("said") or "more than the accepted connections"
         said["raised"] = f"Flowed back {grown}{amount} {more}, limit {limit}{on}: {FLOW_CHECK}"
+    if tr.kind == SUSPECT:
+        which = f": {tr.evidence['said']}" if tr.evidence.get("said") else ""
+        said = {"raised": f"{subject}{which}. {NOTHING_SUPPRESSED}", "over": f"{subject}: none any more"}
     if tr.kind == "drift":
         said |= _of_drift(tr, subject, amount, limit, had_been, on, write)
     if tr.event in ASIDE_EVENTS or tr.state in SET_ASIDE_WORDS:
@@ -228,6 +233,9 @@ def _subject(tr: Transition) -> str:
         return f"Trip, {over}: the hole {took} than it should"
     if tr.kind == "overdue":
         return f"Dip of {tr.tank}" if tr.tank else "Round"
+    if tr.kind == SUSPECT:
+        return "Gauge in doubt" + {"active": "", "all surface": " on all surface"}.get(tr.system, f" on {tr.system}"
+                                                                                       if tr.system else "")
     if tr.tank:
         return f"{tr.tank} {tr.kind}"
     if tr.kind == "flow_back":
