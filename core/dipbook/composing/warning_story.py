@@ -32,7 +32,7 @@ from dipbook.situation_of_warnings import (
     WarningSeries,
     WarningStory,
 )
-from dipbook.terms.system import ALL_SURFACE, system
+from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE, system
 from dipbook.watch import FLOW_BACK, SYSTEMS
 
 LEAD_MS = 3_600_000
@@ -71,7 +71,7 @@ def warning_story(books: Books, memory: watch.Watch, s: Situation, occurrence: s
         waits=in_force if in_force is not None and in_force != limit else None, withdrawn=in_force is None,
         finer=now is not None and now.u is not None and limit.value < K * now.u,
         at_raise=_at_raise(payloads), now=now, series=series, hints=_hints(s, limit, raised),
-        channels=_channels(memory, limit), warnings=_others(memory, written, occurrence, raised),
+        channels=_channels(memory, limit, s.watched), warnings=_others(memory, written, occurrence, raised),
         doubts=_doubts(books, s, limit), done=done)
 
 
@@ -188,7 +188,7 @@ def _marks(slot: watch.Slot, done: tuple[Done, ...], t: Any, value: Any) -> tupl
 # --- what others say --------------------------------------------------------------------------------------------
 
 
-def _channels(memory: watch.Watch, limit: Limit) -> tuple[OtherChannel, ...]:
+def _channels(memory: watch.Watch, limit: Limit, watched: str) -> tuple[OtherChannel, ...]:
     """What is told of the well besides the warning's own value. Only differences of volume are held against one
     another: how much came back at a connection, and a trip's sums, begin elsewhere."""
     own = watch.channel_of(limit)
@@ -201,18 +201,12 @@ def _channels(memory: watch.Watch, limit: Limit) -> tuple[OtherChannel, ...]:
             continue
         alike = channel[0] == own[0] == "difference" and mine is not None
         twin = "active" if own == ("difference", "watched") else "watched"
-        if channel == ("difference", twin) and _is_active(memory):
+        if channel == ("difference", twin) and watched == ACTIVE_SYSTEM:
             continue
         same = _same(mine, sample) if alike and mine is not None else None
         name = channel[0] if channel == FLOW_BACK else channel[1]
         found.append(OtherChannel(name, sample.t_ms, sample.value, _known(sample.u), sample.partial, same))
     return tuple(found)
-
-
-def _is_active(memory: watch.Watch) -> bool:
-    """The watched system is the active one: both tell the same."""
-    watched, active = (memory.last.get(("difference", name)) for name in ("watched", "active"))
-    return watched is not None and active is not None and (watched.t_ms, watched.value) == (active.t_ms, active.value)
 
 
 def _same(a: Sample, b: Sample) -> bool | None:
