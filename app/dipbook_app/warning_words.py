@@ -43,9 +43,9 @@ def count_words(warnings: Sequence[WarningView], aside: Sequence[AsideView]) -> 
     return f"{said}. " + (f"Set aside: {put}." if put else NOTHING_ASIDE)
 
 
-def quiet_words() -> str:
-    """What stands where nothing is open: it promises nothing."""
-    return f"{CAUTION} {RETURN_FLOW}"
+def quiet_words(aside: Sequence[AsideView]) -> str:
+    """What stands where nothing is open: it promises nothing. aside: of them the strip speaks, and has the caution."""
+    return RETURN_FLOW if aside else f"{CAUTION} {RETURN_FLOW}"
 
 
 # --- lines of the list ------------------------------------------------------------------------------------------
@@ -95,6 +95,11 @@ def _big(text: str) -> str:
 # --- the story --------------------------------------------------------------------------------------------------
 
 
+def short_name(w: WarningView) -> str:
+    """``GAIN, active system``."""
+    return ", ".join(part for part in (word(w), where(w)) if part)
+
+
 def plot_title(w: WarningView, units: DisplayUnits) -> str:
     """What is drawn, with its unit."""
     unit = {"duration": "min", "level": "ft" if units.level_unit == "ft in" else units.level_unit}.get(
@@ -110,7 +115,9 @@ def sections(w: WarningView, story: WarningStory, s: Situation, units: DisplayUn
     """The story in words, what it rests on first."""
     now = s.now_ms
     made = [("What it rests on", _rests(w, story, units, now)), ("Its limit", _limit(w, story, units, now)),
-            ("What others say", _others(w, story, units, now)), ("Its gauges", _gauges(w, story.doubts, units, now))]
+            ("What others say", _others(w, story, units, now))]
+    if story.doubts or w.kind != "overdue":
+        made.append(("Its gauges", _gauges(story.doubts, units, now)))
     if story.hints:
         made.append(("A guess, not applied", _guesses(story, s, units)))
     return tuple((head, text) for head, text in made if text)
@@ -198,7 +205,7 @@ def _other(x: OtherWarning, units: DisplayUnits, now: int) -> str:
     return f"{_big(kind_words(x.kind))} on {on}: raised {units.time_near(x.raised_ms, now)}, {state}."
 
 
-def _gauges(w: WarningView, doubts: Iterable[Doubt], units: DisplayUnits, now: int) -> str:
+def _gauges(doubts: Iterable[Doubt], units: DisplayUnits, now: int) -> str:
     """What may be wrong with them, one a line; nothing of it quietens the warning."""
     lines = [f"{d.on}: {d.text}" + (f" ({units.time_near(d.t_ms, now)})." if d.t_ms is not None else ".")
              for d in doubts]

@@ -165,7 +165,7 @@ def test_a_limit_finer_than_the_dips_says_so() -> None:
     assert story.now is not None
     assert story.now.u is not None
     assert story.now.u / BBL == pytest.approx(0.25 / 3 ** 0.5 * 2 * INCH, rel=0.5)
-    assert story.finer is (1.9 < 2 * story.now.u / BBL)
+    assert story.finer is (2 * story.now.u / BBL > 1.9)
     assert story.finer
 
 

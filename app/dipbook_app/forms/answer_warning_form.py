@@ -32,7 +32,7 @@ class AnswerWarningForm(Form):
         self.add_field(FieldRow("by", "Who").offer(lambda: crew_of(desk))).set_text(desk.on_watch)
         self.add_field(FieldRow("note", "Note"))
         if how == ACKNOWLEDGE:
-            self.field("note").set_hint("what is seen, what is done; may stay empty")
+            self.field("note").set_hint("seen, done; may stay empty")
         self.finish()
 
     def save(self) -> None:

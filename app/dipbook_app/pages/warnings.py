@@ -10,7 +10,16 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from dipbook.limits import Limit
 from dipbook.parts import Figure
@@ -39,6 +48,8 @@ AGAIN_MS = 5_000
 """While nothing changes about the warnings themselves, their story is worked out anew this often at most [ms]."""
 WIDEST = 16_777_215
 """No limit of a widget's size [px]."""
+FORM_EDGE = 24
+"""Around a form's fields [px]."""
 ASIDE = "set aside: "
 """Before a limit's name, the key of its line."""
 KEY_WORDS = {SHELVE: "Shelve", UNSHELVE: "Off the shelf", OUT: "Out of service", BACK: "Back in service"}
@@ -78,7 +89,7 @@ class WarningsPage(QWidget):
         self.count = QLabel()
         self.count.setProperty("part", "strong")
         self.count.setWordWrap(True)
-        self.quiet = QLabel(warning_words.quiet_words())
+        self.quiet = QLabel()
         self.quiet.setWordWrap(True)
         self.quiet.setProperty("part", "note")
         self.list = WarningList(look)
@@ -87,6 +98,7 @@ class WarningsPage(QWidget):
         self.right = QStackedWidget()
         self.right.addWidget(self.story)
         self.right.addWidget(self.map)
+        self.right.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
         self.panel = QWidget()
         QVBoxLayout(self.panel).setContentsMargins(0, 0, 0, 0)
         self.panel.hide()
@@ -108,7 +120,8 @@ class WarningsPage(QWidget):
         self._body.addLayout(beside, 1)
         layout = QVBoxLayout(self)
         layout.addLayout(self._body, 1)
-        layout.addLayout(self._actions())
+        self.answer_row = self._actions()
+        layout.addLayout(self.answer_row)
         self.list.installEventFilter(self)
         self.map.table.installEventFilter(self)
         self._left.installEventFilter(self)
@@ -136,6 +149,7 @@ class WarningsPage(QWidget):
         self._kept = urgencies.in_order(given)
         now = situation.now_ms
         self.count.setText(warning_words.count_words(self._kept, situation.aside))
+        self.quiet.setText(warning_words.quiet_words(situation.aside))
         self.quiet.setVisible(not self._kept)
         lines = [_line(w, units, now) for w in self._kept] + [_aside_line(x, units, now) for x in situation.aside]
         self.list.show_lines(lines)
@@ -277,8 +291,7 @@ class WarningsPage(QWidget):
             self.words.say("It is acknowledged, and its condition still stands: it can be closed once it is over.",
                            "doubt")
         else:
-            self._open_form(AnswerWarningForm(self.desk, w.occurrence, warning_words.line_of(
-                w, self._units(self._situation), self._situation.now_ms)[0], how) if self._situation else None)
+            self._open_form(AnswerWarningForm(self.desk, w.occurrence, warning_words.short_name(w), how))
 
     def set_aside(self, shelf: bool, name: str = "") -> None:
         """Shelve a limit or take it out of service, or take it up again. shelf: which of both. name: of the limit, ""
@@ -321,7 +334,7 @@ class WarningsPage(QWidget):
             self.form.deleteLater()
         self.form = None
         self.panel.hide()
-        self.story.make_room(False)
+        self._fit_form()
         self.list.setFocus()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -341,7 +354,7 @@ class WarningsPage(QWidget):
         acts: dict[Qt.Key, Any] = {
             Qt.Key.Key_Return: self.answer, Qt.Key.Key_Enter: self.answer, Qt.Key.Key_M: self.turn,
             Qt.Key.Key_Left: lambda: self.story.plot.step(-1), Qt.Key.Key_Right: lambda: self.story.plot.step(1),
-            Qt.Key.Key_PageUp: lambda: self.story.scroll(-1), Qt.Key.Key_PageDown: lambda: self.story.scroll(1)}
+            Qt.Key.Key_PageUp: lambda: self.story.read_on(-1), Qt.Key.Key_PageDown: lambda: self.story.scroll(1)}
         act = acts.get(Qt.Key(event.key())) if plain else None
         if act is not None:
             act()
@@ -367,6 +380,8 @@ class WarningsPage(QWidget):
         """The list has its share of the width."""
         super().resizeEvent(event)
         self._fit()
+        if self.form is not None:
+            self._fit_form()
 
     def _fit(self) -> None:
         story = self.right.currentWidget() is self.story
@@ -381,8 +396,9 @@ class WarningsPage(QWidget):
         layout = self._left.layout()
         if layout is None or self.right.currentWidget() is not self.story:
             return
-        above = sum(label.sizeHint().height() + layout.spacing() for label in (self.title, self.count))
-        self.story.give_beside(self._left.width(), self._left.height() - above - self.list.needed - layout.spacing())
+        wide = self._left.width()
+        above = self.title.sizeHint().height() + self.count.heightForWidth(wide) + 3 * layout.spacing()
+        self.story.give_beside(wide, self._left.height() - above - self.list.needed)
 
     def _limit(self, name: str = "") -> Limit | None:
         """The limit of a name, "" for that of what is chosen, as the rig has it."""
@@ -391,9 +407,7 @@ class WarningsPage(QWidget):
         limits: Sequence[Limit] = () if self._situation is None else self._situation.rig.limits
         return next((x for x in limits if x.name == name), None)
 
-    def _open_form(self, form: Form | None) -> None:
-        if form is None:
-            return
+    def _open_form(self, form: Form) -> None:
         self.close_form()
         self.words.say("")
         self.form = form
@@ -402,10 +416,21 @@ class WarningsPage(QWidget):
         layout = self.panel.layout()
         if layout is not None:
             layout.addWidget(form)
-        self.story.make_room(True)
         self.panel.show()
         form.show()
+        self._fit_form()
         form.start()
+
+    def _fit_form(self) -> None:
+        """The form whole, before all else beside the list."""
+        form = self.form
+        room = self.answer_row.geometry().top() - self.right.y() - 2 * FORM_EDGE
+        needed = 0
+        if form is not None and (body := form.area.widget()) is not None:
+            needed = form.sizeHint().height() - form.area.sizeHint().height() + body.sizeHint().height() + FORM_EDGE
+        self.panel.setMinimumHeight(min(needed, max(0, room)))
+        self.story.make_room(needed, room)
+        self.right.setVisible(not self.story.squeezed or self.mapped)
 
     def _saved(self, words: str) -> None:
         self.close_form()
@@ -421,7 +446,7 @@ class WarningsPage(QWidget):
         self.shelve_button = _button("", lambda: self.set_aside(True))
         self.service_button = _button("", lambda: self.set_aside(False))
         self.map_button = _button("", self.turn)
-        self.more_button = _button("Read on\nPage Down", lambda: self.story.scroll(1))
+        self.more_button = _button("Read on\nPage Down", lambda: self.story.read_on(1))
         self.story.more.connect(self.more_button.setVisible)
         for button in (self.answer_button, self.silence_button, self.hint_button, self.shelve_button,
                        self.service_button, self.map_button, self.more_button):
@@ -444,7 +469,7 @@ class WarningsPage(QWidget):
             how = "" if limit is None else way(self.desk, limit, shelf)
             allowed = self.chosen_aside.actions if self.chosen_aside is not None else () if w is None else w.actions
             button.setText(f"{KEY_WORDS.get(how, '')}\n{key}")
-            button.setVisible(how in allowed)
+            button.setVisible(how in allowed and (not shelf or how in (SHELVE, UNSHELVE)))
         self.map_button.setText("The warning\nM" if self.mapped else "What is watched\nM")
         self.map_button.setVisible(w is not None)
         self.more_button.setVisible(not self.mapped and self.form is None and self.story.has_more)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRect, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetrics, QPaintEvent
+from PySide6.QtGui import QFont, QFontMetrics, QIcon, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QStyle, QStyleOptionToolButton, QStylePainter, QToolButton
 
 from dipbook_app.theme import Look
@@ -91,7 +91,7 @@ class RailKey(QToolButton):
         painter = QStylePainter(self)
         option = QStyleOptionToolButton()
         self.initStyleOption(option)
-        option.text, option.icon = "", self.icon().__class__()  # type: ignore[attr-defined]
+        option.text, option.icon = "", QIcon()
         painter.drawComplexControl(QStyle.ComplexControl.CC_ToolButton, option)
         icon, name, key = self.places()
         self.icon().paint(painter, icon)

@@ -63,7 +63,7 @@ class _Lines(QStyledItemDelegate):
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex,
               ) -> None:
         line: Line = index.data(KEY)
-        box: QRect = option.rect  # type: ignore[attr-defined]
+        box: QRect = option.rect
         look = self.look
         painter.save()
         chosen = index.row() == self._list.currentRow()

@@ -41,7 +41,7 @@ class WarningPlot(QWidget):
         self._look = look
         self._series: WarningSeries | None = None
         self._units: DisplayUnits | None = None
-        self._value_is, self._signed = "volume", False
+        self._value_is, self._colour, self._signed = "volume", "danger", False
         self._title = ""
         self._now_ms = 0
         self._row: int | None = None
@@ -103,10 +103,10 @@ class WarningPlot(QWidget):
         self._draw()
 
     def show_series(self, series: WarningSeries | None, value_is: str, title: str, units: DisplayUnits,
-                    now_ms: int, *, signed: bool = False) -> None:
+                    now_ms: int, *, colour: str = "danger", signed: bool = False) -> None:
         """series: None for nothing to draw; value_is: as of the warning; title: what is drawn; units: the crew's;
-        now_ms [UTC ms]; signed: it is a difference, read with its sign."""
-        self._signed = signed
+        now_ms [UTC ms]; colour: of the warning's urgency; signed: it is a difference, read with its sign."""
+        self._colour, self._signed = colour, signed
         if series is not self._series:
             self._row = None
         self._series, self._value_is, self._title, self._units, self._now_ms = series, value_is, title, units, now_ms
@@ -188,7 +188,10 @@ class WarningPlot(QWidget):
         for item in self._words:
             self._plot.removeItem(item)
         self._words = []
-        self._word(limit, right, float(steps[-1]), (1.0, 1.0))
+        lines = (span[1] - float(steps[-1])) / (span[1] - span[0]) * max(60.0, float(self._plot.vb.height()))
+        in_words = lines < (2 + max((row for row, _ in rows.values()), default=-1)) * QFontMetricsF(
+            self._look.font(12)).height()
+        self._word(limit, right, float(steps[-1]), (1.0, 0.0 if in_words else 1.0))
         self._show_marks(marks, rows, low, span)
         self._show_cursor()
         self._view.scene().prepareForPaint()
@@ -274,7 +277,7 @@ class WarningPlot(QWidget):
         x = [(m.t_ms - low) / 1000.0 for m in marks]
         y = self._in_unit([m.value for m in marks]).tolist()
         self._signs.setData(x, y, size=look.px(11), symbol=[SIGNS[m.what] for m in marks], pen=_pen(look, "ink"),
-                            brush=[look.colour("danger" if m.what in (RAISED, GREW) else "ground") for m in marks])
+                            brush=[look.colour(self._colour if m.what in (RAISED, GREW) else "ground") for m in marks])
         ups: list[tuple[float, float]] = []
         for place, (row, to_left) in rows.items():
             top = span[1] - (row * metrics.height()) / height * (span[1] - span[0])

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QSizePol
 from dipbook.situation import Situation, WarningView
 from dipbook.situation_of_warnings import WarningStory
 from dipbook_app import log_trouble, warning_words
+from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits, shown_words
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
@@ -26,7 +27,7 @@ DONE = "What was done"
 
 
 class WarningStoryView(QWidget):
-    """Shows a WarningStory; ``plot`` is read with its ``step``, the words with ``scroll``. ``beside``: what was done
+    """Shows a WarningStory; ``plot`` is read with its ``step``, the words with ``read_on``. ``beside``: what was done
     and the caution, for wherever the page has room for them.
 
     more(bool): there are words to scroll to, or there aren't any more.
@@ -39,7 +40,7 @@ class WarningStoryView(QWidget):
         self._sections: tuple[tuple[str, str], ...] = ()
         self._labels: list[QLabel] = []
         self._columns = self._width = self._height = 0
-        self._done_words = ""
+        self._drawn, self.squeezed, self._done_words = True, False, ""
         self._cautions: tuple[str, ...] = ()
         self._made: tuple[tuple[str, str], ...] = ()
         self.title = LineLabel("", "strong", smaller=("firm", "note"))
@@ -77,14 +78,15 @@ class WarningStoryView(QWidget):
     def show_story(self, w: WarningView, story: WarningStory | None, s: Situation, units: DisplayUnits) -> None:
         """w: the warning; story: None for one that the log's own limits don't keep; s: of now; units: the crew's."""
         self.title.setText(headline(w, units, s.now_ms))
-        self.plot.setVisible(story is not None)
+        self._drawn = story is not None
+        self.plot.setVisible(self._drawn and not self.squeezed)
         done = ""
         if story is None:
             words = w.text if w.kind == log_trouble.KIND else "Nothing more is known of it."
             made: tuple[tuple[str, str], ...] = (("What it says", words),)
         else:
             self.plot.show_series(story.series, w.value_is, warning_words.plot_title(w, units), units, s.now_ms,
-                                  signed=w.value_is == "volume" and not w.tank)
+                                  colour=urgencies.of(w).colour, signed=w.value_is == "volume" and not w.tank)
             made = warning_words.sections(w, story, s, units)
             done = warning_words.done_words(w, story, units, s.now_ms)
         self._made, self._done_words, self._cautions = made, shown_words(done), warning_words.cautions(w)
@@ -110,7 +112,7 @@ class WarningStoryView(QWidget):
         beside = ((DONE, self.done.text()),) if self.done.text() else ()
         return (*self._sections, *beside)
 
-    def scroll(self, pages: int) -> None:
+    def read_on(self, pages: int) -> None:
         """Read on in the words. pages: +1 or −1."""
         bar = self.area.verticalScrollBar()
         bar.setValue(bar.value() + pages * max(20, self.area.viewport().height() - 30))
@@ -120,9 +122,13 @@ class WarningStoryView(QWidget):
         """True where not all the words are in sight at once."""
         return self.area.isVisible() and self.area.verticalScrollBar().maximum() > 0
 
-    def make_room(self, wanted: bool) -> None:
-        """wanted: a form stands below; the words give way, the plot stays."""
-        self.area.setVisible(not wanted)
+    def make_room(self, form: int, height: int) -> None:
+        """form: height that a form below needs, 0 without one [px]; height: of both [px]. The words give way to it, the
+        plot stays while there is room for it too."""
+        self.area.setVisible(not form)
+        least = self.plot.minimumHeight() + self.title.sizeHint().height() + EDGE_PX
+        self.squeezed = form > 0 and height - form < least
+        self.plot.setVisible(self._drawn and not self.squeezed)
 
     def _show(self, made: tuple[tuple[str, str], ...]) -> None:
         made = tuple((head, shown_words(text)) for head, text in made)
@@ -171,7 +177,7 @@ class WarningStoryView(QWidget):
         needed = self._grid.heightForWidth(width) if self._grid.hasHeightForWidth() else self._grid.sizeHint().height()
         room = self.height() - self.title.height()
         drawn = 0 if self.plot.isHidden() else max(self.plot.minimumHeight(), round(room * LEAST_PLOT))
-        most = room - drawn
+        most = max(0, room - drawn)
         self.area.setFixedHeight(max(min(needed + 4, most), min(scaled(self, LEAST_WORDS_PX), most)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
