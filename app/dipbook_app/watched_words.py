@@ -54,7 +54,9 @@ def column_words(kind: str) -> str:
 
 
 def amount(limit: Limit, units: DisplayUnits) -> str:
-    """A limit's value as the crew reads it."""
+    """A limit's value as the crew reads it; as it was written where it isn't watched."""
+    if not limit.watched:
+        return limit.as_typed
     if limit.value_is == "level":
         return units.level(limit.value)
     if limit.value_is == "duration":

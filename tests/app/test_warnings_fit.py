@@ -142,6 +142,8 @@ def test_the_rail_holds_twelve_pages_and_cuts_none(qtbot: QtBot, height: int, te
     paint()
     assert rail.minimumHeight() <= height
     keys = list(rail._keys.values())
+    assert rail.counted() == (*PAGES[:8], "Start"), "nine figures, and no key stands where none is bound"
+    assert [key.text().split("\n")[1] for key in keys[-3:]] == ["Ctrl+9", "", ""]
     assert keys[-1].geometry().bottom() <= height
     for key in keys:
         icon, name, bound = key.places()

@@ -306,6 +306,18 @@ def test_the_map_turns_with_its_key_and_says_out_of_service_after_that_was_done(
     opened.key(Qt.Key.Key_M)
 
 
+def test_a_figure_of_the_chosen_one_is_followed_to_its_parts(opened: Opened) -> None:
+    gain(opened)
+    opened.press("Shift+F8")
+    opened.press("F1")
+    panel = opened.window.following.panel
+    assert panel.isVisible()
+    assert panel.parts is not None
+    assert panel.parts.figure.name == "difference"
+    assert panel.parts.value == pytest.approx(opened.bench.warnings[0].value)
+    opened.key(Qt.Key.Key_Escape)
+
+
 def test_what_is_set_aside_is_taken_up_again_from_the_list(opened: Opened) -> None:
     opened.bench.desk.set_aside(watch.Act("out of service", by="R. Vance", note="float stuck", limit="loss", instead="stick"))
     opened.paint()

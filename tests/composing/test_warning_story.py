@@ -238,6 +238,14 @@ def test_a_tanks_warning_has_doubts_of_that_tank_alone() -> None:
     assert [(d.on, d.text) for d in log.story("high").doubts] == [("Suction", "not gauged in the last round")]
 
 
+def test_a_trips_warning_has_doubts_of_the_trip_tank() -> None:
+    log = Kept(rig=LIMITS).add(*start(), begins(5), row(10, "fill", Trip=90),
+                               *(row(10 + 5 * n, bit=9000 - 93 * n, stand=n, Trip=90) for n in (1, 2, 3, 4)))
+    assert log.story("whole trip").doubts == ()
+    log.pass_to(71)
+    assert [(d.on, d.text) for d in log.story("whole trip").doubts] == [("Trip", "gauged too long ago to count")]
+
+
 def test_what_was_done_and_after_how_long() -> None:
     log = gained(GAIN).act(23, "acknowledge", "gain", by="R. Vance", note="shakers looked at")
     log.add(dips(30, Settling=60, Suction=60))

@@ -431,6 +431,7 @@ class WarningsPage(QWidget):
         self.panel.setMinimumHeight(min(needed, max(0, room)))
         self.story.make_room(needed, room)
         self.right.setVisible(not self.story.squeezed or self.mapped)
+        self._name_keys()
 
     def _saved(self, words: str) -> None:
         self.close_form()
@@ -447,7 +448,7 @@ class WarningsPage(QWidget):
         self.service_button = _button("", lambda: self.set_aside(False))
         self.map_button = _button("", self.turn)
         self.more_button = _button("Read on\nPage Down", lambda: self.story.read_on(1))
-        self.story.more.connect(self.more_button.setVisible)
+        self.story.more.connect(lambda _more: self._name_keys())
         for button in (self.answer_button, self.silence_button, self.hint_button, self.shelve_button,
                        self.service_button, self.map_button, self.more_button):
             row.addWidget(button)

@@ -24,6 +24,8 @@ ICONS = {
     "Warnings": "mdi6.bell-outline",
 }
 """Material Design Icons, through QtAwesome."""
+COUNTED = 9
+"""So many pages have Ctrl and a figure."""
 SMALL_PX, LEAST_PX = 13, 10
 """A name's letters as in the style sheet, and the smallest that a long one has so that it stands whole [px]."""
 HIGH_MM, LEAST_MM = 20, 10
@@ -73,7 +75,8 @@ class Rail(QWidget):
             key.setFixedHeight(high)
 
     def show_pages(self, names: tuple[str, ...]) -> None:
-        """names: in order; the first is Ctrl+1. One that has a key of its own doesn't count."""
+        """names: in order; the first is Ctrl+1. One that has a key of its own doesn't count; after the ninth
+        there is none."""
         for key in self._keys.values():
             self._group.removeButton(key)
             self._column.removeWidget(key)
@@ -83,7 +86,7 @@ class Rail(QWidget):
         counted = 0
         for place, name in enumerate(names):
             counted += name not in OWN_KEYS
-            key = RailKey(name, OWN_KEYS.get(name, f"Ctrl+{counted}"))
+            key = RailKey(name, OWN_KEYS.get(name, f"Ctrl+{counted}" if counted <= COUNTED else ""))
             key.clicked.connect(lambda _=False, chosen=name: self.asked.emit(chosen))
             self._group.addButton(key)
             self._column.insertWidget(place, key)
@@ -102,7 +105,7 @@ class Rail(QWidget):
 
     def counted(self) -> tuple[str, ...]:
         """Those that Ctrl and a figure open, in that order."""
-        return tuple(name for name in self._keys if name not in OWN_KEYS)
+        return tuple(name for name in self._keys if name not in OWN_KEYS)[:COUNTED]
 
     def _dress(self, name: str, key: RailKey) -> None:
         key.set_look(self._look)

@@ -32,7 +32,7 @@ class RailKey(QToolButton):
         self.setCheckable(True)
         self.setText(f"{name}\n{key}")
         self.setAccessibleName(name)
-        self.setToolTip(f"{name}  {key}")
+        self.setToolTip(f"{name}  {key}".strip())
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
 

@@ -260,6 +260,8 @@ def _doubts(books: Books, s: Situation, limit: Limit) -> tuple[Doubt, ...]:
         name = s.watched if limit.on == "watched" else limit.on
         known = name in SYSTEMS or any(t.name == name for t in s.tanks)
         members = system(books, name).members_at(s.now_ms) if known else frozenset()
+    elif limit.kind in TRIP_KINDS:
+        members = frozenset(s.trip.tanks[:1] if s.trip is not None else ())
     else:
         members = frozenset((limit.on,))
     found: list[Doubt] = []
