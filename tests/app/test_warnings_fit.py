@@ -9,8 +9,9 @@ from itertools import combinations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QRect
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QFontMetrics
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -81,6 +82,22 @@ def test_the_keys_and_the_words_have_their_room(program: Program) -> None:
     assert window.strip.readings()[-1] == CAUTION
     assert bool(page.story.done.text()) != ("What was done" in dict(page.story._sections)), "told once, wherever there is room"
     assert page.more_button.isVisible() is page.story.has_more
+
+
+def test_what_is_not_in_sight_is_read_with_the_button_or_its_key(program: Program) -> None:
+    page = program.window._pages[WARNINGS]
+    bar = page.story.area.verticalScrollBar()
+    if not page.story.has_more:
+        assert program.window._look.text < 1.2, "at the ordinary text all of it is in sight"
+        return
+    page.more_button.click()
+    moved = bar.value()
+    assert moved > 0
+    QTest.keyClick(page.list, Qt.Key.Key_PageUp)
+    assert bar.value() < moved
+    for _ in range(9):
+        QTest.keyClick(page.list, Qt.Key.Key_PageDown)
+    assert bar.value() == bar.maximum(), "to the last word"
 
 
 def test_all_open_warnings_stand_whole_in_the_list(program: Program) -> None:

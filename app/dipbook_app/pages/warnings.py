@@ -354,7 +354,7 @@ class WarningsPage(QWidget):
         acts: dict[Qt.Key, Any] = {
             Qt.Key.Key_Return: self.answer, Qt.Key.Key_Enter: self.answer, Qt.Key.Key_M: self.turn,
             Qt.Key.Key_Left: lambda: self.story.plot.step(-1), Qt.Key.Key_Right: lambda: self.story.plot.step(1),
-            Qt.Key.Key_PageUp: lambda: self.story.read_on(-1), Qt.Key.Key_PageDown: lambda: self.story.scroll(1)}
+            Qt.Key.Key_PageUp: lambda: self.story.read_on(-1), Qt.Key.Key_PageDown: lambda: self.story.read_on(1)}
         act = acts.get(Qt.Key(event.key())) if plain else None
         if act is not None:
             act()
