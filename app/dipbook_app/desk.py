@@ -26,6 +26,7 @@ from dipbook.parts import Figure, Parts
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
+from dipbook.rig.stepwise import one_by_one
 from dipbook.situation import Situation, TripRowView
 from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
@@ -270,36 +271,43 @@ class Desk(QObject):
         self.said.emit(words)
         return findings
 
-    def set_limits(self, limits: Sequence[Limit], *, author: str, reason: str) -> tuple[Finding, ...]:
-        """Put a new set of limits in force: a change of the rig, from now on. author, reason: needed."""
-        return self._change_rig(lambda text: document.with_limits(text, tuple(limits)), author, reason)
+    def set_limits(self, limits: Sequence[Limit], *, author: str, reason: str, each: bool = False,
+                   ) -> tuple[Finding, ...]:
+        """Put a new set of limits in force: a change of the rig, from now on. author, reason: needed. each: a record
+        for every limit that changes, all of them or none; else one for the whole."""
+        return self._change_rig(lambda text: one_by_one(text, tuple(limits)) if each else
+                                (document.with_limits(text, tuple(limits)),), author, reason)
 
     def adopt_rig(self, text: str, *, author: str, reason: str, effective: str = "change") -> tuple[Finding, ...]:
         """Adopt a rig file's text. author, reason: needed. effective: "change": so from now on; "correction": it was
         always so, as far back as the description that is in force (its limits aside): the past is worked out anew.
         """
-        return self._change_rig(lambda _: text, author, reason, correction=effective == "correction")
+        return self._change_rig(lambda _: (text,), author, reason, correction=effective == "correction")
 
-    def _change_rig(self, change: Callable[[str], str], author: str, reason: str, *,
+    def _change_rig(self, change: Callable[[str], tuple[str, ...]], author: str, reason: str, *,
                     correction: bool = False) -> tuple[Finding, ...]:
+        """change: of the text in force, to the texts to adopt, one after the other."""
         missing = tuple(Finding("Say who and why.", severity="error", column=name, kept=False)
                         for name, value in (("author", author), ("reason", reason)) if not value.strip())
         if missing:
             return missing
         in_force = [r for r in self._books.eff.records if r.kind == RIG]
+        before = str(in_force[-1].payload["text"])
+        texts: Sequence[tuple[Record | None, str, str]] = ()
         try:
-            text = change(str(in_force[-1].payload["text"]))
-            doc = document.parse(text, "rig")
-            texts = adopting.corrected(in_force, text) if correction else ((None, text),)
+            changed = change(before) or (before,)
+            doc = document.parse(changed[-1], "rig")
+            texts = [(old, str(old.payload["text"]), text) for old, text in adopting.corrected(in_force, changed[-1])] \
+                if correction else [(None, *pair) for pair in zip((before, *changed), changed, strict=False)]
         except DipbookError as error:
             return (Finding(str(error), code="rig", severity="error", kept=False),)
         if not correction and not difference_in_words(self._books.rig, doc.rig):
             return (Finding("Nothing changed.", code="same", severity="error", kept=False),)
         effective, now = ("correction" if correction else "change"), self.now_ms()
         records = self._append([
-            self._draft(RIG, now if old is None else old.t_ms, rig_payload(old or in_force[-1], each, effective),
-                        author, reason=reason.strip(), supersedes=None if old is None else old.uid)
-            for old, each in texts])
+            self._draft(RIG, now if old is None else old.t_ms, rig_payload(was, text, effective), author,
+                        reason=reason.strip(), supersedes=None if old is None else old.uid)
+            for old, was, text in texts])
         if records is None:
             return (self._not_stored(),)
         self._learned(records, cause=f"the rig or its limits {'were corrected' if correction else 'changed'}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from dipbook.cautions import CAUTION, RETURN_FLOW
-from dipbook.limits import LOUD_KINDS, TRIP_KINDS, Limit, kind_words
+from dipbook.limits import FALLING, LOUD_KINDS, RISING, TRIP_KINDS, Limit, kind_words, noise_words
 from dipbook.situation import AsideView, Situation, WarningView
 from dipbook.situation_of_warnings import Done, Doubt, OtherChannel, OtherWarning, Told, WarningStory
 from dipbook.trips import LAST_N
@@ -21,7 +21,7 @@ NOTHING_OPEN = "No warning is open"
 NOTHING_ASIDE = "Nothing is set aside."
 ON = {"active": "active system", "all surface": "all surface tanks", "watched": "watched system"}
 CHANNELS = {**ON, "flow_back": "flow-back at connections", TRIP_KINDS[0]: f"trip, last {LAST_N} stands",
-            TRIP_KINDS[1]: "trip in all"}
+            TRIP_KINDS[1]: "trip in all", RISING: "drift, rising", FALLING: "drift, falling"}
 EVENTS = {"ACT": "Raised", "REA": "Grew, and sounded again", "ACK": "Acknowledged", "RTN": "Over", "RST": "Closed",
           "EDIT": "Limit tightened", "SHV": "Shelved", "UNS": "Off the shelf", "OOS+": "Out of service",
           "OOS-": "Back in service"}
@@ -64,7 +64,12 @@ def line_of(w: WarningView, units: DisplayUnits, now_ms: int) -> tuple[str, str]
     limit = warning_value(w, units, w.limit)
     over = w.state.startswith("over")
     head = f"{word(w)} over" if over else f"{word(w)}  {amount(w.value)}{part}"
-    worst = "" if w.worst is None or w.kind == "overdue" or (not over and w.worst == w.value) else \
+    if "of" in w.facts and not over:  # drift: the volume, and the part of the limit that it is held against
+        head, limit = f"{word(w)}  {units.volume(w.facts['of'])}{part}", units.volume(w.limit * w.facts["part"])
+        rate = f", about {units.volume(w.facts['rate'] * 60)}/min" if "rate" in w.facts else ""
+        return (f"{head}, limit {limit}", f"{_big(where(w))}, {w.said}{rate}, since "
+                f"{units.time_near(w.raised_ms, now_ms)}. {'Came first. ' if w.first else ''}{sentence(_state(w))}")
+    worst = "" if w.kind in ("drift", "overdue") or w.worst is None or (not over and w.worst == w.value) else \
         f", {'had been' if over else 'worst'} {amount(w.worst)}"
     first = "Came first. " if w.first else ""
     return (f"{head}, limit {limit}",
@@ -104,7 +109,8 @@ def plot_title(w: WarningView, units: DisplayUnits) -> str:
     """What is drawn, with its unit."""
     unit = {"duration": "min", "level": "ft" if units.level_unit == "ft in" else units.level_unit}.get(
         w.value_is, units.volume_word)
-    what = {"overdue": "Time since the last round", "flow_back": "Flowed back more than is explained"}.get(w.kind)
+    what = {"overdue": "Time since the last round", "flow_back": "Flowed back more than is explained",
+            "drift": "Drift, as it is held against the limit"}.get(w.kind)
     if what is None:
         what = f"Sum of the trip, {where(w)}" if w.kind in TRIP_KINDS else "Level" if w.value_is == "level" else \
             "Volume" if w.tank else "Unexplained"
@@ -133,6 +139,8 @@ def _value(w: WarningView, units: DisplayUnits, told: Told) -> str:
     """A reading with its uncertainty where that is known, its sign where it is a difference."""
     if w.value_is != "volume" or w.tank:
         return warning_value(w, units, told.value)
+    if "of" in told.facts:
+        return units.volume(told.facts["of"])
     said = units.signed_volume(told.value)
     return said if told.u is None else f"{said} {units.plus_minus(told.u)}"
 
@@ -164,7 +172,10 @@ def _how(told: Told) -> str:
 
 def _limit(w: WarningView, story: WarningStory, units: DisplayUnits, now: int) -> str:
     limit = story.limit
-    lines = [f"“{limit.name}”, {warning_value(w, units, limit.value)}{_deadband(w, limit, units)}. Set by "
+    value = warning_value(w, units, limit.value)
+    if limit.times_noise is not None:
+        value = noise_words(limit.times_noise, value, units.decimal)
+    lines = [f"“{limit.name}”, {value}{_deadband(w, limit, units)}. Set by "
              f"{limit.set_by}, {limit.since}: {sentence(limit.reason)}"]
     if story.limit_since_ms is not None:
         lines.append(f"It stands so since {units.time_near(story.limit_since_ms, now)}.")
@@ -194,15 +205,17 @@ def _channel(c: OtherChannel, units: DisplayUnits, now: int) -> str:
     name = _big(CHANNELS.get(c.name, c.name))
     part = ", partial" if c.partial else ""
     sure = f" {units.plus_minus(c.u)}" if c.u is not None else ""
+    since = f" {c.said}," if c.said else ""
     same = {True: "the same, as far as dips can tell", False: "not the same as this", None: ""}[c.same]
-    return f"{name}: {units.signed_volume(c.value)}{sure} at {units.time_near(c.t_ms, now)}{part}" + (
+    return f"{name}: {units.signed_volume(c.value)}{sure}{since} at {units.time_near(c.t_ms, now)}{part}" + (
         f", {same}." if same else ".")
 
 
 def _other(x: OtherWarning, units: DisplayUnits, now: int) -> str:
     on = ON.get(x.on, x.on)
     state = urgencies.BRIEF_WORDS.get(x.state, x.state.replace("_", " and "))
-    return f"{_big(kind_words(x.kind))} on {on}: raised {units.time_near(x.raised_ms, now)}, {state}."
+    joined = ", " if x.on in (RISING, FALLING) else " on "
+    return f"{_big(kind_words(x.kind))}{joined}{on}: raised {units.time_near(x.raised_ms, now)}, {state}."
 
 
 def _gauges(doubts: Iterable[Doubt], units: DisplayUnits, now: int) -> str:
@@ -232,7 +245,7 @@ def _one_done(w: WarningView, d: Done, units: DisplayUnits, now: int) -> str:
     after = f", {span_words(d.after_ms)} after it was raised" if d.event == "ACK" else ""
     value = ""
     if d.event in ("ACT", "REA", "RTN") and d.value is not None and w.kind != log_trouble.KIND:
-        value = f" at {warning_value(w, units, turned_of(w) * d.value)}"
+        value = f" at {warning_value(w, units, turned_of(w) * d.value) if d.of is None else units.volume(d.of)}"
     cause = f" ({d.cause})" if d.cause else ""
     note = f": {sentence(d.note)}" if d.note else "."
     return f"{when}  {what}{by}{value}{after}{cause}{note}" + ("" if d.stored else " Not in the log yet.")

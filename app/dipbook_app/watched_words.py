@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from dipbook.limits import TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit, kind_words
+from dipbook.limits import FALLING, RISING, TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit, kind_words, noise_words
 from dipbook.situation_of_warnings import (
     ASIDE,
     IN_PART,
@@ -32,6 +32,7 @@ GROUPS = {"systems": "Systems", "rounds": "Rounds", "trips": "Trips", "tanks": "
 ROWS = {"active": "Active system", "all surface": "All surface", TOOK_LESS: "Hole took less",
         TOOK_MORE: "Hole took more"}
 KINDS = {TRIP_KINDS[0]: f"Last {LAST_N} stands", TRIP_KINDS[1]: "In all"}
+SIDES = (RISING, FALLING)
 NONE_SET = "none set"
 COUNTED = {WATCHED: "watched", IN_PART: "watched in part", NOT_TOLD: "can't be told now", ASIDE: "set aside",
            NOT_NOW: "not in force now", NOT_BY_US: "not watched by this version", NOBODY: "with none set"}
@@ -57,6 +58,8 @@ def amount(limit: Limit, units: DisplayUnits) -> str:
     """A limit's value as the crew reads it; as it was written where it isn't watched."""
     if not limit.watched:
         return limit.as_typed
+    if limit.times_noise is not None:
+        return noise_words(limit.times_noise, units.volume(limit.value), units.decimal)
     if limit.value_is == "level":
         return units.level(limit.value)
     if limit.value_is == "duration":
@@ -76,7 +79,7 @@ def cell_words(cell: WatchedCell, units: DisplayUnits) -> str:
             NOT_BY_US: "not watched", ASIDE: first.why}[first.state]
     if first.warns and first.state in (WATCHED, IN_PART, NOT_TOLD):
         said = f"{value}, warns"
-    aside = sum(w.state == ASIDE for w in cell.limits[1:])
+    aside = len({w.limit.name for w in cell.limits[1:] if w.state == ASIDE} - {first.limit.name})
     return f"{said}, {aside} set aside" if aside else said
 
 
@@ -110,7 +113,7 @@ def detail(row: WatchedRow, cell: WatchedCell, group: str, units: DisplayUnits, 
         return f"{head}: there is no such limit."
     if not cell.limits:
         return f"{head}: nobody set a limit. Nothing is watched here (Ctrl+5, Ins sets one)."
-    return f"{head}: " + " ".join(_one(w, units, now_ms) for w in cell.limits)
+    return f"{head}: " + " ".join(_one(w, units, now_ms, side=w.limit.on in SIDES) for w in cell.limits)
 
 
 def others(view: WatchedMap, units: DisplayUnits, now_ms: int) -> str:
@@ -126,12 +129,14 @@ def counts(view: WatchedMap) -> str:
     return ", ".join(f"{found[state]} {words}" for state, words in COUNTED.items() if state in found)
 
 
-def _one(w: WatchedLimit, units: DisplayUnits, now_ms: int) -> str:
+def _one(w: WatchedLimit, units: DisplayUnits, now_ms: int, *, side: bool = False) -> str:
+    """side: it is one of two sides of a limit that stand in the same cell."""
     limit = w.limit
+    of = f", {limit.on}" if side else ""
     when = "" if w.t_ms is None else f" {units.time_near(w.t_ms, now_ms)}"
     why = f" ({w.why}{_till(w)}{when})" if w.why else ""
     warns = f" Its warning is open: {urgencies.BRIEF_WORDS.get(w.warns, w.warns)}." if w.warns else ""
-    return (f"“{limit.name}” {amount(limit, units)}: {w.state}{why}.{warns} Set by {limit.set_by}, {limit.since}: "
+    return (f"“{limit.name}” {amount(limit, units)}{of}: {w.state}{why}.{warns} Set by {limit.set_by}, {limit.since}: "
             f"{sentence(limit.reason)}")
 
 

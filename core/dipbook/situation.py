@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from dipbook.findings import Finding
+from dipbook.limit_record import NO_RECORD, LimitsRecord
 from dipbook.limits import Limit
 from dipbook.parts import Figure
 from dipbook.records import Record
@@ -73,7 +74,8 @@ class WarningView:
     raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
     value and worst with the books' sign. partial: the value is only known in part.
     actions: what a person may do now, from the lifecycle's table: "acknowledge", "close", "shelve", "out of service".
-    first: it came first of a burst, in which others were raised before anybody had acknowledged it.
+    first: it came first of a burst, in which others were raised before anybody had acknowledged it. said, facts: what
+    the reading was held against, as of dipbook.alarms.Sample: of a limit on drift the volume, and the limit's part.
     """
 
     occurrence: str
@@ -93,6 +95,8 @@ class WarningView:
     actions: tuple[str, ...]
     partial: bool = False
     first: bool = False
+    said: str = ""
+    facts: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,6 +347,29 @@ class FrontView:
 
 
 @dataclass(frozen=True, slots=True)
+class DriftView:
+    """The drift of the active system at the last reading, ``t_ms`` [UTC ms]. Volumes [m3], None unknown.
+
+    rising_m3, falling_m3: above the low, below the high, each pace over its share of the limit: at ``limit_m3``, the
+    strictest in force (None without one), a warning is raised. scale_m3: noise, None while it is learned, or for dips.
+    learned_s: of how much circulation [s]. pace_s: readings are taken to be so far apart [s]. why: why the sums hold,
+    "" where they don't; moved_ms: when they last moved, None never. expected: about how many false warnings such a
+    limit costs, in words.
+    """
+
+    t_ms: int
+    rising_m3: float | None
+    falling_m3: float | None
+    scale_m3: float | None
+    learned_s: float
+    pace_s: float
+    why: str
+    moved_ms: int | None
+    limit_m3: float | None = None
+    expected: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TripRowView:
     """One row of a trip in the log. Volumes [m3], fill positive into the hole, None unknown or not told.
 
@@ -468,9 +495,11 @@ class Situation:
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
     well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
+    drift: of the active system, None where no limit asks for it.
     aside: limits that are shelved or out of service. fronts: where pills, slugs and bottoms-up are.
     watched_difference_m3, watched_u_m3: of the watched system where that is one tank and not the active system, at the
     last reading; None else.
+    limits_record: what limits stood when, the set that was approved, and what differs from it.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -535,4 +564,6 @@ class Situation:
     connections: tuple[ConnectionView, ...] = ()
     band: BandView | None = None
     limit_flow_back: Limit | None = None
+    limits_record: LimitsRecord = NO_RECORD
     aside: tuple[AsideView, ...] = ()
+    drift: DriftView | None = None

@@ -6,7 +6,8 @@ SI; ``None`` means unknown and is shown as unknown.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from dipbook.limits import Limit
@@ -83,13 +84,15 @@ class WatchedMap:
 @dataclass(frozen=True, slots=True)
 class Told:
     """A reading that a warning rests on. t_ms [UTC ms], None where it rests on no reading; value; u: k=1, None unknown;
-    partial: only known in part; said: what it was held against, in words. All SI, value with the books' sign."""
+    partial: only known in part; said: what it was held against, in words. All SI, value with the books' sign. facts:
+    figures that belong to it, as of dipbook.alarms.Sample: of a limit on drift the volume that is told."""
 
     t_ms: int | None
     value: float | None
     u: float | None = None
     partial: bool = False
     said: str = ""
+    facts: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +123,13 @@ class WarningSeries:
 
 @dataclass(frozen=True, slots=True)
 class OtherChannel:
-    """What something else says at its last reading. name: "active", "all surface", "watched", "flow_back", or a kind of
-    limit on trips. t_ms [UTC ms]; value [m3] with the books' sign; u: k=1, None unknown; partial. same: it can't be
-    told apart from the warning's own value; None where they aren't of one sort, or their uncertainty isn't known."""
+    """What something else says at its last reading.
+
+    name: "active", "all surface", "watched", "flow_back", a side of drift, or a kind of limit on trips. t_ms [UTC ms];
+    value [m3] with the books' sign; u: k=1, None unknown; partial. same: it can't be told apart from the warning's own
+    value; None where they aren't of one sort, or their uncertainty isn't known. said: since what, in words, "" where
+    that goes without saying.
+    """
 
     name: str
     t_ms: int
@@ -130,6 +137,7 @@ class OtherChannel:
     u: float | None
     partial: bool
     same: bool | None
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +165,8 @@ class Doubt:
 @dataclass(frozen=True, slots=True)
 class Done:
     """One transition of the warning. t_ms: when it occurred; learned_ms: when that became known [UTC ms]. event: key of
-    dipbook.alarms.EVENTS, or EDIT. state: after it. value: SI, None unknown. by, note, cause: in words, "" for none.
+    dipbook.alarms.EVENTS, or EDIT. state: after it. value: SI, None unknown; of: the volume that is told in its place,
+    without sign [m3], None where it is the value. by, note, cause: in words, "" for none.
     after_ms: since the raise became known [ms]. stored: it stands in the log; what has only just happened may not yet.
     """
 
@@ -171,6 +180,7 @@ class Done:
     cause: str = ""
     after_ms: int = 0
     stored: bool = True
+    of: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

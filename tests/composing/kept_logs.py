@@ -20,7 +20,7 @@ def limit_text(kind: str, value: str, on: str = "active", *, name: str = "", act
     """A [[limit]] table. kind, value, on, activity as in the file; keys: others, as written."""
     lines = {"name": name or kind, "kind": kind, "on": on, "activity": activity, "value": value, "set_by": "A. Sample",
              "reason": "invented", "since": "2026-01-01", **keys}
-    if kind not in ("overdue", "drift") and "deadband" not in keys:
+    if kind not in ("overdue", "rate") and "deadband" not in keys:
         lines["deadband"] = "1 in" if kind in ("high", "low") else "1 bbl"
     return "\n[[limit]]\n" + "".join(f'{k} = "{v}"\n' for k, v in lines.items())
 

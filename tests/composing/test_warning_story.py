@@ -134,6 +134,29 @@ def test_flow_back_is_drawn_and_what_it_was_held_against_is_said() -> None:
     assert next(m for m in story.series.marks if m.what == RAISED).value == story.at_raise.value
 
 
+def test_drift_tells_the_volume_and_draws_what_is_held_against_the_limit() -> None:
+    log = begun(limit_text("drift", "3 bbl"), GAIN, HIGH)
+    for n in range(1, 13):
+        log.add(dips(5 * n, Settling=60, Suction=60 + max(0.0, n - 6) / 4, Reserve=60 - max(0.0, n - 6) / 4, Trip=60))
+    story = log.story("drift")
+    view = next(w for w in log.situation.warnings if w.kind == "drift")
+    assert (view.system, story.limit.on) == ("rising", "rising")
+    assert story.now is not None
+    assert story.now.facts["of"] == view.facts["of"]
+    assert story.now.said.startswith("above the low at")
+    assert story.done[0].of == story.at_raise.facts["of"]  # type: ignore[union-attr]
+    assert story.series is not None
+    assert story.series.value[np.isfinite(story.series.value)][-1] == pytest.approx(story.now.value)
+    assert [v / BBL for _, v in story.series.steps] == pytest.approx([3.0])
+    assert {m.what for m in story.series.marks} >= {RAISED, WORST}
+    assert {c.name for c in story.channels} == {"active", "all surface"}
+    log.pass_to(101)
+    assert {d.on for d in log.story("drift").doubts} == {"Settling", "Suction"}, "it is of the active system"
+    other = next(c for c in log.story("gain").channels if c.name == "rising")
+    assert other.value == pytest.approx(story.now.facts["of"])
+    assert other.said == story.now.said
+
+
 def test_further_back_than_a_day_it_is_cut_and_says_so() -> None:
     log = gained().add(*(dips(m, Settling=60, Suction=63) for m in range(60, 26 * 60, 30)))
     story = log.story("gain")

@@ -191,20 +191,42 @@ def test_the_things_are_the_rigs_and_a_kind_is_only_where_it_can_be() -> None:
 
 def test_a_new_kind_of_limit_appears_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     for module in (sys.modules["dipbook.composing.watched_map"], watch_state):
-        monkeypatch.setattr(module, "KINDS", (*KINDS, "drift"))
+        monkeypatch.setattr(module, "KINDS", (*KINDS, "rate"))
     log = begun(GAIN)
-    assert log.cell("drift", "active").possible
-    assert log.cell("drift", "active").state == NOBODY
-    limit = replace(log.books.rig.limits[0], name="slow", kind="drift")
+    assert log.cell("rate", "active").possible
+    assert log.cell("rate", "active").state == NOBODY
+    limit = replace(log.books.rig.limits[0], name="fast", kind="rate")
     log.memory, _ = watch.step(log.memory, watch.LimitsChanged(9, 2 * MIN, (limit,), 2))
-    assert log.cell("drift", "active").state == WATCHED, "by what the watch was given of its channel"
+    assert log.cell("rate", "active").state == WATCHED, "by what the watch was given of its channel"
 
 
 def test_a_kind_that_this_version_does_not_watch_is_said_and_no_cell_hides_it() -> None:
-    shown = begun(GAIN, limit_text("drift", "3 bbl")).map()
+    shown = begun(GAIN, limit_text("rate", "3 bbl/min")).map()
     (found,) = shown.others
-    assert (found.limit.kind, found.state) == ("drift", NOT_BY_US)
+    assert (found.limit.kind, found.state) == ("rate", NOT_BY_US)
     assert "does not watch" in found.why
+
+
+def test_both_sides_of_drift_stand_in_one_cell_of_the_active_system() -> None:
+    log = begun(limit_text("drift", "3 bbl"), GAIN)
+    for minute in range(5, 60, 5):
+        log.add(dips(minute, Settling=60, Suction=60))
+    cell = log.cell("drift", "active")
+    assert [(w.limit.on, w.state) for w in cell.limits] == [("rising", WATCHED), ("falling", WATCHED)]
+    assert log.map().others == ()
+    assert not log.cell("drift", "all surface").possible
+
+
+def test_drift_that_holds_is_watched_in_part_and_says_why() -> None:
+    log = begun(limit_text("drift", "3 bbl")).add(entry("pumps", 1, state="on", flow=300))
+    for minute in range(5, 60, 5):
+        log.add(dips(minute, Settling=60, Suction=60))
+    log.add(entry("pumps", 57, state="off"), dips(60, Settling=60, Suction=60))
+    assert log.situation.drift is not None
+    assert log.situation.drift.why
+    state, why = log.state("drift")
+    assert state == IN_PART, why
+    assert why.startswith(f"its sums hold, {log.situation.drift.why.lower()}")
 
 
 def test_asking_changes_nothing() -> None:

@@ -112,7 +112,8 @@ class WarningsPage(WarningsFace):
             return ()
         if w.tank:
             return (Figure("tank", w.tank),)
-        return (Figure("difference", w.system),) if w.system in ("active", "all surface") else ()
+        system = "active" if w.kind == "drift" else w.system
+        return (Figure("difference", system),) if system in ("active", "all surface") else ()
 
     def kept_clear(self) -> tuple[QWidget, ...]:
         """What nothing is laid over: the keys."""

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
-from dipbook.limits import TOOK_MORE, TRIP_KINDS
+from dipbook.limits import FALLING, TOOK_MORE, TRIP_KINDS
 from dipbook.situation import AsideView, WarningView
 from dipbook_app import aside_words, log_trouble
 from dipbook_app import urgency as urgencies
@@ -377,6 +377,8 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     """
     if warning.kind == log_trouble.KIND:
         return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
+    if "of" in warning.facts and not warning.state.startswith("over"):
+        return _of_drift(warning, units, now_ms)
     turned = turned_of(warning)
 
     def amount(value: float | None) -> str:
@@ -394,15 +396,26 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     return f"{word(warning)}  {amount(warning.value)}{part}, limit {limit}, {where(warning)}, {since}"
 
 
+def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
+    """``RISING  2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min, since 14:40``."""
+    facts = warning.facts
+    part = " (partial)" if warning.partial else ""
+    rate = f", about {units.volume(facts['rate'] * 60)}/min" if "rate" in facts else ""
+    return (f"{word(warning)}  {units.volume(facts['of'])} {warning.said}{part}, limit "
+            f"{units.volume(warning.limit * facts['part'])}{rate}, since {units.time_near(warning.raised_ms, now_ms)}")
+
+
 def turned_of(warning: WarningView) -> float:
-    """−1 where less mud on surface is the worse: a loss, and a hole that took more than it should."""
-    return -1.0 if warning.kind == "loss" or warning.system == TOOK_MORE else 1.0
+    """−1 where less mud on surface is the worse: a loss, a fall, and a hole that took more than it should."""
+    return -1.0 if warning.kind == "loss" or warning.system in (TOOK_MORE, FALLING) else 1.0
 
 
 def word(warning: WarningView) -> str:
     """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
     if warning.kind in TRIP_KINDS:
         return f"TRIP: {warning.system.upper()}"
+    if warning.kind == "drift":
+        return warning.system.upper()
     return warning.kind.replace("_", "-").upper()
 
 
@@ -432,6 +445,8 @@ def where(warning: WarningView) -> str:
         return warning.tank
     if warning.kind in TRIP_KINDS:
         return "last stands" if warning.kind == TRIP_KINDS[0] else "in all"
+    if warning.kind == "drift":
+        return "active system"
     return {"active": "active system", "all surface": "all surface tanks"}.get(warning.system, warning.system)
 
 

@@ -94,7 +94,8 @@ class WatchedGrid(QWidget):
     def choose(self, kind: str, on: str) -> None:
         """Put the cursor on a kind of limit of a thing. kind: of a limit. on: as the map names it."""
         for (row, column), at in self._at.items():
-            if (at.cell.kind, at.cell.on) == (kind, on):
+            ons = {at.cell.on, *(w.limit.on for w in at.cell.limits)}
+            if at.cell.kind == kind and on in ons:
                 self._go(row, column)
                 return
 

@@ -16,12 +16,15 @@ from dipbook.books.curve import FOREVER_MS
 from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
+from dipbook.composing.drift_view import drift_view, with_limit
 from dipbook.composing.front_views import front_views
 from dipbook.composing.labels import LABELS
-from dipbook.composing.not_watched import applies, not_watched, out_of_service, strictest
+from dipbook.composing.limit_views import limits_record
+from dipbook.composing.not_watched import applies, in_force, not_watched, out_of_service, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.composing.trip_view import trip_view
+from dipbook.entries.kinds import LIMITS_APPROVED
 from dipbook.findings import Finding
 from dipbook.hints import TransferHint
 from dipbook.limits import Limit
@@ -30,6 +33,7 @@ from dipbook.situation import (
     AsideView,
     BandView,
     ConnectionView,
+    DriftView,
     HintView,
     RunningEntry,
     Situation,
@@ -54,6 +58,7 @@ SHORT: Mapping[str, tuple[str, ...]] = {
     "drilling break": ("drilling break",), "valve": (), "equipment": (), "shakers": ("shakers",), "gas": ("gas",),
     "mud check": ("mud check",), "return flow": ("return flow",), "stick check": ("stick check",),
     "handover": ("handover",), "slug": ("slug",), "about to move mud": ("about to move",),
+    LIMITS_APPROVED: ("limits approved",),
 }
 """Kinds whose mark is short: its first words."""
 SAID = {"pill": ("what",), "flow check": ("result",), "shut-in": ("state",), "valve": ("valve", "state"),
@@ -71,7 +76,7 @@ class Seen:
     findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
-    connections: stops of the pumps.
+    connections: stops of the pumps. drift: of the active system.
     """
 
     books: Books
@@ -86,6 +91,7 @@ class Seen:
     complete_ms: tuple[int, ...]
     lost: Loss | None = None
     connections: tuple[ConnectionView, ...] = ()
+    drift: DriftView | None = None
 
 
 def seen(books: Books) -> Seen:
@@ -112,7 +118,7 @@ def seen(books: Books) -> Seen:
         (*balance.findings(books), *hints.not_seen(books, since), *flowback.findings(books),
          *books.rig_findings), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over),
-        connection_views(books))
+        connection_views(books), drift_view(books))
 
 
 def with_journal(seen: Seen, books: Books) -> Seen:
@@ -177,7 +183,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
         watched_difference_m3=_value(other, "difference_m3"), watched_u_m3=_value(other, "u_m3"),
         aside=aside, fronts=front_views(books, now_ms), connections=seen.connections, band=band,
-        limit_flow_back=flow_back)
+        limit_flow_back=flow_back, drift=with_limit(seen.drift, in_force(in_service, "drift", activity)),
+        limits_record=limits_record(books, now_ms, aside))
 
 
 def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:

@@ -13,7 +13,8 @@ from dipbook import watch
 from dipbook.alarms.step import Sample, side, threshold
 from dipbook.books import Books
 from dipbook.composing.picture import TREND_MS
-from dipbook.limits import TRIP_KINDS, Limit
+from dipbook.composing.watched_map import place
+from dipbook.limits import FALLING, RISING, TRIP_KINDS, Limit
 from dipbook.observations import observe
 from dipbook.records import WARNING, Record
 from dipbook.situation import HintView, Situation
@@ -81,7 +82,7 @@ def warning_story(books: Books, memory: watch.Watch, s: Situation, occurrence: s
 def _told(sample: Sample | None) -> Told | None:
     if sample is None:
         return None
-    return Told(sample.t_ms, sample.value, _known(sample.u), sample.partial, sample.said)
+    return Told(sample.t_ms, sample.value, _known(sample.u), sample.partial, sample.said, sample.facts)
 
 
 def _now(memory: watch.Watch, limit: Limit, now_ms: int) -> Told | None:
@@ -98,7 +99,7 @@ def _at_raise(payloads: list[Mapping[str, Any]]) -> Told | None:
     if not found:
         return None
     return Told(found.get("t"), found.get("value"), _known(found.get("u")), bool(found.get("partial")),
-                str(found.get("said") or ""))
+                str(found.get("said") or ""), found.get("facts") or {})
 
 
 def _known(x: float | None) -> float | None:
@@ -206,6 +207,10 @@ def _channels(memory: watch.Watch, limit: Limit, watched: str) -> tuple[OtherCha
         same = _same(mine, sample) if alike and mine is not None else None
         name = channel[0] if channel == FLOW_BACK else channel[1]
         found.append(OtherChannel(name, sample.t_ms, sample.value, _known(sample.u), sample.partial, same))
+    for channel, sample in memory.last.items():
+        if channel[0] == "drift" and channel != own and channel[1] in (RISING, FALLING) and sample.facts.get("of"):
+            volume = sample.facts["of"] * (-1 if channel[1] == FALLING else 1)
+            found.append(OtherChannel(channel[1], sample.t_ms, volume, None, sample.partial, None, sample.said))
     return tuple(found)
 
 
@@ -235,6 +240,11 @@ def _others(memory: watch.Watch, written: Mapping[str, list[Mapping[str, Any]]],
     return tuple(sorted(found, key=lambda w: (w.raised_ms, w.name))[-MOST_OTHERS:])
 
 
+def _on(limit: Limit, s: Situation) -> str:
+    """What a limit is on, as the map has it."""
+    return place(limit, tuple(t.name for t in s.tanks))
+
+
 def _hints(s: Situation, limit: Limit, raised: int) -> tuple[HintView, ...]:
     """Guesses of transfers that end after the raise, or span it, and go the warning's way: into the active system for a
     gain of it, out of it for a loss; from or to the tank, of a high or low one."""
@@ -244,10 +254,11 @@ def _hints(s: Situation, limit: Limit, raised: int) -> tuple[HintView, ...]:
         source, target, end = hint.fields.get("from"), hint.fields.get("to"), hint.fields.get("end_ms")
         if end is not None and end < raised:
             continue
-        if limit.on in SYSTEMS:
-            mine = limit.kind != "overdue" and limit.on != ALL_SURFACE and (target in active) == (limit.turned > 0)
+        on = _on(limit, s)
+        if on in SYSTEMS:
+            mine = limit.kind != "overdue" and on != ALL_SURFACE and (target in active) == (limit.turned > 0)
         else:
-            mine = limit.on == (target if limit.kind == "high" else source)
+            mine = on == (target if limit.kind == "high" else source)
         if mine:
             found.append(hint)
     return tuple(found)
@@ -256,14 +267,15 @@ def _hints(s: Situation, limit: Limit, raised: int) -> tuple[HintView, ...]:
 def _doubts(books: Books, s: Situation, limit: Limit) -> tuple[Doubt, ...]:
     """What may be wrong with the gauges that the warning rests on: of each tank its flag, then its age. Other doubts of
     a gauge have their place here, and go on the page with these."""
-    if limit.on in SYSTEMS:
-        name = s.watched if limit.on == "watched" else limit.on
+    on = _on(limit, s)
+    if on in SYSTEMS:
+        name = s.watched if on == "watched" else on
         known = name in SYSTEMS or any(t.name == name for t in s.tanks)
         members = system(books, name).members_at(s.now_ms) if known else frozenset()
     elif limit.kind in TRIP_KINDS:
         members = frozenset(s.trip.tanks[:1] if s.trip is not None else ())
     else:
-        members = frozenset((limit.on,))
+        members = frozenset((on,))
     found: list[Doubt] = []
     for tank in s.tanks:
         if tank.name not in members:
@@ -298,7 +310,8 @@ def _done(slot: watch.Slot, payloads: list[Mapping[str, Any]]) -> tuple[Done, ..
     raised = next((int(p["learned"]) for p in payloads if p.get("event") == "ACT"), alarm.learned)
     found = [Done(int(p["time"]), int(p["learned"]), str(p.get("event", "")), str(p["state"]), _known(p.get("value")),
                   str(p.get("by") or ""), str(p.get("note") or ""), str(p.get("cause") or ""),
-                  0 if raised is None else int(p["learned"]) - raised) for p in payloads]
+                  0 if raised is None else int(p["learned"]) - raised,
+                  of=((p.get("evidence") or {}).get("facts") or {}).get("of")) for p in payloads]
     if alarm.raised_t is not None and not any(d.event == "ACT" for d in found):
         learned = alarm.raised_t if alarm.learned is None else alarm.learned
         found.insert(0, Done(alarm.raised_t, learned, "ACT", "raised", None, stored=False))

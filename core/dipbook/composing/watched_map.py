@@ -71,7 +71,7 @@ def watched_map(books: Books, memory: watch.Watch, s: Situation) -> WatchedMap:
     on_tanks = tuple(k for k in kinds if any(possible(k, on, tanks) for on in tanks))
 
     def cell(kind: str, on: str) -> WatchedCell:
-        mine = [w for w in known if w.limit.kind == kind and place(w.limit) == on]
+        mine = [w for w in known if w.limit.kind == kind and place(w.limit, tanks) == on]
         return WatchedCell(kind, on, possible(kind, on, tanks), _in_order(mine))
 
     def group(name: str, kinds: tuple[str, ...], places: Sequence[str]) -> WatchedGroup:
@@ -96,10 +96,13 @@ def possible(kind: str, on: str, tanks: tuple[str, ...]) -> bool:
     return not watch.not_watched((asked,), tanks)
 
 
-def place(limit: Limit) -> str:
-    """The row that a limit is told on: a round is of all active tanks, whatever system the limit names. limit: as the
-    watch holds it."""
-    return SYSTEMS[0] if limit.kind == ROUNDS and limit.on in SYSTEMS else limit.on
+def place(limit: Limit, tanks: tuple[str, ...]) -> str:
+    """The row that a limit is told on. A round is of all active tanks, whatever system the limit names; a side that is
+    neither a system nor a tank is of the active system, but for those of a trip. limit: as the watch holds it. tanks:
+    names of the rig's."""
+    if limit.kind in TRIP_KINDS or (limit.on in (*SYSTEMS, *tanks) and limit.kind != ROUNDS):
+        return limit.on
+    return limit.on if limit.on in tanks else SYSTEMS[0]
 
 
 def _in_order(found: Sequence[WatchedLimit]) -> tuple[WatchedLimit, ...]:
@@ -131,15 +134,16 @@ def _stands(at: _At, slot: watch.Slot) -> Found:
 
 def _on_a_system(at: _At, limit: Limit) -> Found:
     """Of what is held against the balance, and of any kind that isn't named here: by what the watch was given."""
-    if limit.on in SYSTEMS and at.s.watched == balance.NOT_WATCHED:
+    on = place(limit, tuple(t.name for t in at.s.tanks))
+    if on in SYSTEMS and at.s.watched == balance.NOT_WATCHED:
         return NOT_TOLD, at.s.watched_note or "not watched", None
     sample = at.memory.last.get(watch.channel_of(limit))
     if sample is None:
         return NOT_TOLD, "not known: nothing was read and compared yet", None
     ends = at.books.readings.end_ms
-    if len(ends) and sample.t_ms < int(ends[-1]):
+    if len(ends) and sample.t_ms < int(ends[-1]) and not (limit.kind == "drift" and at.s.drift and at.s.drift.why):
         return NOT_TOLD, "not known at the last reading; last known", sample.t_ms
-    old = _stale(at, limit.on)
+    old = _stale(at, on)
     if old and old[1]:
         return NOT_TOLD, f"stale: {_names(old[0])} gauged too long ago to count", old[2]
     if sample.partial:
@@ -187,6 +191,16 @@ def _on_flow_back(at: _At, limit: Limit) -> Found:
     return (IN_PART, said, None) if said and found[0] == WATCHED else found
 
 
+def _on_drift(at: _At, limit: Limit) -> Found:
+    """Its sums may hold, while the pumps are off or have only come on: then it tells what came back, and nothing more.
+    """
+    found, drift = _on_a_system(at, limit), at.s.drift
+    if found[0] not in (WATCHED, IN_PART) or drift is None or not drift.why:
+        return found
+    return IN_PART, f"its sums hold, {drift.why.lower()}; they last moved" if drift.moved_ms is not None else \
+        f"its sums hold, {drift.why.lower()}", drift.moved_ms
+
+
 def _on_a_trip(at: _At, limit: Limit) -> Found:
     trip = trip_at(at.books.trips, at.s.now_ms)
     if trip is None:
@@ -209,7 +223,7 @@ def _on_rounds(at: _At, limit: Limit) -> Found:
 
 
 ASK: Mapping[str, Callable[[_At, Limit], Found]] = MappingProxyType({
-    "high": _on_a_tank, "low": _on_a_tank, "flow_back": _on_flow_back, ROUNDS: _on_rounds,
+    "high": _on_a_tank, "low": _on_a_tank, "flow_back": _on_flow_back, "drift": _on_drift, ROUNDS: _on_rounds,
     **dict.fromkeys(TRIP_KINDS, _on_a_trip)})
 """Kind -> how it is found out whether it can be told now; another kind goes by what the watch was given of it."""
 

@@ -17,7 +17,7 @@ from dipbook.watch.events import (
     Unwatched,
     WatchedAgain,
 )
-from dipbook.watch.evidence import FLOW_BACK, SYSTEMS, Evidence, FlowBack, channel_of
+from dipbook.watch.evidence import FLOW_BACK, SYSTEMS, Drift, Evidence, FlowBack, channel_of, drift_of
 from dipbook.watch.resume import resume
 from dipbook.watch.state import (
     SILENCE_MS,
@@ -45,6 +45,7 @@ __all__ = [
     "Act",
     "Advance",
     "Doing",
+    "Drift",
     "Event",
     "Evidence",
     "FlowBack",
@@ -59,6 +60,7 @@ __all__ = [
     "activity_now",
     "applies",
     "channel_of",
+    "drift_of",
     "from_payload",
     "in_force",
     "interval_ms",
