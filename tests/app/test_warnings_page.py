@@ -421,3 +421,29 @@ def test_many_transitions_are_told_first_and_newest(opened: Opened) -> None:
     assert lines[0].startswith("02:25  Raised at")
     assert "more between" in lines[warning_words.FIRST_DONE]
     assert lines[-1].startswith("02:55  Grew, and sounded again at")
+
+
+def test_a_drift_is_told_by_its_volume_and_both_its_sides_stand_on_the_map(tmp_path: Path, qtbot: QtBot) -> None:
+    drift = GAIN.replace('"gain"', '"drift"', 2).replace("5 bbl", "3 bbl").replace('after = "1 reading"\n', "")
+    with bench(make_log(tmp_path / "a.dipbook", rig_text(drift)), Hands()) as b:
+        b.round()
+        o = Opened(b, qtbot, tmp_path)
+        for n in range(1, 13):
+            gain(o, 60.0 + max(0.0, n - 6) / 4, minutes=5)
+        view = next(w for w in b.warnings if w.kind == "drift")
+        o.press("Shift+F8")
+        line = o.page.list.lines[0]
+        assert line.head.startswith("RISING  ")
+        assert "Active system, above the low at" in line.text
+        told = line.head.removeprefix("RISING  ").split(",")[0]
+        assert f"Raised on {told}" in o.sections()["What it rests on"] or f"Last read {told}" in o.sections()["What it rests on"]
+        assert "above the low at" in o.sections()["What it rests on"]
+        assert o.sections()["What was done"].splitlines()[0].endswith(" bbl.")
+        assert o.page.figures()[0].name == "difference"
+        assert view.text.startswith("Rising")
+        o.key(Qt.Key.Key_M)
+        assert o.cell("drift", "active") == "3.0 bbl, warns"
+        assert "rising: watched" in o.page.map.detail.said
+        assert "falling: watched" in o.page.map.detail.said
+        o.window.close()
+        o.window.take(None, {})
