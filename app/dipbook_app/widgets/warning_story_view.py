@@ -22,7 +22,8 @@ TWO_COLUMNS_PX = 620
 LEAST_PLOT = 0.3
 """Share of the height that the plot keeps."""
 LEAST_WORDS_PX, SECTION_GAP = 150, 6
-EDGE_PX = 6
+EDGE_PX, BAR_PX, COLUMN_GAP = 6, 24, 18
+"""Around what stands beside; what a bar at the side of the words takes; between two columns of them [px]."""
 DONE = "What was done"
 
 
@@ -39,6 +40,7 @@ class WarningStoryView(QWidget):
         super().__init__(parent)
         self._sections: tuple[tuple[str, str], ...] = ()
         self._labels: list[QLabel] = []
+        self._stacks: list[QVBoxLayout] = []
         self._columns = self._width = self._height = 0
         self._drawn, self.squeezed, self._done_words = True, False, ""
         self._cautions: tuple[str, ...] = ()
@@ -48,7 +50,7 @@ class WarningStoryView(QWidget):
         self._body = QWidget()
         self._grid = QGridLayout(self._body)
         self._grid.setContentsMargins(0, 0, 6, 0)
-        self._grid.setHorizontalSpacing(18)
+        self._grid.setHorizontalSpacing(COLUMN_GAP)
         self.area = QScrollArea()
         self.area.setWidget(self._body)
         self.area.setWidgetResizable(True)
@@ -149,7 +151,7 @@ class WarningStoryView(QWidget):
                 widget.hide()
                 widget.deleteLater()
         self._labels, self._columns = [], columns
-        stacks: list[QVBoxLayout] = []
+        stacks = self._stacks = []
         for column in range(2):
             self._grid.setColumnStretch(column, 1 if column < columns else 0)
         for column in range(columns):
@@ -173,8 +175,11 @@ class WarningStoryView(QWidget):
         """The words have what they need, the plot the rest, and never less than its share where they need more."""
         if not self.height():
             return
-        width = max(1, self.area.viewport().width())
-        needed = self._grid.heightForWidth(width) if self._grid.hasHeightForWidth() else self._grid.sizeHint().height()
+        width = self.area.width() - scaled(self, BAR_PX)  # as if there were a bar: else it makes itself needed
+        wide = max(1, (width - (len(self._stacks) - 1) * COLUMN_GAP) // max(1, len(self._stacks)))
+        for stack in self._stacks:  # words that have changed tell the layouts around them only later
+            stack.invalidate()
+        needed = max((stack.heightForWidth(wide) for stack in self._stacks), default=0)
         room = self.height() - self.title.height()
         drawn = 0 if self.plot.isHidden() else max(self.plot.minimumHeight(), round(room * LEAST_PLOT))
         most = max(0, room - drawn)
