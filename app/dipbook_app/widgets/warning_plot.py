@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -253,7 +254,7 @@ class WarningPlot(QWidget):
 
     def _rows(self, marks: list[SeriesMark], low: int, right: float) -> dict[int, tuple[int, bool]]:
         """Which mark's word stands in which row above the curve, and whether to the left of its line: so that none is
-        over another, nor over another's line."""
+        over another, nor, where there is room, over another's line."""
         metrics = QFontMetricsF(self._look.font(12))
         width = max(200.0, float(self._plot.vb.width()))
         taken: list[tuple[int, float, float, float]] = []  # row, from, to, its line
@@ -261,9 +262,9 @@ class WarningPlot(QWidget):
         for place in sorted(range(len(marks)), key=lambda k: (FIRST.index(marks[k].what), -marks[k].t_ms)):
             at = (marks[place].t_ms - low) / 1000.0 / right * width
             wide = metrics.horizontalAdvance(self._mark_word(marks[place])) + 8
-            for row, to_left in ((r, left) for r in range(ROWS) for left in (False, True)):
+            for lines, row, to_left in product((True, False), range(ROWS), (False, True)):
                 begin, end = (at - wide, at) if to_left else (at, at + wide)
-                if begin < -2 or end > width or any(_touches((row, begin, end, at), other) for other in taken):
+                if begin < -2 or end > width or any(_touches((row, begin, end, at), other, lines) for other in taken):
                     continue
                 taken.append((row, begin, end, at))
                 rows[place] = (row, to_left)
@@ -340,11 +341,13 @@ class WarningPlot(QWidget):
         return super().eventFilter(watched, event)
 
 
-def _touches(one: tuple[int, float, float, float], other: tuple[int, float, float, float]) -> bool:
-    """True if two words are on one another, or the line of the higher one goes through the lower one. Each: its row,
-    from where to where [px], and where its line is."""
+def _touches(one: tuple[int, float, float, float], other: tuple[int, float, float, float], lines: bool) -> bool:
+    """True if two words are on one another, or (lines) the line of the higher one goes through the lower one. Each: its
+    row, from where to where [px], and where its line is."""
     if one[0] == other[0]:
         return one[2] + 6 >= other[1] and one[1] - 6 <= other[2]
+    if not lines:
+        return False
     high, low = (one, other) if one[0] < other[0] else (other, one)
     return low[1] - 1 <= high[3] <= low[2] + 1 and abs(low[3] - high[3]) > 1
 
