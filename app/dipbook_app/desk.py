@@ -28,6 +28,7 @@ from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
 from dipbook.rig.stepwise import one_by_one
 from dipbook.situation import Situation, TripRowView
+from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
 from dipbook_app import alive, desk_calls, desk_trips, door
 from dipbook_app.clock import Clock
@@ -138,6 +139,14 @@ class Desk(QObject):
     def parts_of(self, figure: Figure) -> Parts | None:
         """What a figure rests on, worked out now; None where the log has no such figure. figure: of a page."""
         return composing.parts_of(self._books, figure, self.now_ms(), self._symbols())
+
+    def warning_story(self, occurrence: str) -> WarningStory | None:
+        """What is known of an open warning, worked out now; None where there is none. occurrence: the warning's."""
+        return composing.warning_story(self._books, self._watch, self._situation, occurrence)
+
+    def watched_map(self) -> WatchedMap:
+        """What is watched now, and what isn't, worked out now."""
+        return composing.watched_map(self._books, self._watch, self._situation)
 
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""
@@ -310,16 +319,20 @@ class Desk(QObject):
                        else "Saved: limits and rig as of now.")
         return doc.findings
 
-    def acknowledge(self, occurrence: str) -> None:
-        """Acknowledge a warning: it stops sounding and stays open."""
-        self._act(watch.Act("acknowledge", occurrence, by=self._on_watch or NOBODY, at_ms=self.now_ms()))
+    def acknowledge(self, occurrence: str, by: str = "", note: str = "") -> str:
+        """Acknowledge a warning: it stops sounding and stays open. by: "" for who is on watch. note: in words, or "".
+        Returns why that was refused, or ""."""
+        return self._act(watch.Act("acknowledge", occurrence, by=self._by(by) or NOBODY, note=note,
+                                   at_ms=self.now_ms()))
 
-    def close_warning(self, occurrence: str, note: str) -> None:
-        """Close a warning that is over and acknowledged. note: what it was. Refused while nobody is on watch."""
-        if not self._on_watch:
-            self.failed.emit("Not closed: say who is on watch first (Ctrl+W), then close it again.")
-            return
-        self._act(watch.Act("close", occurrence, by=self._on_watch, note=note, at_ms=self.now_ms()))
+    def close_warning(self, occurrence: str, note: str, by: str = "") -> str:
+        """Close a warning that is over and acknowledged. note: what it was. by: "" for who is on watch; refused where
+        there is neither. Returns why that was refused, or ""."""
+        if not self._by(by):
+            words = "Not closed: say who is on watch first (Ctrl+W), then close it again."
+            self.failed.emit(words)
+            return words
+        return self._act(watch.Act("close", occurrence, by=self._by(by), note=note, at_ms=self.now_ms()))
 
     def silence(self) -> None:
         """Silence the sound alone for 30 s."""
@@ -333,11 +346,13 @@ class Desk(QObject):
             return str(error)
         return ""
 
-    def _act(self, act: watch.Act) -> None:
+    def _act(self, act: watch.Act) -> str:
         try:
             self._step(act)
         except DipbookError as error:
             self.failed.emit(str(error))
+            return str(error)
+        return ""
 
     def import_files(self, readings: Path | None, entries: Path | None, *, author: str = "") -> tuple[Finding, ...]:
         """Add a readings file and an entries file, all or nothing. The same file twice adds nothing."""

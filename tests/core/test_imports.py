@@ -13,6 +13,7 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("channels", "checking", "importing", "tripping"),
     ("composing",),
+    ("situation_of_warnings",),
     ("situation",),
     ("exchange", "store"),
     ("observations", "figures"),

@@ -60,11 +60,15 @@ class WarningStrip(QWidget):
     """Shows what is open.
 
     acknowledge_wanted(occurrence), close_wanted(occurrence, note), silence_wanted(): what a person asks for.
+    asked(occurrence): its words were clicked; "" where no warning is open. turned(occurrence): another is shown, by a
+    person's wish.
     """
 
     acknowledge_wanted = Signal(str)
     close_wanted = Signal(str, str)
     silence_wanted = Signal()
+    asked = Signal(str)
+    turned = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -122,6 +126,9 @@ class WarningStrip(QWidget):
             self._row.addWidget(button)
         self._noting_row.hide()
         self._caution.installEventFilter(self)
+        for part in (self._symbol, self._rank, self._headline, self._others):
+            part.installEventFilter(self)
+            part.setCursor(Qt.CursorShape.PointingHandCursor)
         self.set_look(look)
         self._refresh(None)
 
@@ -150,6 +157,8 @@ class WarningStrip(QWidget):
         """Other room for the caution, also where the headline has taken a second line."""
         if watched is self._caution and event.type() == QEvent.Type.Resize:
             self._fit_caution()
+        elif event.type() == QEvent.Type.MouseButtonRelease and watched is not self._caution:
+            self.asked.emit(self.occurrence_shown)
         return super().eventFilter(watched, event)
 
     def _fit_caution(self) -> None:
@@ -207,6 +216,16 @@ class WarningStrip(QWidget):
     def shown(self) -> WarningView | None:
         """The warning shown, or None."""
         return next((w for w in self._warnings if w.occurrence == self._shown), None)
+
+    @property
+    def open_now(self) -> tuple[WarningView, ...]:
+        """All that are open, in the strip's order."""
+        return self._warnings
+
+    @property
+    def occurrence_shown(self) -> str:
+        """The warning that is shown, "" for none."""
+        return self._shown if self.shown is not None else ""
 
     @property
     def limit_shown(self) -> str:
@@ -306,7 +325,15 @@ class WarningStrip(QWidget):
         if self._noting or len(self._warnings) < 2:
             return
         names = [w.occurrence for w in self._warnings]
-        self._shown = names[(names.index(self._shown) + 1) % len(names)]
+        self.show_one(names[(names.index(self._shown) + 1) % len(names)])
+        self.turned.emit(self._shown)
+
+    def show_one(self, occurrence: str) -> None:
+        """Show this open warning, as a person has chosen it elsewhere: the keys act on it. occurrence: the warning's.
+        """
+        if self._noting or occurrence == self._shown or all(w.occurrence != occurrence for w in self._warnings):
+            return
+        self._shown = occurrence
         self._refresh(self.shown)
 
     def acknowledge_shown(self) -> None:
@@ -354,7 +381,7 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
         return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
     if "of" in warning.facts and not warning.state.startswith("over"):
         return _of_drift(warning, units, now_ms)
-    turned = _turned(warning)
+    turned = turned_of(warning)
 
     def amount(value: float | None) -> str:
         return warning_value(warning, units, None if value is None else turned * value)
@@ -366,12 +393,12 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
         return f"{_word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {_where(warning)}, {since}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
-        return f"{_word(warning)} over{had}, limit {limit}, {_where(warning)}, {since}"
+        return f"{word(warning)} over{had}, limit {limit}, {where(warning)}, {since}"
     part = " (partial)" if warning.partial else ""
     if not _stands(warning):  # a partial reading ends nothing, and may lie anywhere
-        return (f"{_word(warning)}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
-                f"{limit}, {_where(warning)}, {since}")
-    return f"{_word(warning)}  {amount(warning.value)}{part}, limit {limit}, {_where(warning)}, {since}"
+        return (f"{word(warning)}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
+                f"{limit}, {where(warning)}, {since}")
+    return f"{word(warning)}  {amount(warning.value)}{part}, limit {limit}, {where(warning)}, {since}"
 
 
 def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
@@ -379,16 +406,16 @@ def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     facts = warning.facts
     part = " (partial)" if warning.partial else ""
     rate = f", about {units.volume(facts['rate'] * 60)}/min" if "rate" in facts else ""
-    return (f"{_word(warning)}  {units.volume(facts['of'])} {warning.said}{part}, limit "
+    return (f"{word(warning)}  {units.volume(facts['of'])} {warning.said}{part}, limit "
             f"{units.volume(warning.limit * facts['part'])}{rate}, since {units.time_near(warning.raised_ms, now_ms)}")
 
 
-def _turned(warning: WarningView) -> float:
+def turned_of(warning: WarningView) -> float:
     """−1 where less mud on surface is the worse: a loss, a fall, and a hole that took more than it should."""
     return -1.0 if warning.kind == "loss" or warning.system in (TOOK_MORE, FALLING) else 1.0
 
 
-def _word(warning: WarningView) -> str:
+def word(warning: WarningView) -> str:
     """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
     if warning.kind in TRIP_KINDS:
         return f"TRIP: {warning.system.upper()}"
@@ -401,7 +428,7 @@ def _stands(warning: WarningView) -> bool:
     """False where a warning that isn't over has a value on the good side of its limit now, and had been beyond it."""
     if warning.value is None or warning.worst is None or warning.kind == "overdue":
         return True
-    turned = _turned(warning) * warning.value
+    turned = turned_of(warning) * warning.value
     return turned <= warning.limit if warning.kind == "low" else turned >= warning.limit
 
 
@@ -430,10 +457,11 @@ def _doubted(warning: WarningView, units: DisplayUnits, *, brief: bool = False) 
 
 
 def _named(warning: WarningView) -> str:
-    return f"{_word(warning)} {_where(warning)}".strip()
+    return f"{word(warning)} {where(warning)}".strip()
 
 
-def _where(warning: WarningView) -> str:
+def where(warning: WarningView) -> str:
+    """What it is on: a tank, a system, or which sum of a trip."""
     if warning.tank:
         return warning.tank
     if warning.kind in TRIP_KINDS:
