@@ -390,7 +390,7 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     since = f"since {units.time_near(warning.raised_ms, now_ms)}"
     if warning.kind == SUSPECT:
         over = " over" if warning.state == "over" else ""
-        return f"{_word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {_where(warning)}, {since}"
+        return f"{word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {where(warning)}, {since}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
         return f"{word(warning)} over{had}, limit {limit}, {where(warning)}, {since}"

@@ -265,8 +265,8 @@ def _hints(s: Situation, limit: Limit, raised: int) -> tuple[HintView, ...]:
 
 
 def _doubts(books: Books, s: Situation, limit: Limit) -> tuple[Doubt, ...]:
-    """What may be wrong with the gauges that the warning rests on: of each tank its flag, then its age. Other doubts of
-    a gauge have their place here, and go on the page with these."""
+    """What may be wrong with the gauges that the warning rests on: of each tank its flag, its age, and what is doubted
+    of its gauge."""
     on = _on(limit, s)
     if on in SYSTEMS:
         name = s.watched if on == "watched" else on
@@ -288,6 +288,8 @@ def _doubts(books: Books, s: Situation, limit: Limit) -> tuple[Doubt, ...]:
             found.append(Doubt(tank.name, "gauged too long ago to count", tank.t_ms))
         elif tank.held:
             found.append(Doubt(tank.name, "not gauged in the last round", tank.t_ms))
+        found += [Doubt(tank.name, d.brief + ("" if d.share is None else f", {d.share:.0%} of the area"), d.since_ms)
+                  for d in tank.doubts]
     return tuple(found)
 
 
