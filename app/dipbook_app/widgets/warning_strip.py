@@ -402,12 +402,15 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
 
 
 def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
-    """``RISING  2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min, since 14:40``."""
+    """``RISING  2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min``: the low's time and how fast tell
+    more than when it was raised; without them that stands there."""
     facts = warning.facts
     part = " (partial)" if warning.partial else ""
-    rate = f", about {units.volume(facts['rate'] * 60)}/min" if "rate" in facts else ""
-    return (f"{word(warning)}  {units.volume(facts['of'])} {warning.said}{part}, limit "
-            f"{units.volume(warning.limit * facts['part'])}{rate}, since {units.time_near(warning.raised_ms, now_ms)}")
+    last = f"about {units.volume(facts['rate'] * 60)}/min" if "rate" in facts else \
+        f"since {units.time_near(warning.raised_ms, now_ms)}"
+    said = warning.said.split(" by ")[0]  # of a connection the line below has the rest
+    return (f"{word(warning)}  {units.volume(facts['of'])} {said}{part}, limit "
+            f"{units.volume(warning.limit * facts['part'])}, {last}")
 
 
 def turned_of(warning: WarningView) -> float:
