@@ -15,6 +15,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("composing",),
     ("situation",),
     ("exchange", "store"),
+    ("weighing",),
     ("observations", "figures"),
     ("watch",),
     ("alarms",),
