@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -29,6 +30,7 @@ from dipbook.rig.changes import difference_in_words
 from dipbook.rig.stepwise import one_by_one
 from dipbook.situation import Situation, TripRowView
 from dipbook.store import Store
+from dipbook.weighing import Weighed, weigh
 from dipbook_app import alive, desk_calls, desk_trips, door
 from dipbook_app.clock import Clock
 from dipbook_app.file_words import added_words
@@ -134,6 +136,11 @@ class Desk(QObject):
     def parts_of(self, figure: Figure) -> Parts | None:
         """What a figure rests on, worked out now; None where the log has no such figure. figure: of a page."""
         return composing.parts_of(self._books, figure, self.now_ms(), self._symbols())
+
+    def weighing(self, limit: Limit, rates_m3_s: tuple[float, ...]) -> Callable[[], Weighed]:
+        """The work of weighing a limit on the quiet hours of the log as it stands now, for any thread: see
+        ``dipbook.weighing.weigh``. limit: in force or not; rates_m3_s: to try [m3/s]."""
+        return partial(weigh, self._books, limit, rates_m3_s)
 
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""

@@ -96,6 +96,15 @@ def test_without_a_zero_since_nothing_after_an_event_is_quiet() -> None:
     assert quiet.spans[-1][1] / MIN == 555
 
 
+def test_hours_that_nobody_watched_are_no_quiet_hours() -> None:
+    gap = Draft("not watched", 600 * MIN, 640 * MIN, payload={"from_ms": 600 * MIN, "to_ms": 640 * MIN, "cause": "closed"})
+    books = rounds(24, gap)
+    _, quiet = quiet_rows(books, observe(books), "active")
+    ends = [(a / MIN, b / MIN) for a, b in quiet.spans]
+    assert [b for _, b in ends[:-1]] == [600]
+    assert ends[-1] == (645, 1440)
+
+
 def test_the_smallest_gain_is_two_standard_uncertainties_of_a_change() -> None:
     # Two tanks, a quarter inch either way each, evenly likely: u = 1/4 in / sqrt 3 a dip, four dips in a change.
     made = weigh(rounds(12), limit())

@@ -5,13 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QLabel, QWidget
 
+from dipbook.composing.drift_view import expected, holds_at
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
 from dipbook.trips import LAST_N
+from dipbook.weighing import WEIGHED, Weighed
 from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
@@ -26,6 +30,8 @@ from dipbook_app.forms.limit_texts import (
     texts_of_limit,
     value_words,
 )
+from dipbook_app.weigher import Weigher
+from dipbook_app.weighing_words import WAITS, rates_of, weighed_words
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -53,6 +59,8 @@ class LimitForm(Form):
                          "Every value is yours: nothing is filled in for a new limit.", parent)
         self.desk = desk
         self.limit = limit
+        self._expected = ""
+        self.weighed = QLabel()
         rig = current(desk).rig
         tanks = tuple(tank.name for tank in rig.tanks)
         lists = {"kind": tuple(kind_words(kind) for kind in KINDS), "on": (*SYSTEMS, *tanks),
@@ -69,13 +77,81 @@ class LimitForm(Form):
             for name, text in texts_of_limit(limit, rig).items():
                 self.field(name).set_text(text)
         self.field("by").offer(lambda: crew_of(desk)).set_text(desk.on_watch)
+        self.weighed.setWordWrap(True)
+        self.weighed.setTextFormat(Qt.TextFormat.PlainText)
+        self.weighed.setObjectName("weighed")
+        self.weighed.hide()
+        self.weigher = Weigher(self)
+        self.weigher.done.connect(self._show_weighed)
+        self.weigher.failed.connect(self._say_weighed)
+        self.weigh_button = self.add_button("Weigh it on\nquiet hours  F3", self.weigh)
+        self.weighed.installEventFilter(self)
+        self.column.addWidget(self.weighed)
         self.finish()
+        for row in self.fields:
+            row.changed.connect(self._forget_weighed)
         self.field("kind").changed.connect(self._fit)
         self._fit()
 
     def start(self) -> None:
         """Put the cursor into the first field: what is filled in further down would hide the field that is meant."""
         self.fields[0].focus()
+
+    def weigh(self) -> None:
+        """Weigh the values as typed on the log's quiet hours; no field changes, and nothing is saved."""
+        self.clear_words()
+        self._forget_weighed()
+        situation = current(self.desk)
+        units = DisplayUnits(situation.rig)
+        # Who sets it, why and its name weigh nothing: they may still be missing.
+        limit, found = read_limit({"name": "weighed", "by": "nobody yet", "why": "weighed", **self.texts()},
+                                  situation.rig, since="")
+        if limit is None:
+            self.show_findings(found)
+        elif limit.kind not in WEIGHED:
+            self._say_weighed(f"A limit on {kind_words(limit.kind)} has nothing to be weighed on.")
+        else:
+            view = situation.drift if limit.kind == "drift" else None
+            self._expected = "" if view is None else expected(view, holds_at(limit, view))
+            self._say_weighed(WAITS)
+            self.weigher.start(self.desk.weighing(limit, rates_of(units)))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """F3 weighs; the rest as in every form."""
+        if event.key() == Qt.Key.Key_F3 and not event.modifiers():
+            self.weigh()
+        else:
+            super().keyPressEvent(event)
+
+    def _show_weighed(self, made: Weighed) -> None:
+        words = weighed_words(made, DisplayUnits(current(self.desk).rig))
+        self._say_weighed(" ".join(text for text in (words, sentence(self._expected) if self._expected else "")
+                                   if text))
+
+    def _say_weighed(self, words: str) -> None:
+        self.weighed.setText(words)
+        self.weighed.setVisible(bool(words))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """The answer comes in sight once it has its room."""
+        if watched is not self.weighed:
+            return super().eventFilter(watched, event)
+        if event.type() == QEvent.Type.Resize:
+            QTimer.singleShot(0, self.weighed, self._bring_weighed)
+        return False
+
+    def _bring_weighed(self) -> None:
+        """The answer in sight, from its first line on."""
+        if self.weighed.isHidden():
+            return
+        self.area.ensureWidgetVisible(self.weighed, 0, 0)
+        if self.weighed.height() > self.area.viewport().height():
+            self.area.verticalScrollBar().setValue(self.weighed.y())
+
+    def _forget_weighed(self) -> None:
+        """What was weighed were other values."""
+        self.weigher.cancel()
+        self._say_weighed("")
 
     def save(self) -> None:
         """Hand the whole table with this limit in it to the desk."""

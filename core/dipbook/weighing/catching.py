@@ -111,7 +111,7 @@ def _with_drift(books: Books, limit: Limit, rows: Evidence, back: int, end: int,
     columns = {}
     for side in sides((limit,)):
         one = drift_columns(made, side, books.rig.zone)
-        picked = one.rows(np.minimum(place, len(made.t_ms) - 1))     # type: ignore[arg-type]  # an index array cuts too
+        picked = one.rows(np.minimum(place, len(made.t_ms) - 1))    # an index array cuts too
         old = rows.drift[drift_of(side)]
         columns[drift_of(side)] = replace(picked, known=picked.known & same & (old.known | ~np.isfinite(old.value)))
     return replace(rows, drift=columns)

@@ -62,14 +62,18 @@ def quiet_rows(books: Books, evidence: Evidence, system: str) -> tuple[Any, Quie
     t = evidence.t_ms
     quiet = np.isfinite(evidence.difference[system]) & np.asarray(evidence.watched[system], dtype=bool)
     events = left_out(books)
-    for a, b in (*events, *((a, b) for a, b, _ in books.unwatched)):
+    for a, b in events:
         quiet &= ~((t >= a) & ((t < b) if b is not None else True))
+    unwatched = sorted((a, 2**62 if b is None else b) for a, b, _ in books.unwatched)
+    for a, b in unwatched:
+        quiet &= ~((t > a) & (t < b))
     rows = np.flatnonzero(quiet)
     if not len(rows):
         return quiet, Quiet((), 0.0, len(events))
     # Rows that tell only of trips lie between readings and know nothing of the difference: they end no stretch.
     bad = np.cumsum(~quiet & np.isin(t, books.readings.end_ms))
-    ends = np.flatnonzero((np.diff(t[rows]) > LONGEST_GAP_MS) | (np.diff(bad[rows]) != 0))
+    before = np.searchsorted(np.array([a for a, _ in unwatched], dtype=np.int64), t[rows])
+    ends = np.flatnonzero((np.diff(t[rows]) > LONGEST_GAP_MS) | (np.diff(bad[rows]) != 0) | (np.diff(before) != 0))
     first, last = rows[np.concatenate(([0], ends + 1))], rows[np.concatenate((ends, [len(rows) - 1]))]
     spans = tuple((int(t[i]), int(t[j])) for i, j in zip(first, last, strict=True) if j > i)
     return quiet, Quiet(spans, sum(b - a for a, b in spans) / 3_600_000, len(events))
