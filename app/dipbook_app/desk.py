@@ -6,13 +6,14 @@ warning of its own and silences none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook import composing, importing, tried, watch
+from dipbook import composing, importing, watch
 from dipbook.books import Books, build, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
@@ -30,7 +31,7 @@ from dipbook.rig.stepwise import one_by_one
 from dipbook.situation import Situation, TripRowView
 from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
-from dipbook.tried import Tried
+from dipbook.weighing import Weighed, weigh
 from dipbook_app import alive, desk_calls, desk_trips, door
 from dipbook_app.clock import Clock
 from dipbook_app.file_words import added_words
@@ -137,11 +138,6 @@ class Desk(QObject):
         """The desk's clock [UTC ms]."""
         return self._clock.now_ms()
 
-    def try_limit(self, limit: Limit, rate_m3_s: float) -> Iterator[Tried]:
-        """A limit tried on the log's quiet hours, a piece of the work at a time. limit: it needn't be in force.
-        rate_m3_s: of a gain put on top [m3/s]."""
-        return tried.steps(self._books, limit, rate_m3_s)
-
     def parts_of(self, figure: Figure) -> Parts | None:
         """What a figure rests on, worked out now; None where the log has no such figure. figure: of a page."""
         return composing.parts_of(self._books, figure, self.now_ms(), self._symbols())
@@ -153,6 +149,11 @@ class Desk(QObject):
     def watched_map(self) -> WatchedMap:
         """What is watched now, and what isn't, worked out now."""
         return composing.watched_map(self._books, self._watch, self._situation)
+
+    def weighing(self, limit: Limit, rates_m3_s: tuple[float, ...]) -> Callable[[], Weighed]:
+        """The work of weighing a limit on the quiet hours of the log as it stands now, for any thread: see
+        ``dipbook.weighing.weigh``. limit: in force or not; rates_m3_s: to try [m3/s]."""
+        return partial(weigh, self._books, limit, rates_m3_s)
 
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""

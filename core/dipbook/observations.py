@@ -12,7 +12,7 @@ from dipbook import balance, flowback, gauges
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
 from dipbook.books.trips import Trip
-from dipbook.drifts import drifts
+from dipbook.drifts import Drifts, drifts
 from dipbook.limits import FALLING, SUSPECT, TRIP_KINDS, Limit, sides
 from dipbook.records import TRIP_ROW
 from dipbook.tanks.ends import ends_m
@@ -24,7 +24,7 @@ WATCHED = "watched"
 """The system that the flow line goes to, whichever it is at the time."""
 
 
-def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
+def observe(books: Books, first: int = 0, last: int | None = None, *, also: tuple[Limit, ...] = ()) -> Evidence:
     """Evidence at readings ``first`` … ``last``−1 of the books (row numbers in ``books.readings``, all by default), and
     at what tells of trips between them: where they begin and end, and rows that were filled by strokes.
 
@@ -32,6 +32,8 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
     once the flow line was turned since the zero, where its difference begins anew; a tank read outside its shape or
     strapping table, which holds at least, or at most, what its end says; one over its brim or below its stick. A round
     is complete if it tells what the active tanks hold.
+
+    also: limits that no rig of the log has, whose columns are wanted too.
     """
     rows = np.arange(len(books.readings))[first:last]
     t = books.readings.end_ms[rows]
@@ -56,10 +58,9 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
         unread = gauged & books.unread_in(tank, rows)
         partial[tank] = unread | _put_ends(books, tank, s.t_ms[real[at]], level[tank], volume[tank])
     active = balances[ACTIVE_SYSTEM]
-    back = _flow_back(books, t, names) if any(x.kind == "flow_back" and x.watched for _, rig in books.rigs
-                                              for x in rig.limits) else None
-    asked = {drift_of(side): side for _, rig in books.rigs
-             for side in sides(x for x in rig.limits if x.kind == "drift" and x.watched)}
+    limits = [x for x in (*(x for _, rig in books.rigs for x in rig.limits), *also) if x.watched]
+    back = _flow_back(books, t, names) if any(x.kind == "flow_back" for x in limits) else None
+    asked = {drift_of(side): side for side in sides(x for x in limits if x.kind == "drift")}
     made = Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
                     complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
@@ -87,19 +88,21 @@ def of_drift(books: Books, asked: Mapping[str, Limit], first: int = 0, last: int
     if not asked:
         return {}
     of = drifts(books, first, last)
-    made: dict[str, Drift] = {}
-    for name, limit in asked.items():
-        falling = limit.on == FALLING
-        side = of.loss if falling else of.gain
-        part = np.ones(len(of.t_ms))
-        if limit.times_noise is not None:
-            noise = np.where(np.isfinite(of.scale_m3), of.scale_m3 * limit.times_noise, np.inf)
-            part = np.minimum(noise, limit.value) / limit.value
-        value = side.worst_m3 / part
-        made[name] = Drift(-value if falling else value, of.partial, of.known & np.isfinite(side.worst_m3), side.of_m3,
-                           side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off,
-                           books.rig.zone, falling)
-    return made
+    return {name: drift_columns(of, limit, books.rig.zone) for name, limit in asked.items()}
+
+
+def drift_columns(of: Drifts, limit: Limit, zone: str) -> Drift:
+    """What one side of a limit on drift is held against. of: the drift of the log; limit: that side; zone: of the rig.
+    """
+    falling = limit.on == FALLING
+    side = of.loss if falling else of.gain
+    part = np.ones(len(of.t_ms))
+    if limit.times_noise is not None:
+        noise = np.where(np.isfinite(of.scale_m3), of.scale_m3 * limit.times_noise, np.inf)
+        part = np.minimum(noise, limit.value) / limit.value
+    value = side.worst_m3 / part
+    return Drift(-value if falling else value, of.partial, of.known & np.isfinite(side.worst_m3), side.of_m3,
+                 side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off, zone, falling)
 
 
 def _with_marks(books: Books, made: Evidence, first: int, last: int | None) -> Evidence:

@@ -12,10 +12,11 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("channels", "checking", "importing", "tripping"),
-    ("composing", "tried"),
+    ("composing",),
     ("situation_of_warnings",),
     ("situation",),
     ("exchange", "store"),
+    ("weighing",),
     ("observations", "figures"),
     ("watch",),
     ("alarms",),

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
+from dipbook.composing.drift_view import expected, holds_at
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
-from dipbook.tried import Tried
 from dipbook.trips import LAST_N
+from dipbook.weighing import WEIGHED, Weighed
 from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
@@ -30,9 +30,8 @@ from dipbook_app.forms.limit_texts import (
     texts_of_limit,
     value_words,
 )
-from dipbook_app.sentences import example_rate
-from dipbook_app.tried_words import tried_words
-from dipbook_app.widgets.words_label import WordsLabel
+from dipbook_app.weigher import Weigher
+from dipbook_app.weighing_words import WAITS, rates_of, weighed_words
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -61,6 +60,8 @@ class LimitForm(Form):
                          "Every value is yours: nothing is filled in for a new limit.", parent)
         self.desk = desk
         self.limit = limit
+        self._expected = ""
+        self.weighed = QLabel()
         rig = current(desk).rig
         tanks = tuple(tank.name for tank in rig.tanks)
         lists = {"kind": tuple(kind_words(kind) for kind in KINDS), "on": (*SYSTEMS, *tanks),
@@ -77,24 +78,81 @@ class LimitForm(Form):
             for name, text in texts_of_limit(limit, rig).items():
                 self.field(name).set_text(text)
         self.field("by").offer(lambda: crew_of(desk)).set_text(desk.on_watch)
+        self.weighed.setWordWrap(True)
+        self.weighed.setTextFormat(Qt.TextFormat.PlainText)
+        self.weighed.setObjectName("weighed")
+        self.weighed.hide()
+        self.weigher = Weigher(self)
+        self.weigher.done.connect(self._show_weighed)
+        self.weigher.failed.connect(self._say_weighed)
+        self.weigh_button = self.add_button("Weigh it on\nquiet hours  F3", self.weigh)
+        self.weighed.installEventFilter(self)
+        self.column.addWidget(self.weighed)
         self.finish()
-        self.tried = WordsLabel(whole=True)
-        self.tried.hide()
-        layout = self.layout()
-        assert isinstance(layout, QVBoxLayout)
-        layout.insertWidget(layout.indexOf(self.words), self.tried)
-        self.try_button = self.add_button("Try on quiet\nhours  F3", self.try_out)
-        self._trying: Iterator[Tried] | None = None
-        self._next = QTimer(self)
-        self._next.setSingleShot(True)
-        self._next.timeout.connect(self._try_on)
-        self._limit_tried: Limit | None = None
+        for row in self.fields:
+            row.changed.connect(self._forget_weighed)
         self.field("kind").changed.connect(self._fit)
         self._fit()
 
     def start(self) -> None:
         """Put the cursor into the first field: what is filled in further down would hide the field that is meant."""
         self.fields[0].focus()
+
+    def weigh(self) -> None:
+        """Weigh the values as typed on the log's quiet hours; no field changes, and nothing is saved."""
+        self.clear_words()
+        self._forget_weighed()
+        situation = current(self.desk)
+        units = DisplayUnits(situation.rig)
+        # Who sets it, why and its name weigh nothing: they may still be missing.
+        limit, found = read_limit({"name": "weighed", "by": "nobody yet", "why": "weighed", **self.texts()},
+                                  situation.rig, since="")
+        if limit is None:
+            self.show_findings(found)
+        elif limit.kind not in WEIGHED:
+            self._say_weighed(f"A limit on {kind_words(limit.kind)} has nothing to be weighed on.")
+        else:
+            view = situation.drift if limit.kind == "drift" else None
+            self._expected = "" if view is None else expected(view, holds_at(limit, view))
+            self._say_weighed(WAITS)
+            self.weigher.start(self.desk.weighing(limit, rates_of(units)))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """F3 weighs; the rest as in every form."""
+        if event.key() == Qt.Key.Key_F3 and not event.modifiers():
+            self.weigh()
+        else:
+            super().keyPressEvent(event)
+
+    def _show_weighed(self, made: Weighed) -> None:
+        words = weighed_words(made, DisplayUnits(current(self.desk).rig))
+        self._say_weighed(" ".join(text for text in (words, sentence(self._expected) if self._expected else "")
+                                   if text))
+
+    def _say_weighed(self, words: str) -> None:
+        self.weighed.setText(words)
+        self.weighed.setVisible(bool(words))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """The answer comes in sight once it has its room."""
+        if watched is not self.weighed:
+            return super().eventFilter(watched, event)
+        if event.type() == QEvent.Type.Resize:
+            QTimer.singleShot(0, self.weighed, self._bring_weighed)
+        return False
+
+    def _bring_weighed(self) -> None:
+        """The answer in sight, from its first line on."""
+        if self.weighed.isHidden():
+            return
+        self.area.ensureWidgetVisible(self.weighed, 0, 0)
+        if self.weighed.height() > self.area.viewport().height():
+            self.area.verticalScrollBar().setValue(self.weighed.y())
+
+    def _forget_weighed(self) -> None:
+        """What was weighed were other values."""
+        self.weigher.cancel()
+        self._say_weighed("")
 
     def save(self) -> None:
         """Hand the whole table with this limit in it to the desk."""
@@ -122,39 +180,6 @@ class LimitForm(Form):
         words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, "\
                 f"{value_words(limit, situation.rig)}."
         _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """F3 tries the limit as it is typed; the rest as in every form."""
-        if event.key() == Qt.Key.Key_F3:
-            self.try_out()
-        else:
-            super().keyPressEvent(event)
-
-    def try_out(self) -> None:
-        """Try the limit as it is typed on the log's quiet hours; nothing is set, and no field is changed."""
-        self.clear_words()
-        rig = current(self.desk).rig
-        limit, found = read_limit({"name": "-", "by": "-", "why": "-", **self.texts()}, rig, since="-")
-        if limit is None:
-            self.show_findings(found)
-            return
-        limit = replace(limit, watched=True)
-        rate, _ = example_rate(DisplayUnits(rig))
-        self._limit_tried, self._trying = limit, self.desk.try_limit(limit, rate)
-        self.tried.say("Tried on the quiet hours of this log…")
-        self.tried.show()
-        self._next.start(0)
-
-    def _try_on(self) -> None:
-        """The next piece of the work: the window goes on in between."""
-        made = None if self._trying is None else next(self._trying, None)
-        if made is None or self._limit_tried is None:
-            self._trying = None
-            return
-        situation = current(self.desk)
-        units = DisplayUnits(situation.rig)
-        self.tried.say(tried_words(made, self._limit_tried, example_rate(units)[1], situation.now_ms, units))
-        self._next.start(0)
 
     def _fit(self) -> None:
         """An overdue limit has no deadband and no growth, one on gauges no value either; one on trips is on nothing

@@ -1,0 +1,8 @@
+"""What a limit would have cost in this log's own quiet hours, and what it would catch. It proposes no limit."""
+
+from dipbook.weighing.catching import Caught
+from dipbook.weighing.counting import Cost, poisson_interval
+from dipbook.weighing.quiet import Quiet, quiet_rows
+from dipbook.weighing.weighed import CATCHES, WEIGHED, Weighed, weigh
+
+__all__ = ["CATCHES", "WEIGHED", "Caught", "Cost", "Quiet", "Weighed", "poisson_interval", "quiet_rows", "weigh"]
