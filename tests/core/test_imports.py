@@ -11,7 +11,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("checking", "importing", "tripping"),
+    ("checking", "importing", "tripping", "reports"),
     ("composing",),
     ("situation",),
     ("exchange", "store"),
