@@ -46,7 +46,9 @@ def handover(books: Books, span: Span, warned: Warnings, units: Mapping[str, str
     books: of the log. span. warned: its warnings. units: dimension -> symbol, for words.
     """
     t = span.to_ms
-    found = [Standing("Open warnings", f"{w.text}: {w.state.replace('_', ', ')}", w.learned_ms, w.acknowledged_by)
+    found = [Standing("Open warnings", f"{w.text}: {w.state.replace('_', ', ')}"
+                      + (f", worst so far {w.worst_words}" if w.worst_words else ""), w.learned_ms,
+                      w.acknowledged_by if "acknowledged" in w.state else "")
              for w in warned.raised if w.state != "closed"]
     activity, since = books.activities.at(t)
     rig, aside = books.rig_at(t), dict(warned.stands_aside)
@@ -54,9 +56,12 @@ def handover(books: Books, span: Span, warned: Warnings, units: Mapping[str, str
               for x in rig.limits if applies(x, activity) and x.name not in aside]
     found += [Standing("Not watched", f"Limit {name} is {state}", None) for name, state in aside.items()]
     found += [Standing("Not watched", _sentence(words), None) for words in not_watched(rig, activity)]
+    lined_up = books.line.active_at(t)
+    names = ", ".join(x.name for x in sorted(rig.tanks, key=lambda x: x.order) if x.name in lined_up)
     found.append(Standing("Line-up", f"Activity: {activity}", since))
+    found.append(Standing("Line-up", f"Active: {names or 'no tank'}", None))
     found += [Standing("Line-up", f"{x.name}: {x.state}" + (f" ({x.note})" if x.note else ""), x.since_ms)
-              for x in board(books, t, ())]
+              for x in board(books, t, ()) if x.group != "tank" or not x.normal]
     shut = shut_in(books, t)
     if shut is not None:
         found.append(Standing("Line-up", "The well is shut in", shut.t_ms, shut.by))

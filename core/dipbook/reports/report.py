@@ -12,6 +12,7 @@ import numpy as np
 from dipbook import balance
 from dipbook.books import Books
 from dipbook.entries.kinds import ENTRY_KINDS
+from dipbook.entries.words import describe
 from dipbook.findings import Finding
 from dipbook.reports.gauging import Gauging, gauging
 from dipbook.reports.handover import Standing, handover
@@ -51,7 +52,8 @@ class Report:
     stood when the span ended, else as it is known now; last_seq: the last record that it rests on. learned_since:
     records of the log that it leaves out (then), or that were learned after the span and concern it (now). drill: of a
     training drill. active, surface, tanks: the reconciliation. trend. gauging; warnings; connections; trips; inventory;
-    handover; unwatched: see their classes. findings: what makes a number of the span worth less.
+    handover; unwatched: see their classes. findings: what makes a number of the span worth less. words: of
+    every record that the active system's terms and the warnings name, by uid: (when [UTC ms], what it says).
     """
 
     rig: Rig
@@ -73,6 +75,7 @@ class Report:
     handover: tuple[Standing, ...]
     unwatched: tuple[Unwatched, ...]
     findings: tuple[Finding, ...]
+    words: Mapping[str, tuple[int, str]]
 
 
 def report(books: Books, span: Span, *, units: Mapping[str, str] | None = None, then: bool = False,
@@ -94,7 +97,14 @@ def report(books: Books, span: Span, *, units: Mapping[str, str] | None = None, 
         books.rig_at(span.to_ms), span, symbols, then, max(r.seq for r in books.records), len(since), drill, active,
         surface, tanks, _trend(books, span, warned), gauging(books, span, symbols), warned, connections(books, span),
         trips(books, span), inventory(books, span), handover(books, span, warned, symbols), unwatched(books, span),
-        tuple(f for f in (*balance.findings(books), *books.rig_findings) if f.t_ms is None or span.holds(f.t_ms)))
+        tuple(f for f in (*balance.findings(books), *books.rig_findings) if f.t_ms is None or span.holds(f.t_ms)),
+        _words(books, {*(e.uid for term in active.terms for e in term.entries),
+                       *(uid for w in warned.raised for uid in w.afterwards)}, symbols))
+
+
+def _words(books: Books, uids: set[str], units: Mapping[str, str]) -> dict[str, tuple[int, str]]:
+    return {r.uid: (r.t_ms, describe(r, units, books.rig.zone, books.rig.decimal)) for r in books.eff.records
+            if r.uid in uids}
 
 
 def shown_then(books: Books, span: Span) -> int:

@@ -75,16 +75,18 @@ def corrections(report: Report) -> Table:
 
 def warnings(report: Report, by: Writing) -> Table:
     """Each warning, from raised to closed, with what was logged afterwards."""
-    columns = (Column("Sounded", TIME), Column("Occurred", TIME), Column("Warning"), Column("Sounded, times", COUNT),
+    columns = (Column("Sounded", TIME), Column("Occurred", TIME), Column("Warning"), Column("Worst so far"),
+               Column("Sounded, times", COUNT),
                Column("Acknowledged", TIME), Column("By"), Column("After", SPAN), Column("Over", TIME),
                Column("Closed", TIME), Column("Closed by, note"), Column("At the end"),
                Column("Logged afterwards, for before it"))
-    said = {e.uid: f"{by.clock(e.t_ms)} {e.label}: {e.words}" for e in report.gauging.entries}
+    said = {uid: f"{by.clock(t)} {words}" for uid, (t, words) in report.words.items()}
     rows = tuple(Row((
-        w.learned_ms, w.raised_ms, w.text, w.sounded, *_or_blank(w.acknowledged_ms), w.acknowledged_by,
+        w.learned_ms, "" if w.raised_ms == w.learned_ms else w.raised_ms, w.text, w.worst_words, w.sounded,
+        *_or_blank(w.acknowledged_ms), w.acknowledged_by,
         w.answered_ms if w.answered_ms is not None else "" if w.acknowledged_ms is None else None,
         *_or_blank(w.over_ms, w.closed_ms), ": ".join(x for x in (w.closed_by, w.note) if x),
-        w.state.replace("_", ", "), "; ".join(said.get(uid, "an entry before this span") for uid in w.afterwards)))
+        w.state.replace("_", ", "), "; ".join(said[uid] for uid in w.afterwards)))
         for w in report.warnings.raised)
     note = "An entry logged afterwards doesn't end a warning; whether it explains it is for a person to say." if any(
         w.afterwards for w in report.warnings.raised) else ""

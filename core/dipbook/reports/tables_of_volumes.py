@@ -87,14 +87,13 @@ def booked(report: Report) -> Table:
     """Every entry of every term of the active system, under its term."""
     columns = (Column("Term"), Column("At", TIME), Column("Entry"), volume_column(report, "Volume", SIGNED),
                volume_column(report, "Term's sum", SIGNED), Column("Record", paper=False))
-    words = {e.uid: e.words for e in report.gauging.entries}
     rows: list[Row] = []
     unit = report.units.get("volume", "m3")
     for term in report.active.terms:
         many = term.name in MANY
         count = f"{len(term.entries)} entries" if many else ""
         rows.append(Row((term.label, "", count, "", term.volume_m3, ""), strong=True))
-        rows += [Row((term.label, e.t_ms, _entry(e.words, words.get(e.uid, "")), e.volume_m3, "", e.uid),
+        rows += [Row((term.label, e.t_ms, _entry(e.words, report.words.get(e.uid, (0, ""))[1]), e.volume_m3, "", e.uid),
                      paper=not many) for e in term.entries]
         over = left_over([e.volume_m3 for e in term.entries], term.volume_m3, unit, digits_of(unit))
         if over:
@@ -133,7 +132,7 @@ def tanks(report: Report) -> Table:
 def inventory(report: Report) -> Table:
     """What the tanks held by role, at each midnight and at the end."""
     columns = (Column("At", TIME), Column("Role"), Column("Tanks", COUNT), volume_column(report, "Volume"),
-               volume_column(report, "All", VOLUME), Column("Oldest dip", TIME), Column("Not known"))
+               volume_column(report, "Sum", VOLUME), Column("Oldest dip", TIME), Column("Not known"))
     unit = report.units.get("volume", "m3")
     rows: list[Row] = []
     for t, held in report.inventory.days:
@@ -152,7 +151,7 @@ def inventory(report: Report) -> Table:
 
 def materials(report: Report) -> Table:
     """What entries added."""
-    mass = report.units.get("mass", "kg")
+    mass = report.units.get("mass", "lbm" if report.units.get("length") == "ft" else "kg")
     columns = (Column("Material"), Column("Entry"), Column("Entries", COUNT),
                Column("Mass", MASS, mass, digits_of(mass)), volume_column(report, "Volume booked"))
     rows = tuple(Row((m.what, KIND_LABELS.get(m.how, m.how), len(m.entries),
@@ -166,7 +165,7 @@ def _line(words: str, t_ms: Value, active: Value, surface: Value) -> tuple[Value
 
 
 def _entry(piece: str, said: str) -> str:
-    return ": ".join(x for x in (piece, said) if x) or "not in an entry of this span"
+    return ": ".join(x for x in (piece, said) if x) or "not in an entry"
 
 
 def _notes(report: Report) -> str:

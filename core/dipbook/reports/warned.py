@@ -11,6 +11,7 @@ from dipbook import balance, watch
 from dipbook.books import Books
 from dipbook.composing.parts_of_balance import KINDS
 from dipbook.entries.words import FIRST, describe, stopped
+from dipbook.quantities import write, write_level
 from dipbook.quantities.writing import DIGITS
 from dipbook.records import RIG, WARNING, Record
 from dipbook.reports.spans import Span
@@ -24,11 +25,11 @@ EXPLAINING = frozenset(kind for kinds in KINDS.values() for kind in kinds)
 class Warned:
     """One warning, raised in the span or still open when it began. occurrence: its id. name, kind: of the limit; on:
     what it stands on. raised_ms: when it occurred; learned_ms: when it sounded first [UTC ms]. text: in words, as it
-    was raised. value, worst, limit: SI, as ``value_is`` says; worst: of what is known of it. acknowledged_ms,
-    acknowledged_by; answered_ms: from the first sound to that [ms], None where nobody has, or where the clock was set
-    back meanwhile. sounded: how many times, the first with it. over_ms: when its condition ended last. closed_ms,
-    closed_by, note. state: at the span's end. afterwards: uids of entries that were logged after it sounded, for a time
-    before it, since the zero that it stands on, and that the expected follows from.
+    was raised. value, worst, limit: SI, as ``value_is`` says; worst: of what is known of it, worst_words in the crew's
+    unit. acknowledged_ms, acknowledged_by; answered_ms: from the first sound to that [ms], None where nobody has, or
+    where the clock was set back meanwhile. sounded: how many times, the first with it. over_ms: when its condition
+    ended last. closed_ms, closed_by, note. state: at the span's end. afterwards: uids of entries that were logged after
+    it sounded, for a time before it, since the zero that it stands on, and that the expected follows from.
     """
 
     occurrence: str
@@ -40,6 +41,7 @@ class Warned:
     text: str
     value: float | None
     worst: float | None
+    worst_words: str
     limit: float
     value_is: str
     acknowledged_ms: int | None
@@ -124,14 +126,25 @@ def _warned(books: Books, span: Span, said: Sequence[tuple[Record, Transition]],
     closed = next((tr for _, tr in reversed(said) if tr.state == "closed"), None)
     answered = None if acked is None or acked.learned < first.learned else acked.learned - first.learned
     worsts = [tr.worst for _, tr in said if tr.worst is not None]
+    worst = worsts[-1] if worsts else first.value
     until = None if closed is None else closed.learned
     return Warned(
         first.occurrence, first.name, first.kind, first.tank or first.system, first.time, first.learned,
-        watch.words(first, units, books.rig.decimal), first.value, worsts[-1] if worsts else first.value, first.limit,
-        first.value_is, None if acked is None else acked.learned, "" if acked is None else acked.by, answered,
-        sum(1 for _, tr in said if tr.state == "raised" and tr.event in ("ACT", "REA")),
-        over[-1].time if over else None, until, "" if closed is None else closed.by,
-        "" if closed is None else closed.note, within[-1].state, _afterwards(books, record, first, until))
+        watch.words(first, units, books.rig.decimal), first.value, worst, _amount(worst, first.value_is, units,
+        books.rig.decimal), first.limit, first.value_is, None if acked is None else acked.learned, "" if acked is None
+        else acked.by, answered, sum(1 for _, tr in said if tr.state == "raised" and tr.event in ("ACT", "REA")),
+        over[-1].time if over else None, until, "" if closed is None else closed.by, "" if closed is None else
+        closed.note, within[-1].state, _afterwards(books, record, first, until))
+
+
+def _amount(value: float | None, value_is: str, units: Mapping[str, tuple[str, int]], decimal: str) -> str:
+    """A warning's value in the crew's unit; a loss is as large as it is deep."""
+    if value is None:
+        return ""
+    if value_is == "level":
+        return write_level(value, units["level"][0], decimal)
+    symbol = "min" if value_is == "duration" else units["volume"][0]
+    return write(abs(value), symbol, decimal=decimal)
 
 
 def _afterwards(books: Books, record: Record, raised: Transition, until: int | None) -> tuple[str, ...]:
