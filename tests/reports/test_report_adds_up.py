@@ -203,7 +203,7 @@ def test_every_table_adds_up_as_it_is_shown(steps: list[Any], unit: str) -> None
         *parts, closing = (number(t, h, row) for h in ("Opening", "Logged in", "Logged out", "The well's", "The rest", ROUNDING,
                                                       "Closing"))
         assert sum(parts, Decimal(0)) == closing
-    for name, part, total in (("booked", "Volume", "Term's sum"), ("inventory", "Volume", "All")):
+    for name, part, total in (("booked", "Volume", "Term's sum"), ("inventory", "Volume", "Sum")):
         t = tables[name]
         groups: dict[Any, list[reports.Row]] = {}
         for row in t.rows:
