@@ -11,13 +11,13 @@ from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
-from PySide6.QtWidgets import QApplication  # noqa: E402  the platform is chosen first
+from PySide6.QtWidgets import QApplication
 
-from dipbook import reports, store  # noqa: E402
-from dipbook.books import build  # noqa: E402
-from dipbook.exchange.times import parse  # noqa: E402
-from dipbook_app import demo, fonts  # noqa: E402
-from dipbook_app.printing.write_report import write_csv, write_pdf  # noqa: E402
+from dipbook import reports, store
+from dipbook.books import build
+from dipbook.exchange.times import parse
+from dipbook_app import demo, fonts
+from dipbook_app.printing.write_report import write_csv, write_pdf
 
 FOLDER = Path(__file__).parent / "report"
 NOW = parse("2026-01-06 06:04-06:00", None)

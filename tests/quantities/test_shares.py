@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dipbook.errors import QuantityError
-from dipbook.quantities import read, read_list, read_percent
+from dipbook.quantities import read, read_factor, read_list, read_parts, read_percent
 
 BBL = 0.158987294928
 
@@ -90,3 +90,28 @@ def test_a_speed_is_read(text: str, bare: str | None, m_per_h: float) -> None:
 def test_what_is_no_speed_is_refused(text: str, why: str) -> None:
     with pytest.raises(QuantityError, match=why):
         read(text, "speed")
+
+
+@pytest.mark.parametrize(("text", "decimal", "value"), [("80/20", ".", 0.8), (" 80 / 20 ", ".", 0.8), ("80", ".", 0.8),
+                                                        ("80 %", ".", 0.8), ("87.5/12.5", ".", 0.875), ("87,5/12,5", ",", 0.875),
+                                                        ("100/0", ".", 1.0)])
+def test_two_parts_of_a_hundred_are_read_as_the_first(text: str, decimal: str, value: float) -> None:
+    assert read_parts(text, decimal=decimal) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(("text", "words"), [("80/30", "make 100 together"), ("80/", "make 100 together"), ("/20", "make 100 together"),
+                                             ("1/2", "make 100 together"), ("½", "make 100 together"), ("120/-20", "outside 0 to 100"),
+                                             ("150", "outside 0 to 100"), ("80/20 bbl", "not one percentage"), ("", "Nothing is written"),
+                                             ("87,5/12,5", "decimal point")])
+def test_two_parts_that_arent_are_refused(text: str, words: str) -> None:
+    with pytest.raises(QuantityError, match=words):
+        read_parts(text)
+
+
+def test_a_number_without_a_unit() -> None:
+    assert read_factor("0.95") == 0.95
+    assert read_factor("1") == 1.0
+    assert read_factor("0,95", decimal=",") == 0.95
+    for text, words in (("-0.5", "below zero"), ("0.95 psi", "without a unit"), ("0,95", "decimal point"), ("z", "does not begin")):
+        with pytest.raises(QuantityError, match=words):
+            read_factor(text)

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 from dipbook.mud.apparent import gas_cut, gas_share, warmed
 from dipbook.quantities import write
 from dipbook.rig.model import Rig
-from dipbook_app.calculators.calculator import SHARE, Answer, Calculator, Given, Input, either
-from dipbook_app.display import shown_words
+from dipbook_app.calculators.calculator import (
+    SHARE,
+    Answer,
+    Calculator,
+    Given,
+    Input,
+    either,
+    with_needs,
+    with_remark,
+)
 
+NOT_BOTH_OF_GAS = "Give the gas or the weight with it, not both"
+GAS_READING_TOO = "To save it, give the gas reading too."
 NOT_BOOKED = "An annotation: nothing is booked, and it explains no gain or loss."
 IN_SIGHT = "Nothing is booked."
 OF_A_CHECK = ("density in", "density out", "temperature in", "temperature out")
@@ -33,22 +42,16 @@ def _gas_in_a_check(given: Given) -> Answer:
     takes = dict(found.takes)
     if takes and given.has("cut"):
         takes["density out"] = given.texts["cut"]
-    return _with_needs(found, takes, given, OF_A_CHECK, A_WEIGHT_TOO)
+    return with_needs(found, takes, given, OF_A_CHECK, A_WEIGHT_TOO)
 
 
 def _gas_in_a_reading(given: Given) -> Answer:
     found = _gas(given)
-    return _with_needs(found, found.takes, given, ("gas",), "To save it, give the gas reading too.")
-
-
-def _with_needs(found: Answer, takes: Mapping[str, str], given: Given, names: tuple[str, ...], words: str) -> Answer:
-    """An answer, with what its entry can't be saved without: one of some fields, whose words are ``words``."""
-    lacks = bool(found.takes) and not any(takes.get(name) or given.entry.get(name) for name in names)
-    return replace(found, lines=(*found.lines, words) if lacks else found.lines, takes=takes)
+    return with_needs(found, found.takes, given, ("gas",), GAS_READING_TOO)
 
 
 def _gas(given: Given) -> Answer:
-    asked = either(given, "share", "cut", "Give the gas or the weight with it, not both")
+    asked = either(given, "share", "cut", NOT_BOTH_OF_GAS)
     if asked is not None and asked.wrong:
         return asked
     if asked is not None or not given.has("mud"):
@@ -63,7 +66,7 @@ def _gas(given: Given) -> Answer:
         volumes = f"{given.volume(value['volume'])} of mud stands as {given.volume(apparent)}"
         lines.append(f"{volumes}, {given.volume(apparent - value['volume'])} of it gas.")
         words += f"; {volumes}"
-    return Answer((*lines, IN_SIGHT), takes=_remark(given, f"Gas-cut, worked out and not booked: {words}"))
+    return Answer((*lines, IN_SIGHT), takes=with_remark(given, f"Gas-cut, worked out and not booked: {words}"))
 
 
 def _warm_inputs(rig: Rig) -> tuple[Input, ...]:
@@ -82,20 +85,14 @@ def _warm(given: Given) -> Answer:
     more = f"{given.volume(abs(change))} {'more' if change > 0 else 'less'}"
     then, now = (write(value[name], degree, decimal=given.rig.decimal) for name in ("from", "to"))
     rate = f"{100.0 * value['per_kelvin']:.4g}".replace(".", given.rig.decimal)
-    found = Answer((more, f"From {then} to {now} at {rate} % per {degree}, as typed.", IN_SIGHT), takes=_remark(
+    found = Answer((more, f"From {then} to {now} at {rate} % per {degree}, as typed.", IN_SIGHT), takes=with_remark(
         given, f"{'Warmed' if change > 0 else 'Cooled'}, worked out and not booked: "
                f"{given.volume(value['volume'])} from {then} to {now} at {rate} % per {degree} makes {more}"))
-    return _with_needs(found, found.takes, given, OF_A_CHECK, A_WEIGHT_TOO)
+    return with_needs(found, found.takes, given, OF_A_CHECK, A_WEIGHT_TOO)
 
 
 def _degree(rig: Rig) -> str:
     return FAHRENHEIT if rig.units.get("temperature") == FAHRENHEIT else CELSIUS
-
-
-def _remark(given: Given, words: str) -> dict[str, str]:
-    """The remark with words after what stands there."""
-    before = given.entry.get("remark", "").strip()
-    return {"remark": shown_words(f"{before.rstrip('.;')}; {words}" if before else words)}
 
 
 GAS_CUT = Calculator("Gas-cut", f"{NOT_BOOKED} Gas at surface is itself a sign.", _gas_inputs,

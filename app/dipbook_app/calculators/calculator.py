@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import floor, isfinite, log10, pi
 
 from dipbook import quantities
@@ -17,9 +17,9 @@ from dipbook.rig.model import Rig
 from dipbook.situation import Situation
 from dipbook_app.display import shown_unit, shown_words
 
-BORE, SHARE = "bore", "share"
-"""Dimensions of an input beside those of an entry's fields: what a length of pipe holds, or its inside diameter; and a
-share in per cent."""
+BORE, ANNULUS, SHARE, PARTS, FACTOR = "bore", "annulus", "share", "parts", "factor"
+"""Dimensions of an input beside those of an entry's fields: what a length of pipe holds, or its inside diameter; what a
+length of annulus holds; a share in per cent; the first of two parts of a hundred, like 80/20; a number with no unit."""
 FIGURES, MOST_DIGITS = 3, 6
 """Figures that an answer has at least, and decimals at most."""
 
@@ -28,9 +28,9 @@ FIGURES, MOST_DIGITS = 3, 6
 class Input:
     """One thing that is asked for.
 
-    name: as the core's function calls it. label: what the crew reads. dimension: of an entry's field, BORE or SHARE.
-    entry: the entry's field whose text it begins with, "" for none. unless: the entry's field that, where it is filled
-    in, says that this text is of something else. hint: grey words of its own, "" for the unit.
+    name: as the core's function calls it. label: what the crew reads. dimension: of an entry's field, or one of BORE to
+    FACTOR. entry: the entry's field whose text it begins with, "" for none. unless: the entry's field that, where it is
+    filled in, says that this text is of something else. hint: grey words of its own, "" for the unit.
     """
 
     name: str
@@ -138,15 +138,23 @@ def value_of(asked: Input, text: str, rig: Rig) -> float:
     """A text [SI]. asked: what it is of; rig: the units of bare numbers. Raises QuantityError with words."""
     if asked.dimension == SHARE:
         return quantities.read_percent(text, decimal=rig.decimal)[0] / 100.0
+    if asked.dimension == PARTS:
+        return quantities.read_parts(text, decimal=rig.decimal)
+    if asked.dimension == FACTOR:
+        return quantities.read_factor(text, decimal=rig.decimal)
     if asked.dimension == BORE:
         return _bore(text, rig)
+    if asked.dimension == ANNULUS:
+        return quantities.read(text, "capacity", decimal=rig.decimal).value
     dimension, unit = MEASURES[asked.dimension]
     return quantities.read(text, dimension, decimal=rig.decimal, bare=rig.units.get(unit) if unit else None).value
 
 
 def as_read(asked: Input, value: float, rig: Rig) -> str:
     """A value [SI] as it was read, in the rig's unit; "" where the rig has none. asked: what it is of."""
-    if asked.dimension == BORE:
+    if asked.dimension == PARTS:
+        return parts(value, rig.decimal)
+    if asked.dimension in (BORE, ANNULUS):
         return told(value, capacity_unit(rig), rig.decimal)
     unit = rig.units.get(MEASURES[asked.dimension][1]) if asked.dimension in MEASURES else None
     return write(value, unit, decimal=rig.decimal) if unit else ""
@@ -178,6 +186,24 @@ def told(value: float, unit: str, decimal: str) -> str:
     scaled = abs(quantities.to_unit(value, unit))
     wanted = FIGURES - 1 - floor(log10(scaled)) if isfinite(scaled) and scaled > 0.0 else 0
     return shown_words(write(value, unit, digits=min(max(DIGITS[unit], wanted), MOST_DIGITS), decimal=decimal))
+
+
+def parts(share: float, decimal: str) -> str:
+    """A share as two parts of a hundred: ``80/20``, ``83.9/16.1``. decimal: the sign."""
+    first = round(100.0 * share, 1)
+    return "/".join(f"{part:.10g}" for part in (first, round(100.0 - first, 1))).replace(".", decimal)
+
+
+def with_remark(given: Given, words: str) -> dict[str, str]:
+    """The entry's remark with words after what stands there, to be taken over."""
+    before = given.entry.get("remark", "").strip()
+    return {"remark": shown_words(f"{before.rstrip('.;')}; {words}" if before else words)}
+
+
+def with_needs(found: Answer, takes: Mapping[str, str], given: Given, names: tuple[str, ...], words: str) -> Answer:
+    """An answer, with what its entry can't be saved without: one of some fields, whose words are ``words``."""
+    lacks = bool(found.takes) and not any(takes.get(name) or given.entry.get(name) for name in names)
+    return replace(found, lines=(*found.lines, words) if lacks else found.lines, takes=takes)
 
 
 def either(given: Given, first: str, second: str, words: str) -> Answer | None:

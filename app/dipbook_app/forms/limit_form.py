@@ -2,32 +2,53 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
-from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_of, kind_words
+from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
+from dipbook.tried import Tried
 from dipbook.trips import LAST_N
 from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
-from dipbook_app.forms.limit_texts import ANY, SHEET, SYSTEMS, on_words, read_limit, texts_of_limit
+from dipbook_app.forms.limit_texts import (
+    ANY,
+    SHEET,
+    SYSTEMS,
+    carried,
+    on_words,
+    read_limit,
+    texts_of_limit,
+    value_words,
+)
+from dipbook_app.sentences import example_rate
+from dipbook_app.tried_words import tried_words
+from dipbook_app.widgets.words_label import WordsLabel
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
-NO_DEADBAND = ("overdue",)
-ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
-            TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
-"""Said of a kind that is neither on a system nor for an activity."""
+NO_DEADBAND = ("overdue", SUSPECT)
+NOTES = {
+    "drift": "A rise above its low, or a fall below its high, of the difference of the active system, whatever it "
+             "stands at.",
+    SUSPECT: "Any gauge of the system, or the tank's, in doubt for longer than it is to wait. One more sounds again.",
+    TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
+    TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
+"""Said of a kind that its word alone doesn't explain."""
+FOLLOWS = "With a number, the limit follows the noise that is measured, and the value is the most it may be."
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
-          "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
-          "shelve": "May be shelved for",
+          "noise": "Times the noise", "deadband": "Over when back by", "growth": "Sounds again after",
+          "after": "Warns after", "shelve": "May be shelved for",
           "by": "Who sets it", "why": "Why"}
 """Field name -> word on the form, in the form's order."""
 
@@ -50,11 +71,24 @@ class LimitForm(Form):
         self.field("after").set_hint("blank: the first reading")
         self.field("shelve").set_hint("blank: it can't be shelved")
         self.field("value").set_hint("with its unit")
+        self.field("noise").set_hint("blank: the value is the limit")
+        self.field("noise").set_note(FOLLOWS)
         if limit is not None:
             for name, text in texts_of_limit(limit, rig).items():
                 self.field(name).set_text(text)
         self.field("by").offer(lambda: crew_of(desk)).set_text(desk.on_watch)
         self.finish()
+        self.tried = WordsLabel(whole=True)
+        self.tried.hide()
+        layout = self.layout()
+        assert isinstance(layout, QVBoxLayout)
+        layout.insertWidget(layout.indexOf(self.words), self.tried)
+        self.try_button = self.add_button("Try on quiet\nhours  F3", self.try_out)
+        self._trying: Iterator[Tried] | None = None
+        self._next = QTimer(self)
+        self._next.setSingleShot(True)
+        self._next.timeout.connect(self._try_on)
+        self._limit_tried: Limit | None = None
         self.field("kind").changed.connect(self._fit)
         self._fit()
 
@@ -71,6 +105,8 @@ class LimitForm(Form):
         if limit is None:
             self.show_findings(found)
             return
+        if self.limit is not None:
+            limit = carried(self.limit, limit, self.texts(), situation.rig)
         if self.limit is not None and _says_the_same(self.limit, limit):
             self.show_findings((_error("", "Nothing changed."),))
             return
@@ -83,15 +119,51 @@ class LimitForm(Form):
             limits = (*others, limit)
         else:
             limits = tuple(limit if other.name == replaced else other for other in others)
-        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, {limit.as_typed}."
+        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, "\
+                f"{value_words(limit, situation.rig)}."
         _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """F3 tries the limit as it is typed; the rest as in every form."""
+        if event.key() == Qt.Key.Key_F3:
+            self.try_out()
+        else:
+            super().keyPressEvent(event)
+
+    def try_out(self) -> None:
+        """Try the limit as it is typed on the log's quiet hours; nothing is set, and no field is changed."""
+        self.clear_words()
+        rig = current(self.desk).rig
+        limit, found = read_limit({"name": "-", "by": "-", "why": "-", **self.texts()}, rig, since="-")
+        if limit is None:
+            self.show_findings(found)
+            return
+        limit = replace(limit, watched=True)
+        rate, _ = example_rate(DisplayUnits(rig))
+        self._limit_tried, self._trying = limit, self.desk.try_limit(limit, rate)
+        self.tried.say("Tried on the quiet hours of this log…")
+        self.tried.show()
+        self._next.start(0)
+
+    def _try_on(self) -> None:
+        """The next piece of the work: the window goes on in between."""
+        made = None if self._trying is None else next(self._trying, None)
+        if made is None or self._limit_tried is None:
+            self._trying = None
+            return
+        situation = current(self.desk)
+        units = DisplayUnits(situation.rig)
+        self.tried.say(tried_words(made, self._limit_tried, example_rate(units)[1], situation.now_ms, units))
+        self._next.start(0)
+
     def _fit(self) -> None:
-        """An overdue limit has no deadband and no growth; one on trips is on nothing else, at any activity."""
+        """An overdue limit has no deadband and no growth, one on gauges no value either; one on trips is on nothing
+        else, at any activity."""
         kind = kind_of(self.field("kind").text())
-        self.field("kind").set_note(ON_TRIPS.get(kind, ""))
+        self.field("kind").set_note(NOTES.get(kind, ""))
         for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND), (("shelve",), kind in NOT_SHELVABLE),
-                                (("on", "activity"), kind in TRIP_KINDS)):
+                                (("on", "activity"), kind in TRIP_KINDS), (("noise",), kind != "drift"),
+                                (("value",), kind == SUSPECT)):
             for name in names:
                 self.field(name).setVisible(not left_out)
                 if left_out:

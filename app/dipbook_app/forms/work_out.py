@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.errors import QuantityError
 from dipbook.situation import Situation
@@ -17,6 +17,8 @@ from dipbook_app.widgets.words_label import WordsLabel
 KEY, TAKE_KEY = "F3", "Shift+F3"
 LINES = 3
 """Lines of an answer whose room is kept."""
+ACROSS = 3
+"""Keys of calculators side by side."""
 
 
 class WorkOut(QFrame):
@@ -98,18 +100,19 @@ class WorkOut(QFrame):
 
     # --- parts --------------------------------------------------------------------------------------------------
 
-    def _choice(self) -> QHBoxLayout:
-        line = QHBoxLayout()
-        line.setSpacing(8)
-        for each in self._calculators:
+    def _choice(self) -> QGridLayout:
+        keys = QGridLayout()
+        keys.setSpacing(8)
+        for n, each in enumerate(self._calculators):
             key = self.keys[each.name] = QPushButton(each.name)
             key.setCheckable(True)
             key.setAutoDefault(False)
             key.setProperty("tall", True)
             key.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             key.clicked.connect(lambda _=False, each=each: self._choose(each))
-            line.addWidget(key, 1)
-        return line
+            keys.addWidget(key, n // ACROSS, n % ACROSS)
+            keys.setColumnStretch(n % ACROSS, 1)
+        return keys
 
     def _foot(self) -> QWidget:
         """The answer and its key: outside the fields that scroll, so that it is always in sight."""

@@ -35,7 +35,7 @@ def solid_for(start_m3: float, mud_kg_m3: float, wanted_kg_m3: float, solid_kg_m
     Raises ImpossibleError where the wanted weight isn't above the mud's, or not below the solid's. Source: mass
     balance; Lapeyrouse, ch. 3.
     """
-    _positive(start=start_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, solid=solid_kg_m3)
+    positive(start=start_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, solid=solid_kg_m3)
     _weights_up(mud_kg_m3, wanted_kg_m3, solid_kg_m3)
     return start_m3 * solid_kg_m3 * (wanted_kg_m3 - mud_kg_m3) / (solid_kg_m3 - wanted_kg_m3)
 
@@ -46,7 +46,7 @@ def start_for(final_m3: float, mud_kg_m3: float, wanted_kg_m3: float, solid_kg_m
     final_m3: Vf, wanted in the end [m3]. mud_kg_m3, wanted_kg_m3, solid_kg_m3 [kg/m3], and what is raised: as of
     ``solid_for``. Source: mass balance; Lapeyrouse, ch. 3.
     """
-    _positive(final=final_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, solid=solid_kg_m3)
+    positive(final=final_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, solid=solid_kg_m3)
     _weights_up(mud_kg_m3, wanted_kg_m3, solid_kg_m3)
     return final_m3 * (solid_kg_m3 - wanted_kg_m3) / (solid_kg_m3 - mud_kg_m3)
 
@@ -59,7 +59,7 @@ def liquid_for(start_m3: float, mud_kg_m3: float, wanted_kg_m3: float, liquid_kg
 
     Raises ImpossibleError where the wanted weight isn't between the two. Source: mass balance; Lapeyrouse, ch. 3.
     """
-    _positive(start=start_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, liquid=liquid_kg_m3)
+    positive(start=start_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, liquid=liquid_kg_m3)
     _between(mud_kg_m3, wanted_kg_m3, liquid_kg_m3)
     return start_m3 * (mud_kg_m3 - wanted_kg_m3) / (wanted_kg_m3 - liquid_kg_m3)
 
@@ -70,7 +70,7 @@ def liquid_in(final_m3: float, mud_kg_m3: float, wanted_kg_m3: float, liquid_kg_
     final_m3: Vf, wanted in the end [m3]. mud_kg_m3, wanted_kg_m3, liquid_kg_m3 [kg/m3], and what is raised: as of
     ``liquid_for``. Source: mass balance; Lapeyrouse, ch. 3.
     """
-    _positive(final=final_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, liquid=liquid_kg_m3)
+    positive(final=final_m3, mud=mud_kg_m3, wanted=wanted_kg_m3, liquid=liquid_kg_m3)
     _between(mud_kg_m3, wanted_kg_m3, liquid_kg_m3)
     return final_m3 * (wanted_kg_m3 - mud_kg_m3) / (liquid_kg_m3 - mud_kg_m3)
 
@@ -81,12 +81,13 @@ def mixed(first_m3: float, first_kg_m3: float, second_m3: float, second_kg_m3: f
     first_m3, second_m3: V1, V2 [m3]. first_kg_m3, second_kg_m3: ρ1, ρ2 [kg/m3]. Raises ImpossibleError for one that is
     no more than nothing. Source: mass balance; Lapeyrouse, ch. 3.
     """
-    _positive(first=first_m3, first_weight=first_kg_m3, second=second_m3, second_weight=second_kg_m3)
+    positive(first=first_m3, first_weight=first_kg_m3, second=second_m3, second_weight=second_kg_m3)
     volume = first_m3 + second_m3
     return volume, (first_m3 * first_kg_m3 + second_m3 * second_kg_m3) / volume
 
 
-def _positive(**arguments: float) -> None:
+def positive(**arguments: float) -> None:
+    """Raises ImpossibleError about the first of ``arguments`` that is no more than nothing; unknown (NaN) passes."""
     for name, value in arguments.items():
         if value <= 0.0:
             raise ImpossibleError(name, BELOW_NOTHING)

@@ -12,7 +12,7 @@ from dipbook.quantities.factors import (
     unit,
 )
 from dipbook.quantities.reading import DipReading, Quantity, read, read_dip, written_with
-from dipbook.quantities.shares import Readings, read_list, read_percent
+from dipbook.quantities.shares import Readings, read_factor, read_list, read_parts, read_percent
 from dipbook.quantities.unit_sets import UNIT_SETS, UnitSet
 from dipbook.quantities.writing import UNKNOWN, write, write_level, write_number
 
@@ -32,7 +32,9 @@ __all__ = [
     "from_unit",
     "read",
     "read_dip",
+    "read_factor",
     "read_list",
+    "read_parts",
     "read_percent",
     "to_unit",
     "unit",

@@ -1,4 +1,4 @@
-"""Reads a percentage, and a list of readings of one quantity."""
+"""Reads a percentage, two parts of a hundred, a bare number, and a list of readings of one quantity."""
 
 from __future__ import annotations
 
@@ -34,6 +34,32 @@ def read_percent(text: str, *, decimal: str = ".") -> tuple[float, float]:
     if (below_zero and value) or value > 100:
         raise QuantityError(f"{shown(text)} is outside 0 to 100 %.")
     return value, 1.0 / number.per
+
+
+def read_parts(text: str, *, decimal: str = ".") -> float:
+    """The first of two parts of a hundred, as oil and water are written: ``80/20``, or ``80`` or ``80 %`` alone [-].
+
+    text: as typed. decimal: the decimal sign. Raises QuantityError, also where the two don't make 100 together.
+    """
+    first, slash, second = cleaned(text, decimal).replace(".", decimal).partition("/")
+    parts = [read_percent(part.strip(), decimal=decimal)[0] for part in ((first, second) if slash else (first,))
+             if part.strip()]
+    if slash and (len(parts) != 2 or abs(sum(parts) - 100.0) > 1e-6):
+        raise QuantityError(f"{shown(text)}: the two must make 100 together. Write them like 80/20.")
+    return parts[0] / 100.0
+
+
+def read_factor(text: str, *, decimal: str = ".") -> float:
+    """A number without a unit, from 0 up. text: as typed. decimal: the decimal sign. Raises QuantityError."""
+    clean, below_zero = without_sign(cleaned(text, decimal))
+    example = written_with(decimal, "0.95")
+    number, rest = leading_number(text, clean, example)
+    if rest:
+        raise QuantityError(f"{shown(text)}: this is a number without a unit. Write it like {example}.")
+    value = number.top / number.bottom
+    if below_zero and value:
+        raise QuantityError(f"{shown(text)} is below zero. It can't be negative here.")
+    return value
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ def place(pumped_m3: float, hole: Hole, string: String, bit_m: float) -> Place:
     string too short, or pipe wider than the hole.
     """
     down = [(length, p.bore_m2) for p, length in reversed(string.spans(0.0, bit_m))]
-    up = _annulus_up(hole, string, bit_m)
+    up = annulus_up(hole, string, bit_m)
     if not isfinite(pumped_m3) or pumped_m3 < 0.0 or up is None or any(area <= 0.0 for _, area in (*down, *up)):
         return Place(UNKNOWN, float("nan"), float("nan"), float("nan"))
     to_bit = sum(length * area for length, area in down)
@@ -54,13 +54,14 @@ def bottoms_up(hole: Hole, string: String, bit_m: float) -> float:
     """What brings mud from the bit to surface [m3]; NaN where that isn't known. hole, string: as described. bit_m: bit
     depth [m].
     """
-    up = _annulus_up(hole, string, bit_m)
+    up = annulus_up(hole, string, bit_m)
     return float("nan") if up is None else float(sum(length * area for length, area in up))
 
 
-def _annulus_up(hole: Hole, string: String, bit_m: float) -> list[tuple[float, float]] | None:
+def annulus_up(hole: Hole, string: String, bit_m: float) -> list[tuple[float, float]] | None:
     """(length [m], area [m2]) of the annulus from the bit up, cut at each change of hole or pipe; None where the bit is
-    below the hole or the string too short."""
+    below the hole or the string too short. hole, string: as described. bit_m: bit depth [m].
+    """
     if not bit_m <= min(hole.bottom_m, string.length_m) + 1e-6:
         return None
     cuts = {0.0, bit_m, *(s.top_m for s in hole.sections if s.top_m < bit_m)}
