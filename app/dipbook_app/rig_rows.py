@@ -47,9 +47,9 @@ SECTIONS = (
                (("hole", "Hole"), ("pipe", "Pipe"), ("drain_back", "Drain-back"), ("fill_rule", "Rule for filling"))),
     RigSection("Valves, equipment", ("valve", "equipment"), (("valve", "valve"), ("equipment", "equipment")),
                "No valve, gate or equipment is described. Ins adds a valve, Shift+Ins a piece of equipment."),
-    RigSection("Crew", ("crew",), (("crew", "person"),),
+    RigSection("Crew", ("crew", "tour"), (("crew", "person"), ("tour", "tour")),
                "Nobody is named. Ins adds a person: the name is offered wherever somebody types who it is; any other "
-               "can be typed as well."),
+               "can be typed as well. Shift+Ins adds a tour, from when its shift begins."),
 )
 
 
@@ -129,8 +129,9 @@ def _row(section: RigSection, kind: str, sign: str, draft: RigDraft) -> RigRow:
 
 
 def _unnamed(section: RigSection, kind: str, sign: str, proposal: Proposal) -> str:
-    pipe = proposal.value((kind, sign, "pipe")) if kind == "string" else ""
-    return pipe or f"({section.word(kind)})"
+    own = {"string": "pipe", "tour": "code"}.get(kind)
+    said = proposal.value((kind, sign, own)) if own else ""
+    return said or f"({section.word(kind)})"
 
 
 def _what(kind: str, sign: str, proposal: Proposal) -> str:
@@ -148,4 +149,6 @@ def _what(kind: str, sign: str, proposal: Proposal) -> str:
         return value("length") or "all the rest"
     if kind == "valve":
         return value("tank")
+    if kind == "tour":
+        return value("start")
     return value("role") if kind == "crew" else value("holds")

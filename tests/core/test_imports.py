@@ -11,7 +11,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("channels", "checking", "importing", "tripping"),
+    ("channels", "checking", "importing", "reports", "tripping"),
     ("composing",),
     ("situation_of_warnings",),
     ("situation",),

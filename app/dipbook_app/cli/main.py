@@ -78,6 +78,15 @@ def parser() -> argparse.ArgumentParser:
     sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="a4 by default")
     sheet.add_argument("--rounds", type=int, default=8, metavar="N",
                        help="how many rounds it has room for; 8 by default")
+    report = commands.add_parser("report", help="write the report of a tour or any span, without a window")
+    report.add_argument("log", type=Path, metavar="LOG.dipbook")
+    report.add_argument("--out", type=Path, required=True, metavar="OUT.pdf")
+    report.add_argument("--tour", default="", metavar="2026-03-14D", help="the date on which it begins, and its code")
+    report.add_argument("--from", dest="from_", default="", metavar="TIME", help="instead of a tour, with --to")
+    report.add_argument("--to", default="", metavar="TIME", help="like \"2026-03-14 06:00\", by the rig's clock")
+    report.add_argument("--csv", type=Path, metavar="FOLDER", help="every table as a file too")
+    report.add_argument("--paper", choices=("a4", "letter"), default="a4", help="a4 by default")
+    report.add_argument("--then", action="store_true", help="as the log stood when the span ended")
     return top
 
 
@@ -138,6 +147,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             case "sheet":
                 from dipbook_app.cli.sheet import sheet
                 return sheet(asked.source, asked.to, asked.paper, asked.rounds)
+            case "report":
+                from dipbook_app.cli.report import report
+                return report(asked.log, asked.out, tour=asked.tour, from_=asked.from_, until=asked.to,
+                              paper=asked.paper, csv=asked.csv, then=asked.then)
             case _:
                 from dipbook_app.cli.opening import watch
                 return watch(getattr(asked, "log", None), getattr(asked, "rig", None))

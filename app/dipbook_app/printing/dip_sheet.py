@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from pathlib import Path
 
-from PySide6.QtCore import QLineF, QMarginsF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPdfWriter, QPen
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
 
 from dipbook.cautions import CAUTION
-from dipbook.errors import DipbookError
+from dipbook_app.printing.pdf import HEAD, MARGIN, MM, PAPERS, SMALL, TEXT, THICK, THIN, letters, write_pages
 from dipbook_app.printing.sheet_content import (
     ENTRIES_A_PAGE,
     ENTRIES_HOW_TO,
@@ -20,17 +20,9 @@ from dipbook_app.printing.sheet_content import (
     DipSheet,
     SheetPage,
 )
-from dipbook_app.theme import FAMILY
 
-PAPERS = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
-MM = 10.0
-"""Everything is drawn in tenths of a millimetre."""
-MARGIN = 10 * MM
-DPI = 600
-INCH = 254.0
-TEXT, SMALL, HEAD = 30, 26, 44
-"""Heights of letters [0.1 mm]."""
-THIN, THICK = 1.5, 4.0
+__all__ = ["PAPERS", "draw_page", "write_pdf"]
+
 NAME, REACH, LAST = 38 * MM, 27 * MM, 20 * MM
 STICK = 0.54
 """Share of a round's width for the stick; the rest is for the second reading, and below it the time of the dip."""
@@ -44,32 +36,10 @@ ENTRY_COLUMNS = (("What (transfer, addition, dump …)", 48), ("From", 22), ("To
 def write_pdf(sheet: DipSheet, path: Path, paper: str = "a4") -> int:
     """Write a sheet to a PDF file, over what was there. paper: a key of PAPERS. Returns the number of pages.
 
-    Raises DipbookError if it can't be written there, or if the name doesn't end in .pdf.
+    Raises DipbookError as write_pages.
     """
-    if path.suffix.lower() != ".pdf":
-        raise DipbookError(f"{path.name} isn't the name of a PDF. Give the sheet a name that ends in .pdf.")
-    try:
-        path.open("ab").close()
-    except OSError as error:
-        raise DipbookError(f"The dip sheet can't be written to {path} ({error.strerror or error}). Choose another "
-                           "place.") from error
-    writer = QPdfWriter(str(path))
-    writer.setPageLayout(QPageLayout(QPageSize(PAPERS[paper]), QPageLayout.Orientation.Landscape, QMarginsF()))
-    writer.setResolution(DPI)
-    writer.setTitle(f"Dip sheet, {sheet.rig}")
-    writer.setCreator("Dipbook")
-    painter = QPainter()
-    if not painter.begin(writer):
-        raise DipbookError(f"The dip sheet can't be written to {path}. Choose another place.")
-    width, height = writer.width() * INCH / DPI, writer.height() * INCH / DPI
-    painter.scale(DPI / INCH, DPI / INCH)
-    for number in range(len(sheet.pages)):
-        if number:
-            writer.newPage()
-        draw_page(painter, sheet, number, width, height)
-    if not painter.end():
-        raise DipbookError(f"The dip sheet could not be finished in {path}. Is there room on the disk?")
-    return len(sheet.pages)
+    return write_pages(path, f"Dip sheet, {sheet.rig}", paper, len(sheet.pages),
+                       lambda painter, n, width, height: draw_page(painter, sheet, n, width, height), "dip sheet")
 
 
 def draw_page(painter: QPainter, sheet: DipSheet, number: int, width: float, height: float) -> None:
@@ -116,7 +86,7 @@ def _head(painter: QPainter, sheet: DipSheet, page: SheetPage, area: QRectF) -> 
 
 def _foot(painter: QPainter, area: QRectF, later: str, pages: str) -> float:
     """The caution, what becomes of the sheet, and the page's number. Returns where it begins [0.1 mm]."""
-    font = _font(SMALL)
+    font = letters(SMALL)
     text = f"{later}\n{CAUTION}"
     room = QRectF(area.left(), 0, area.width() - 220, 2000)
     tall = _wrapped(font, text, room.width())
@@ -208,17 +178,9 @@ def _text(painter: QPainter, room: QRectF, words: str, size: int, *, bold: bool 
 def _fonts(words: str, size: int, *, bold: bool) -> Iterator[tuple[QFont, float]]:
     """The font of a size and smaller ones, each with how wide the words are in it [0.1 mm]."""
     for pixels in range(size, 0, -2):
-        font = _font(pixels, bold=bold)
+        font = letters(pixels, bold=bold)
         measure = QFontMetricsF(font)
         yield font, max(measure.horizontalAdvance(line) for line in words.split("\n"))
-
-
-def _font(pixels: int, *, bold: bool = False) -> QFont:
-    font = QFont(FAMILY)
-    font.setPixelSize(pixels)
-    font.setBold(bold)
-    font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
-    return font
 
 
 def _wrapped(font: QFont, text: str, width: float) -> float:

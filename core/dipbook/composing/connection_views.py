@@ -30,15 +30,20 @@ NO_CURVE = (f"Too few readings for a curve: it takes one within {curves.BEFORE_M
 def connection_views(books: Books) -> tuple[ConnectionView, ...]:
     """The connections of the last day, oldest first. books: of the log."""
     ends = books.readings.end_ms
-    if not len(ends):
-        return ()
-    since = int(ends[-1]) - SHOWN_MS
+    return connections_between(books, int(ends[-1]) - SHOWN_MS - 1) if len(ends) else ()
+
+
+def connections_between(books: Books, after_ms: int, until_ms: int | None = None) -> tuple[ConnectionView, ...]:
+    """The connections whose pumps stopped after one time and up to another, oldest first.
+
+    books: of the log. after_ms, until_ms: [UTC ms], until_ms None: all since.
+    """
     curved = {c.off_ms: c for c in flowback.find(books)}
     said = flowback.said_of(books)
     found: list[ConnectionView] = []
     before: _Across | None = None
     for stop in flowback.stops(books):
-        if not stop.is_connection or stop.off_ms < since:
+        if not stop.is_connection or stop.off_ms <= after_ms or (until_ms is not None and stop.off_ms > until_ms):
             continue
         across = _across(books, stop)
         view = _view(books, stop, curved.get(stop.off_ms), found, said.get(stop.off_ms))

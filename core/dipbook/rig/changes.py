@@ -7,7 +7,7 @@ from math import inf
 
 from dipbook.limits import TRIP_KINDS, Limit, kind_words, noise_words
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
-from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Person, Pipe, Pump, Rig, Valve
+from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Person, Pipe, Pump, Rig, Tour, Valve
 from dipbook.rig.shape_words import shape_in_words
 from dipbook.rig.writing import same_limit
 from dipbook.tanks.shapes import Shape, Strapping
@@ -43,6 +43,7 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _note(words, "Survey", _survey(old.survey, new), _survey(new.survey, new))
     _note(words, "Rule for filling", _fill_rule(old.fill_rule, new), _fill_rule(new.fill_rule, new))
     _crew(words, old.crew, new.crew)
+    _tours(words, old.tours, new.tours)
     _limits(words, old, new)
     return tuple(words)
 
@@ -224,6 +225,17 @@ def _crew(words: list[str], old: tuple[Person, ...], new: tuple[Person, ...]) ->
             words.append(f"Crew, {name} added" + (f" ({role})" if role else ""))
         else:
             _note(words, f"Crew, {name}, role", before[name] or NOT_SET, role or NOT_SET)
+
+
+def _tours(words: list[str], old: tuple[Tour, ...], new: tuple[Tour, ...]) -> None:
+    before, after = {t.code: t.start_min for t in old}, {t.code: t.start_min for t in new}
+    words.extend(f"Tour {code} removed" for code in before if code not in after)
+    for code, start in after.items():
+        begins = f"{start // 60:02d}:{start % 60:02d}"
+        if code not in before:
+            words.append(f"Tour {code} added, from {begins}")
+        else:
+            _note(words, f"Tour {code}, begins", f"{before[code] // 60:02d}:{before[code] % 60:02d}", begins)
 
 
 def _limits(words: list[str], old: Rig, new: Rig) -> None:

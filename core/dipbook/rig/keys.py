@@ -177,6 +177,11 @@ CREW = (
     Key("role", "Role", hint="like driller; may stay blank"),
 )
 
+TOUR = (
+    Key("code", "Code", hint="like D: a report is asked for by it"),
+    Key("start", "Begins at", hint="the rig's clock, like 06:00"),
+)
+
 _GATE: When = (("kind", ("gate",)),)
 
 VALVE = (
@@ -194,7 +199,7 @@ VALVE = (
 TABLES: Mapping[str, tuple[Key, ...]] = MappingProxyType({
     "tank": TANK, "pump": PUMP, "section": SECTION, "string": STRING, "hole": HOLE, "pipe": PIPE,
     "drain_back": DRAIN_BACK, "fill_rule": FILL_RULE, "survey": SURVEY, "valve": VALVE, "equipment": EQUIPMENT,
-    "crew": CREW})
+    "crew": CREW, "tour": TOUR})
 SINGLE = ("hole", "pipe", "drain_back", "fill_rule", "survey")
 """Tables that a file has once."""
 

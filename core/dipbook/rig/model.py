@@ -136,6 +136,15 @@ class Person:
 
 
 @dataclass(frozen=True, slots=True)
+class Tour:
+    """One shift of the day. code: as a report is asked for by it; start_min: when it begins by the rig's clock
+    [minutes after midnight]. It lasts until the next one begins."""
+
+    code: str
+    start_min: int
+
+
+@dataclass(frozen=True, slots=True)
 class Rig:
     """A rig as described in its file.
 
@@ -144,7 +153,7 @@ class Rig:
     symbol, for bare numbers and display.
     tanks: in gauging order. pumps, hole, pipe, drain_back, equipment, valves, string (from the bit up), sections (of
     the hole, from the rotary down), fill_rule, survey (None: taken as vertical): None or () where not described.
-    limits: as set. crew: whose names are offered where somebody says who it is.
+    limits: as set. crew: whose names are offered where somebody says who it is. tours: of a day, by their start.
     """
 
     name: str
@@ -165,6 +174,7 @@ class Rig:
     fill_rule: FillRule | None = None
     survey: Survey | None = None
     crew: tuple[Person, ...] = ()
+    tours: tuple[Tour, ...] = ()
 
     def tank(self, name: str) -> Tank:
         """The tank called ``name``. Raises KeyError if there is none."""

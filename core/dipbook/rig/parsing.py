@@ -24,6 +24,7 @@ from dipbook.rig.reading import Report, TableReader, Ways, shown
 from dipbook.rig.sections import read_fill_rule, read_sections, read_survey
 from dipbook.rig.string_section import read_string
 from dipbook.rig.tank_section import read_tanks
+from dipbook.rig.tour_section import read_tours
 from dipbook.rig.valve_section import read_valves
 from dipbook.rig.well_section import pipe_agrees, pipe_fits, read_drain_back, read_hole, read_pipe, read_pumps
 
@@ -132,7 +133,7 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
     ways = Ways(decimal if decimal in (".", ",") else ".", units)
     top = TableReader(data, (), report, ways)
     for key in ("rig", "zone", "decimal", "units", "tank", "pump", "hole", "pipe", "drain_back", "equipment", "valve",
-                "limit", "string", "section", "fill_rule", "survey", "crew"):
+                "limit", "string", "section", "fill_rule", "survey", "crew", "tour"):
         top.known.append(key)
     top.choice("decimal", (".", ","), "a decimal sign")
     zone = _zone(top)
@@ -168,11 +169,12 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
     survey = None if survey_table is None else read_survey(survey_table, report, ways)
     limits = read_limits(_array(data, "limit", report), tanks, tank_names, report, ways)
     crew = read_crew(_array(data, "crew", report), report, ways)
+    tours = read_tours(_array(data, "tour", report), report, ways)
     top.end()
     rig = Rig(name=name or "", invented=bool(invented), zone=zone or "UTC", decimal=ways.decimal, units=units,
               tanks=tanks, pumps=pumps, hole=hole, pipe=pipe, drain_back=drain_back, limits=limits,
               equipment=equipment, valves=valves, string=string, sections=sections, fill_rule=fill_rule,
-              survey=survey, crew=crew)
+              survey=survey, crew=crew, tours=tours)
     if report.found or name is None or zone is None:
         return None, rig, ways
     _findings(rig, report)
@@ -181,10 +183,10 @@ def _rig(data: dict[str, Any], report: Report) -> tuple[Rig | None, Rig, Ways]:
 
 def _titles(data: dict[str, Any], report: Report) -> None:
     """Names of rows, so that messages say tank.Suction and not the second tank."""
-    for key in ("tank", "pump", "equipment", "valve", "limit", "string", "section", "crew"):
+    for key in ("tank", "pump", "equipment", "valve", "limit", "string", "section", "crew", "tour"):
         rows = data.get(key)
         for n, row in enumerate(rows if isinstance(rows, list) else ()):
-            name = row.get("name") if isinstance(row, dict) else None
+            name = row.get("code" if key == "tour" else "name") if isinstance(row, dict) else None
             good = isinstance(name, str) and name.strip() and name.isprintable() and len(name) <= 60
             report.titles[(key, n)] = str(name).strip() if good else f"number {n + 1}"
 

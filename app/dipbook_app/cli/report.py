@@ -1,0 +1,54 @@
+"""``dipbook report``: the report of a tour or any span of a log, as a PDF and as CSV files. No display is needed."""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+from dipbook.errors import DipbookError, QuantityError
+
+DONE = 0
+
+
+def report(log: Path, to: Path, *, tour: str = "", from_: str = "", until: str = "", paper: str = "a4",
+           csv: Path | None = None, then: bool = False) -> int:
+    """Write a report. log: of which; only read, also while it is open elsewhere. to: the PDF. tour: ``2026-03-14D``, or
+    from_ and until: times of the rig's. paper: a4 or letter. csv: a folder for the tables, None for none. then: as the
+    log stood when the span ended.
+
+    Raises DipbookError if that can't be read, or this can't be written.
+    """
+    try:
+        from PySide6.QtWidgets import QApplication
+
+        from dipbook_app import fonts
+        from dipbook_app.printing.write_report import write_csv, write_pdf
+    except ImportError as error:
+        raise DipbookError(f"Qt can't be loaded ({error}). README names what it needs.") from None
+    from dipbook import reports, store
+    from dipbook.books import build
+    from dipbook.exchange.times import parse
+
+    if bool(tour) == bool(from_ or until) or bool(from_) != bool(until):
+        raise DipbookError(f"Give --tour, like {reports.TOUR_FORM}, or both --from and --to.")
+    if to.suffix.lower() != ".pdf":
+        raise DipbookError(f"{to.name} isn't the name of a PDF. Give the report a name that ends in .pdf.")
+    with store.open(log, write=False, create=False) as opened:
+        books = build(opened.records())
+    try:
+        zone = books.rig.zone
+        span = reports.tour(books.rigs, tour) if tour else reports.between(parse(from_, zone), parse(until, zone))
+    except QuantityError as error:
+        raise DipbookError(f"{error} Nothing was written.") from None
+    made = reports.report(books, span, then=then)
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # nothing is shown
+    app = QApplication.instance()
+    app = app if isinstance(app, QApplication) else QApplication(["dipbook"])
+    fonts.install(app)
+    pages = write_pdf(made, to, round(time.time() * 1000), paper=paper)
+    print(f"Wrote {to}: {pages} {'page' if pages == 1 else 'pages'}, {reports.said(span, books.rig.zone)}.")
+    if csv is not None:
+        print(f"Wrote {len(write_csv(made, csv))} tables into {csv}.")
+    return DONE
+
