@@ -18,6 +18,7 @@ from dipbook.books import build
 from dipbook.exchange.times import parse
 from dipbook_app import demo, fonts
 from dipbook_app.printing.write_report import write_csv, write_pdf
+from dipbook_app.urgency import RANKS
 
 FOLDER = Path(__file__).parent / "report"
 NOW = parse("2026-01-06 06:04-06:00", None)
@@ -33,8 +34,9 @@ def main() -> None:
         with store.open(demo.make_log(NOW, Path(folder)), write=False, create=False) as log:
             books = build(log.records())
         made = reports.report(books, reports.tour(books.rigs, "2026-01-05N"))
-        pages = write_pdf(made, FOLDER / "larkspur-night.pdf", NOW)
-        print(f"{pages} pages, {len(write_csv(made, FOLDER / 'tables'))} tables in {FOLDER.name}")
+        told = (reports.alarm_figures(books, made.span, RANKS),)
+        pages = write_pdf(made, FOLDER / "larkspur-night.pdf", NOW, alarm_figures=told)
+        print(f"{pages} pages, {len(write_csv(made, FOLDER / 'tables', alarm_figures=told))} tables in {FOLDER.name}")
 
 
 if __name__ == "__main__":

@@ -29,6 +29,8 @@ OF_KIND = {"gain": DANGER, "loss": DANGER, "drift": DANGER, "flow_back": DANGER,
            "trip_total": DANGER, "high": ABNORMAL, "low": ABNORMAL, "overdue": DUE, "suspect": ABNORMAL,
            "log": ABNORMAL}
 
+RANKS = {kind: each.rank for kind, each in OF_KIND.items()}
+"""Kind of limit -> how urgent it is, 1 the most."""
 UNACKNOWLEDGED = ("raised", "over")
 BRIEF_WORDS = {"raised": "not acknowledged", "acknowledged": "acknowledged", "over": "over, not acknowledged",
                "over_acknowledged": "over, to be closed"}

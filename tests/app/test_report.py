@@ -121,3 +121,21 @@ def test_what_cant_be_asked_for_is_said_and_nothing_is_written(tmp_path: Path, m
     assert main(["report", str(log), "--out", str(out), *more]) == 2
     assert says in capsys.readouterr().err
     assert not out.exists()
+
+
+def test_the_warnings_figures_stand_on_paper_and_in_a_file_as_the_command_tells_them(
+        tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    log = demo.make_log(parse("2026-01-06 06:04-06:00", None), tmp_path)
+    out = tmp_path / "night.pdf"
+    assert main(["report", str(log), "--tour", "2026-01-05N", "--out", str(out), "--csv", str(tmp_path / "t")]) == 0
+    capsys.readouterr()
+    rows = list(csv.reader((tmp_path / "t" / "alarm_figures.csv").read_text(encoding="utf-8").splitlines()))
+    told = {row[0]: row[1] for row in rows[1:]}
+    assert main(["figures", str(log), "--from", "2026-01-05 18:00", "--to", "2026-01-06 06:00"]) in (0, 1)
+    said = capsys.readouterr().out
+    assert told["Warnings raised"] == "2"
+    for label, value in told.items():
+        assert f"{label + ':':<34} {value}".strip() in said
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    assert "Warnings in figures" in text
+    assert "Numbers without grades" in text

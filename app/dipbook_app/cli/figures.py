@@ -7,13 +7,12 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from dipbook import figures, store, watch
+from dipbook import figures, reports, store
 from dipbook.books import build
 from dipbook.cautions import CAUTION
 from dipbook.composing import journal
 from dipbook.errors import DipbookError, QuantityError
 from dipbook.exchange.times import parse, rfc3339, rig_time
-from dipbook.limit_record import changes, history
 from dipbook_app import urgency
 
 NOTHING_RAISED, RAISED = 0, 1
@@ -34,13 +33,8 @@ def show(log: Path, *, begin: str, end: str, tour_h: float, as_json: bool) -> in
     to_ms = max(learned) + 1 if not end else _time(end, zone, "--to")
     if to_ms <= from_ms:
         raise DipbookError("--to has to be after --from. Nothing was counted.")
-    payloads, unreadable = journal(books.records)
-    transitions = [watch.from_payload(payload) for payload in payloads]
-    counted = figures.count(
-        from_ms, to_ms, figures.raisings(transitions), resounded=figures.resoundings(transitions),
-        occurrences=figures.occurrences(transitions), changes=changes(history(books.records), books.rig),
-        unwatched=[(a, b) for a, b, _ in books.unwatched], set_aside=figures.set_aside(transitions),
-        ranks={kind: each.rank for kind, each in urgency.OF_KIND.items()})
+    _, unreadable = journal(books.records)
+    counted = reports.counted(books, from_ms, to_ms, urgency.RANKS)
     lines, code = figures.figures(counted, tour_h), RAISED if counted.raised else NOTHING_RAISED
     if as_json:
         span = {"type": "span", "from": rfc3339(from_ms), "to": rfc3339(to_ms), "watched_s": counted.watched_ms / 1000,
@@ -54,7 +48,7 @@ def show(log: Path, *, begin: str, end: str, tour_h: float, as_json: bool) -> in
         print(f"{unreadable} of its warnings can't be read by this version and aren't counted.")
     print(SAYS)
     for figure in lines:
-        print(f"\n{figure.label + ':':<34} {_number(figure, decimal)}")
+        print(f"\n{figure.label + ':':<34} {reports.number(figure, decimal)}")
         print(f"    {figure.formula}" + (f". {figure.note}" if figure.note else ""))
         if figure.target:
             print(f"    target: {figure.target} ({figures.SOURCES[figure.source]})")
@@ -67,13 +61,6 @@ def _json(figure: figures.Figure) -> dict[str, Any]:
     return {"type": "figure", "key": figure.key, "label": figure.label, "value": figure.value, "unit": figure.unit,
             "formula": figure.formula, "target": figure.target, "source": figures.SOURCES[figure.source],
             "note": figure.note}
-
-
-def _number(figure: figures.Figure, decimal: str) -> str:
-    if figure.value is None:
-        return "unknown"
-    digits = 0 if figure.unit in ("", "s") and float(figure.value).is_integer() else 2
-    return f"{figure.value:.{digits}f} {figure.unit}".replace(".", decimal).strip()
 
 
 def _time(text: str, zone: str, option: str) -> int:

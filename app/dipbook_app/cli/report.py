@@ -22,7 +22,7 @@ def report(log: Path, to: Path, *, tour: str = "", from_: str = "", until: str =
     try:
         from PySide6.QtWidgets import QApplication
 
-        from dipbook_app import fonts
+        from dipbook_app import fonts, urgency
         from dipbook_app.printing.write_report import write_csv, write_pdf
     except ImportError as error:
         raise DipbookError(f"Qt can't be loaded ({error}). README names what it needs.") from None
@@ -46,9 +46,10 @@ def report(log: Path, to: Path, *, tour: str = "", from_: str = "", until: str =
     app = QApplication.instance()
     app = app if isinstance(app, QApplication) else QApplication(["dipbook"])
     fonts.install(app)
-    pages = write_pdf(made, to, round(time.time() * 1000), paper=paper)
+    told = (reports.alarm_figures(books, span, urgency.RANKS),)
+    pages = write_pdf(made, to, round(time.time() * 1000), paper=paper, alarm_figures=told)
     print(f"Wrote {to}: {pages} {'page' if pages == 1 else 'pages'}, {reports.said(span, books.rig.zone)}.")
     if csv is not None:
-        print(f"Wrote {len(write_csv(made, csv))} tables into {csv}.")
+        print(f"Wrote {len(write_csv(made, csv, alarm_figures=told))} tables into {csv}.")
     return DONE
 

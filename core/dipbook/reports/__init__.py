@@ -1,10 +1,12 @@
 """What a span of a log comes to, as plain data: ``report`` works it out, ``tables`` lays it out for screen, paper,
 file."""
 
+from dipbook.reports.alarm_figures import alarm_figures, counted, number
 from dipbook.reports.report import Report, report, shown_then
 from dipbook.reports.spans import TOUR_FORM, Span, between, said, tour, tour_at
 from dipbook.reports.table import Column, Row, Table, Writing, heading_in_file, in_file, on_paper
 from dipbook.reports.tables import csv_of, tables, writing
 
-__all__ = ["TOUR_FORM", "Column", "Report", "Row", "Span", "Table", "Writing", "between", "csv_of", "heading_in_file",
-           "in_file", "on_paper", "report", "said", "shown_then", "tables", "tour", "tour_at", "writing"]
+__all__ = ["TOUR_FORM", "Column", "Report", "Row", "Span", "Table", "Writing", "alarm_figures", "between",
+           "counted", "csv_of", "heading_in_file", "in_file", "number", "on_paper", "report", "said", "shown_then",
+           "tables", "tour", "tour_at", "writing"]
