@@ -31,8 +31,8 @@ def alarm_figures(books: Books, span: Span, ranks: Mapping[str, int]) -> Table:
     made = figures.figures(counted(books, span.from_ms, span.to_ms, ranks))
     decimal = books.rig.decimal
     rows = tuple(Row((f.label, number(f, decimal), f.target, f.formula, f.note)) for f in made)
-    return Table("alarm_figures", "Warnings in figures", (Column("figure"), Column("value"), Column("published target"),
-                 Column("how it is counted"), Column("which")), rows, NOTE)
+    return Table("alarm_figures", "Warnings in figures", (Column("Figure"), Column("Value"), Column("Published target"),
+                 Column("How it is counted"), Column("Which")), rows, NOTE)
 
 
 def number(figure: figures.Figure, decimal: str) -> str:
