@@ -65,7 +65,10 @@ def line_of(w: WarningView, units: DisplayUnits, now_ms: int) -> tuple[str, str]
     over = w.state.startswith("over")
     head = f"{word(w)} over" if over else f"{word(w)}  {amount(w.value)}{part}"
     if "of" in w.facts and not over:  # drift: the volume, and the part of the limit that it is held against
-        head, limit = f"{word(w)}  {units.volume(w.facts['of'])}{part}", units.volume(w.limit * w.facts["part"])
+        counts = units.volume_number(w.facts["counts"])
+        of_it = "" if counts == units.volume_number(w.facts["of"]) else f" ({counts} counts)"
+        head = f"{word(w)}  {units.volume(w.facts['of'])}{of_it}{part}"
+        limit = units.volume(w.limit * w.facts["part"])
         rate = f", about {units.volume(w.facts['rate'] * 60)}/min" if "rate" in w.facts else ""
         return (f"{head}, limit {limit}", f"{_big(where(w))}, {w.said}{rate}, since "
                 f"{units.time_near(w.raised_ms, now_ms)}. {'Came first. ' if w.first else ''}{sentence(_state(w))}")

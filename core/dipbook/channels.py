@@ -59,4 +59,4 @@ def _against(limit: Limit, column: Column, row: int) -> tuple[float, float, floa
     if column.facts is None:
         return value, top, reached
     facts = column.facts(row)
-    return side(limit) * facts["of"], top * facts["part"], reached
+    return side(limit) * facts["counts"], top * facts["part"], reached

@@ -36,13 +36,15 @@ LOOK_BACK_MS = 600_000
 @dataclass(frozen=True)
 class Side:
     """Rising, or falling, one row a reading. worst_m3: what is held against a limit, NaN before the first [m3]. of_m3:
-    the volume that leads [m3], against ``share`` times the limit. since_ms: the time of the low, or high, it counts
+    the volume that leads, less what is let pass [m3], against ``share`` times the limit. rise_m3: all of the rise, or
+    fall, since then [m3]. since_ms: the time of the low, or high, it counts
     from; of a connection when the pumps stopped, or started. rate_m3_s: about how fast since, NaN unknown. back: it is
     what came back at a connection that leads; off: the pumps are off there.
     """
 
     worst_m3: Any
     of_m3: Any
+    rise_m3: Any
     share: Any
     since_ms: Any
     rate_m3_s: Any
@@ -51,8 +53,8 @@ class Side:
 
     def rows(self, cut: slice) -> Side:
         """Some of the rows. cut: which."""
-        return Side(self.worst_m3[cut], self.of_m3[cut], self.share[cut], self.since_ms[cut], self.rate_m3_s[cut],
-                    self.back[cut], self.off[cut])
+        return Side(self.worst_m3[cut], self.of_m3[cut], self.rise_m3[cut], self.share[cut], self.since_ms[cut],
+                    self.rate_m3_s[cut], self.back[cut], self.off[cut])
 
 
 @dataclass(frozen=True)
@@ -291,8 +293,15 @@ def _told(books: Books, part: _Part) -> tuple[Side, Side, Any]:
     over = np.where(told, back.more_m3 / BACK_SHARE, -np.inf)
     leads = told & (np.isnan(worst) | (over > worst))
     began = part.t_ms - np.nan_to_num(back.since_s * 1000.0).astype(np.int64)
-    gain = Side(np.where(leads, over, worst), np.where(leads, back.more_m3, size), np.where(leads, BACK_SHARE, share),
+    gain = Side(np.where(leads, over, worst), np.where(leads, back.more_m3, size),
+                np.where(leads, back.more_m3, _risen(part, size, low, rate)), np.where(leads, BACK_SHARE, share),
                 np.where(leads, began, low), np.where(leads, np.nan, rate), leads, back.off)
     no = np.zeros(len(part.t_ms), dtype=bool)
     worst, size, share, high, rate = part.loss
-    return gain, Side(worst, size, share, high, rate, no, no), part.watching | told
+    fallen = _risen(part, size, high, rate)
+    return gain, Side(worst, size, fallen, share, high, rate, no, no), part.watching | told
+
+
+def _risen(part: _Part, size: Any, since_ms: Any, rate_m3_s: Any) -> Any:
+    """All of the rise, or fall, since the low, or high, with what is let pass [m3]."""
+    return np.where(np.isfinite(rate_m3_s), rate_m3_s * (part.moved_ms - since_ms) / 1000.0, size)

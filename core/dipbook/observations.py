@@ -102,7 +102,8 @@ def drift_columns(of: Drifts, limit: Limit, zone: str) -> Drift:
         part = np.minimum(noise, limit.value) / limit.value
     value = side.worst_m3 / part
     return Drift(-value if falling else value, of.partial, of.known & np.isfinite(side.worst_m3), side.of_m3,
-                 side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off, zone, falling)
+                 side.rise_m3, side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off, zone,
+                 falling)
 
 
 def _with_marks(books: Books, made: Evidence, first: int, last: int | None) -> Evidence:
@@ -138,7 +139,8 @@ def _with_marks(books: Books, made: Evidence, first: int, last: int | None) -> E
 def _spread(one: Drift, put: Callable[[Any, Any], Any]) -> Drift:
     """One side of drift with rows of nothing known put in. put: spreads a column, with what stands where nothing does.
     """
-    numbers = {name: put(getattr(one, name), np.nan) for name in ("value", "of_m3", "part", "share", "rate_m3_s")}
+    of_numbers = ("value", "of_m3", "rise_m3", "part", "share", "rate_m3_s")
+    numbers = {name: put(getattr(one, name), np.nan) for name in of_numbers}
     flags = {name: put(getattr(one, name), False) for name in ("known", "back", "off")}
     return replace(one, partial=put(one.partial, True), since_ms=put(one.since_ms, -1), **numbers, **flags)
 

@@ -435,7 +435,7 @@ def test_a_drift_is_told_by_its_volume_and_both_its_sides_stand_on_the_map(tmp_p
         line = o.page.list.lines[0]
         assert line.head.startswith("RISING  ")
         assert "Active system, above the low at" in line.text
-        told = line.head.removeprefix("RISING  ").split(",")[0]
+        told = line.head.removeprefix("RISING  ").split(",")[0].split(" (")[0]
         assert f"Raised on {told}" in o.sections()["What it rests on"] or f"Last read {told}" in o.sections()["What it rests on"]
         assert "above the low at" in o.sections()["What it rests on"]
         assert o.sections()["What was done"].splitlines()[0].endswith(" bbl.")

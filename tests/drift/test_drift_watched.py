@@ -50,6 +50,26 @@ def test_losses_are_told_apart_from_gains() -> None:
     assert "flow-check" not in watch.words(found[0], CREW)
 
 
+def test_a_slow_gain_is_told_as_large_as_it_is_and_what_counts_beside_it() -> None:
+    t = times(3.0)
+    up = ramp(t, 60, 0.1, 120) - ramp(t, 125, 0.1, 185)         # 6 bbl/h, half of it let pass
+    _, out = watch.run((books := logged(t, up)).rig.limits, observe(books))
+    told, over = (next(w for w in out if w.event == event) for event in ("ACT", "RTN"))
+    assert told.time / MIN == pytest.approx(93.4, abs=0.1)
+    assert watch.words(told, CREW).startswith("Rising: 3.1 bbl above the low at 19:01, 1.5 bbl of it counts, limit 1.5 bbl")
+    # It has faded from the sum, and nearly all of it still stands: both are said, and nothing that it had been.
+    assert watch.words(over, CREW).startswith("Rising over: now 4.8 bbl above the low at 19:01, 1.0 bbl of it counts")
+    assert "had been" not in watch.words(over, CREW)
+
+
+def test_a_slow_loss_is_told_as_large_as_it_is() -> None:
+    t = times(3.0)
+    first = raised(logged(t, -ramp(t, 60, 0.15)))[0]
+    fallen = 0.15 * (first.time / MIN - 60)
+    assert first.evidence["facts"]["of"] / BBL == pytest.approx(fallen, abs=0.4)        # smoothed over 120 s
+    assert first.evidence["facts"]["counts"] / BBL == pytest.approx(1.5, abs=0.05)
+
+
 def test_a_surface_loss_does_not_hide_a_gain_behind_it() -> None:
     # 12 bbl lost in four hours; the difference itself never rises above its zero.
     t = times(5)

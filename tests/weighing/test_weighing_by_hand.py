@@ -14,10 +14,11 @@ from dipbook import watch
 from dipbook.books import Books, build
 from dipbook.limits import Limit
 from dipbook.observations import observe
-from dipbook.records import Draft, numbered
+from dipbook.records import WARNING, Draft, numbered
 from dipbook.weighing import poisson_interval, quiet_rows, weigh
+from dipbook.weighing.quiet import left_out
 from drift.drifting_logs import logged, noise, times
-from ledgers import BBL, MIN, booked, dips, entry
+from ledgers import BBL, MIN, RIG, booked, dips, entry
 
 A_MINUTE = BBL / 60
 FLAT = 100.0
@@ -172,3 +173,25 @@ def test_nothing_is_proposed_or_kept() -> None:
     assert not any("propose" in name or "suggest" in name for name in dir(first))
     with pytest.raises(ValueError, match="overdue"):
         weigh(books, limit("overdue"))
+
+
+def test_a_zero_alone_makes_no_quiet_while_the_warning_before_it_is_not_closed() -> None:
+    drafts = [dips(0, Settling=60, Suction=60), entry("zero", 0, length=0, reason="x"),
+              *(dips(30 * k, Settling=60, Suction=60 + (3.0 if k >= 4 else 0.0)) for k in range(1, 12)),
+              entry("zero", 125, length=0, reason="too soon")]
+    limit = RIG + """
+[[limit]]
+name = "gain"
+kind = "gain"
+on = "active"
+value = "5 bbl"
+deadband = "1 bbl"
+set_by = "x"
+reason = "x"
+since = "x"
+"""
+    books = booked(*drafts, rig=limit)
+    told = watch.run(books.rig.limits, observe(books), 1)[1]
+    journal = [Draft(WARNING, w.time, w.learned, author="x", payload=w.payload()) for w in told]
+    kept = booked(*drafts, *journal, rig=limit)
+    assert left_out(kept) == ((90 * MIN, None),)

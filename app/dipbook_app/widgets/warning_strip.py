@@ -391,6 +391,8 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     if warning.kind == SUSPECT:
         over = " over" if warning.state == "over" else ""
         return f"{word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {where(warning)}, {since}"
+    if warning.kind == "drift" and warning.state.startswith("over"):  # the worst was at a pace of its own
+        return f"{word(warning)} over, limit {limit}, {where(warning)}, {since}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
         return f"{word(warning)} over{had}, limit {limit}, {where(warning)}, {since}"
@@ -409,7 +411,9 @@ def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     last = f"about {units.volume(facts['rate'] * 60)}/min" if "rate" in facts else \
         f"since {units.time_near(warning.raised_ms, now_ms)}"
     said = warning.said.split(" by ")[0]  # of a connection the line below has the rest
-    return (f"{word(warning)}  {units.volume(facts['of'])} {said}{part}, limit "
+    amount, counts = units.volume(facts["of"]), units.volume(facts["counts"])
+    of_it = "" if counts == amount else f", {units.volume_number(facts['counts'])} counts"
+    return (f"{word(warning)}  {amount} {said}{of_it}{part}, limit "
             f"{units.volume(warning.limit * facts['part'])}, {last}")
 
 

@@ -50,7 +50,8 @@ class Drift:
     """Columns of what a limit on drift is held against, one row a reading; NaN where nothing is known.
 
     value: as the books have it, + rising, and for a limit that follows from the noise as if that limit were its ceiling
-    [m3]. partial; known: as in Column. of_m3: the volume that is told, without sign [m3]. part: it is held against so
+    [m3]. partial; known: as in Column. of_m3: the volume that counts, what is let pass taken off;
+    rise_m3: all of the rise, or fall, that is told; both without sign [m3]. part: it is held against so
     many times the value of the limit, share: so many times what holds by then. since_ms: what it counts from [UTC ms].
     rate_m3_s: about how fast since, NaN unknown. back: it came back at a connection; off: while the pumps were off.
     zone: of the rig, for times in words. falling: which side.
@@ -60,6 +61,7 @@ class Drift:
     partial: Any
     known: Any
     of_m3: Any
+    rise_m3: Any
     part: Any
     share: Any
     since_ms: Any
@@ -85,9 +87,11 @@ class Drift:
         return f"{'below the high' if self.falling else 'above the low'} at {local:%H:%M}{day}"
 
     def facts(self, row: int) -> Facts:
-        """Figures of a row: of, the volume told [m3]; part, of the limit; share, of that which follows from the noise,
+        """Figures of a row: of, the volume told; counts, that of it which is held against the limit [m3]; part, of the
+        limit; share, of that which follows from the noise,
         or was set; rate [m3/s], where it is known. row: its number [-]."""
-        made = {"of": float(self.of_m3[row]), "part": float(self.part[row]), "share": float(self.share[row])}
+        made = {"of": float(self.rise_m3[row]), "counts": float(self.of_m3[row]), "part": float(self.part[row]),
+                "share": float(self.share[row])}
         rate = float(self.rate_m3_s[row])
         return made | ({"rate": rate} if np.isfinite(rate) and rate > 0 else {})
 

@@ -132,7 +132,7 @@ def words(
     on = f" ({_in_part(tr)})" if tr.evidence.get("partial") else ""
     # What ended by an entry or a zero reads 0 now: what it had been stays in sight.
     had_been = f", had been {write(turned * tr.worst)}" \
-        if tr.worst is not None and tr.kind in LATCHING and (tr.basis is None or tr.basis.times_noise is None) else ""
+        if tr.worst is not None and tr.kind in LATCHING and tr.kind != "drift" else ""
     if tr.kind == "overdue":
         said = {"raised": f"{subject} overdue: none complete for {amount}, limit {limit}" if not tr.tank
                 else f"{subject} overdue: not gauged for {amount}, limit {limit}",
@@ -150,7 +150,7 @@ def words(
         which = f": {tr.evidence['said']}" if tr.evidence.get("said") else ""
         said = {"raised": f"{subject}{which}. {NOTHING_SUPPRESSED}", "over": f"{subject}: none any more"}
     if tr.kind == "drift":
-        said |= _of_drift(tr, subject, amount, limit, had_been, on, write)
+        said |= _of_drift(tr, subject, amount, limit, on, write)
     if tr.event in ASIDE_EVENTS or tr.state in SET_ASIDE_WORDS:
         return aside_words(tr, subject.removesuffix(":"), said.get("raised" if tr.alarm.active else "over", ""))
     if tr.event == "EDIT":
@@ -168,21 +168,26 @@ def words(
     return said.get(tr.state, f"{subject} {tr.state}")
 
 
-def _of_drift(tr: Transition, subject: str, amount: str, limit: str, had_been: str, on: str,
-              write: Callable[[float], str]) -> dict[str, str]:
+def _of_drift(tr: Transition, subject: str, amount: str, limit: str, on: str, write: Callable[[float | None], str],
+              ) -> dict[str, str]:
     """``Rising: 2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min``; what is over says what it is now.
+
+    Where what is let pass makes a difference, how much of it counts is said. What it had been isn't: the worst was at
+    a pace of its own, held to another part of the limit.
     """
+    counts = write((tr.evidence.get("facts") or {}).get("counts"))
+    of_it = f", {counts} of it counts" if "facts" in tr.evidence and counts not in (amount, write(None)) else ""
     since = tr.evidence.get("said") or ("below the high" if tr.system == FALLING else "above the low")
     rate = (tr.evidence.get("facts") or {}).get("rate")
     pace = "" if rate is None else f", about {write(rate * 60.0)}/min"
     held = _share(tr, write)
-    grown = "grown to " if tr.event == "REA" else ""
+    grown = "grown to " if tr.event == "REA" or (tr.event == "ACT" and tr.from_state == "over_acknowledged") else ""
     check = "" if tr.system == FALLING else f": {FLOW_CHECK}"
-    return {"raised": f"{subject}: {grown}{amount} {since}, limit {limit}{held}{pace}{on}{check}",
-            "over": f"{subject} over: now {amount} {since}{had_been}, limit {limit}"}
+    return {"raised": f"{subject}: {grown}{amount} {since}{of_it}, limit {limit}{held}{pace}{on}{check}",
+            "over": f"{subject} over: now {amount} {since}{of_it}, limit {limit}"}
 
 
-def _share(tr: Transition, write: Callable[[float], str]) -> str:
+def _share(tr: Transition, write: Callable[[float | None], str]) -> str:
     """What the limit of a pace is of, where that isn't all of the value: slow rises are held to less, quick ones to
     more."""
     share = float((tr.evidence.get("facts") or {}).get("share", 1.0))

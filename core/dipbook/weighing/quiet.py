@@ -9,7 +9,6 @@ import numpy as np
 
 from dipbook.books import Books
 from dipbook.entries.kinds import FLOW_CHECK_RESULTS, SHUT_IN
-from dipbook.figures.raisings import raisings
 from dipbook.limits import LOUD_KINDS
 from dipbook.records import WARNING
 from dipbook.watch import Evidence, from_payload
@@ -35,8 +34,9 @@ def left_out(books: Books) -> tuple[tuple[int, int | None], ...]:
     """(from, to) that is not quiet [UTC ms], to None where nobody has zeroed since.
 
     From 30 min before a raised warning of gain, loss, drift, flow-back or a trip, a shut-in, or a flow check that
-    wasn't static, until the next zero that a person gave. Closing a warning doesn't end it: the difference still
-    counts from before, and only a zero puts the books on new ground. books: of the log.
+    wasn't static, until the next zero that a person gave; of a warning also until a person has closed it: a zero alone
+    may come while the well still flows. Closing one doesn't end it: the difference still counts from before, and only a
+    zero puts the books on new ground. books: of the log.
     """
     told = []
     for record in books.records:
@@ -45,13 +45,19 @@ def left_out(books: Books) -> tuple[tuple[int, int | None], ...]:
                 told.append(from_payload(record.payload))
             except ValueError:
                 continue    # the store says so where a log is opened
-    at = [min(r.time_ms, r.at_ms) for r in raisings(told) if r.kind in LOUD_KINDS]
+    closed = {tr.occurrence: tr.learned for tr in told if tr.state == "closed"}
+    at = [(tr.time, closed.get(tr.occurrence)) for tr in told
+          if tr.state == "raised" and tr.event == "ACT" and tr.kind in LOUD_KINDS]
     for record in books.eff.records:
         if (record.kind == "shut-in" and record.payload.get("state") == SHUT_IN) or (
                 record.kind == "flow check" and record.payload.get("result") != STATIC):
-            at.append(record.t_ms)
+            at.append((record.t_ms, record.t_ms))
     zeros = sorted(z.t_ms for z in books.zeros if z.given and z.t_ms is not None)
-    return tuple((t - BEFORE_MS, next((z for z in zeros if z > t), None)) for t in sorted(at))
+    found = []
+    for t, seen_to in sorted(at, key=lambda one: one[0]):
+        zero = next((z for z in zeros if z > t), None)
+        found.append((t - BEFORE_MS, None if zero is None or seen_to is None else max(zero, seen_to)))
+    return tuple(found)
 
 
 def quiet_rows(books: Books, evidence: Evidence, system: str) -> tuple[Any, Quiet]:
@@ -60,7 +66,8 @@ def quiet_rows(books: Books, evidence: Evidence, system: str) -> tuple[Any, Quie
     books: of the log. evidence: its readings. system: whose difference has to be known, "active" for a tank's limit.
     """
     t = evidence.t_ms
-    quiet = np.isfinite(evidence.difference[system]) & np.asarray(evidence.watched[system], dtype=bool)
+    quiet = np.isfinite(evidence.difference[system]) & np.asarray(evidence.watched[system], dtype=bool) \
+        & ~np.asarray(evidence.partial[system], dtype=bool)
     events = left_out(books)
     for a, b in events:
         quiet &= ~((t >= a) & ((t < b) if b is not None else True))
