@@ -11,10 +11,11 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("checking", "importing", "tripping"),
+    ("checking", "importing", "practising", "tripping"),
     ("composing",),
     ("situation",),
     ("exchange", "store"),
+    ("drill",),
     ("observations",),
     ("watch",),
     ("alarms",),

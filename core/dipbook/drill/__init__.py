@@ -1,0 +1,12 @@
+"""Training drills: a well of volumes that goes wrong on purpose, scenarios as files, and a score.
+
+Everything in it is invented. It knows volumes and, as far as they need it, pressures of columns at rest: no drill of it
+is a test of well control, and nothing in it says what to do on a real well.
+"""
+
+from dipbook.drill.record import Act, Entry, Reading, Sign, TripRow, Truth
+from dipbook.drill.scenario import Scenario, drawn
+from dipbook.drill.session import Session
+from dipbook.drill.setting_up import set_up
+
+__all__ = ["Act", "Entry", "Reading", "Scenario", "Session", "Sign", "TripRow", "Truth", "drawn", "set_up"]
