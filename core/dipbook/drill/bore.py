@@ -1,7 +1,7 @@
 """The mud inside the string, by columns of different weight, and how it falls (U-tube).
 
 With the top open the inside and the outside press alike at the bit in the end. On the way there the imbalance falls off
-exponentially with a time constant: for one bore and mud of one weight that is exact, whatever the time step.
+exponentially with a time constant, exactly while no end of a column passes from one bore into another.
 """
 
 from __future__ import annotations
@@ -95,10 +95,26 @@ class Bore:
             below = above
         return total
 
-    def _bore_at_level(self) -> float:
-        """Bore where the mud in it ends [m3/m]."""
-        left = self.held_m3
-        for part, length in self.string.spans(0.0, self.bit_m + self.above_m):
+    def _stiffness(self, weight_kg_m3: float) -> float:
+        """By how much its pressure at the bit falls for each volume that leaves there [Pa/m3].
+
+        Where the mud ends its own weight is taken away, g ρ/c; at each place where two muds meet, the upper one takes
+        the room of the lower one, g (ρ above − ρ below)/c. weight_kg_m3: of mud that comes into an empty pipe. Vertical;
+        where a slug speeds up as it falls (below nothing) the level alone counts.
+        """
+        spans = self.string.spans(0.0, self.bit_m + self.above_m)
+        at, found, top = 0.0, 0.0, 0.0
+        for n, (volume, weight) in enumerate(self.columns or [[0.0, weight_kg_m3]]):
+            at += volume
+            above = self.columns[n + 1][1] if n + 1 < len(self.columns) else 0.0
+            found -= GRAVITY * (above - weight) / self._bore_at(spans, at)
+            top = GRAVITY * weight / self._bore_at(spans, at)
+        return found if found > 0.0 else top
+
+    def _bore_at(self, spans: Sequence[tuple[Part, float]], volume_m3: float) -> float:
+        """Bore where a volume from the bit up ends [m3/m]."""
+        left = volume_m3
+        for part, length in spans:
             left -= length * part.bore_m2
             if left <= NOTHING_M3:
                 return part.bore_m2
@@ -113,9 +129,7 @@ class Bore:
         outside_pa: the annulus at the bit, over what stands on its top [Pa]. dt_s, tau_s: time, and time constant [s].
         lets_in: mud may come in at the bit (no float, or one that stands open). weight_kg_m3: of the mud outside.
         """
-        at_top = self.columns[-1][1] if self.columns else weight_kg_m3
-        length = (self.pressure_pa() - outside_pa) / (at_top * GRAVITY)
-        volume = length * self._bore_at_level() * (1.0 - exp(-dt_s / tau_s))
+        volume = (self.pressure_pa() - outside_pa) / self._stiffness(weight_kg_m3) * (1.0 - exp(-dt_s / tau_s))
         if volume >= 0.0:
             return self.take_below(volume)
         if lets_in:
