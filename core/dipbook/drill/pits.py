@@ -22,7 +22,7 @@ LINES_M3 = 1e-12
 @dataclass(slots=True)
 class Pits:
     """Volumes on surface. rig: as described. volumes: tank -> [m3]. suction: the tank that the pump draws from. route:
-    where the returns go: ACTIVE, a tank, or "none". lines_m3: held in lines at flow; transit_m3: on its way down the
+    where the returns go: ACTIVE, a tank, or OUTSIDE. lines_m3: held in lines at flow; transit_m3: on its way down the
     flow line; equipment_m3: in solids-control equipment. in_m3, gone_m3: brought in and gone so far. spilled_m3: of
     what is gone, over brims. empty: why it can't go on, "" while it can.
     """
@@ -73,23 +73,24 @@ class Pits:
             self.empty = self.empty or f"{name} ran empty"
         return drawn
 
-    def put(self, place: str, volume_m3: float) -> None:
-        """Put mud into a place [m3]; below 0 it is taken out. What doesn't fit runs over and is gone."""
+    def put(self, place: str, volume_m3: float) -> float:
+        """Put mud into a place [m3]; below 0 it is taken out. What doesn't fit runs over and is gone. Returns how much
+        was to be taken out and wasn't there."""
         if volume_m3 < 0.0:
-            self.draw(place, -volume_m3)
-            return
+            return -volume_m3 - self.draw(place, -volume_m3)
         if place == OUTSIDE:
             self.gone_m3 += volume_m3
-            return
+            return 0.0
         if place == EQUIPMENT:
             self.equipment_m3 += volume_m3
-            return
+            return 0.0
         name = self.tank(place)
         room = max(0.0, self.rig.tank(name).capacity_m3 - self.volumes[name])
         over = max(0.0, volume_m3 - room)
         self.volumes[name] += volume_m3 - over
         self.gone_m3 += over
         self.spilled_m3 += over
+        return 0.0
 
     def come_back(self, volume_m3: float, dt_s: float, flow_m3_s: float, lag_s: float) -> None:
         """What came out of the well, and what the lines give or take meanwhile.
@@ -104,14 +105,10 @@ class Pits:
             arrives = self.transit_m3 + volume_m3 - left
             self.transit_m3 = left
         arrives -= self._lines(dt_s, flow_m3_s)
-        if self.route == "none":
-            self.put(OUTSIDE, arrives)
-            return
-        for tank, share in self.diverted.items():
-            part = arrives * share
+        parts = {tank: share * arrives for tank, share in self.diverted.items() if arrives > 0.0}
+        for tank, part in parts.items():
             self.put(tank, part)
-            arrives -= part
-        self.put(self.route, arrives)
+        self.lines_m3 -= self.put(self.route, arrives - sum(parts.values()))      # lines that find no mud fill no further
 
     def _lines(self, dt_s: float, flow_m3_s: float) -> float:
         """What the lines took in a time [m3]: dL/dt = (G(Q) − L)/τ, exact while the flow stands."""
