@@ -6,9 +6,9 @@ from math import exp
 
 import numpy as np
 import pytest
-from builders import BBL, FT, GAL
 from drilled import HOUR, MINUTE, demo_rig, run, session
 
+from builders import BBL, FT, GAL
 from dipbook.drill.bore import Bore
 from dipbook.drill.column import Column
 from dipbook.drill.ground import Breathing, Formation, Thief

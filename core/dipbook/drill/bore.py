@@ -99,8 +99,8 @@ class Bore:
         """By how much its pressure at the bit falls for each volume that leaves there [Pa/m3].
 
         Where the mud ends its own weight is taken away, g ρ/c; at each place where two muds meet, the upper one takes
-        the room of the lower one, g (ρ above − ρ below)/c. weight_kg_m3: of mud that comes into an empty pipe. Vertical;
-        where a slug speeds up as it falls (below nothing) the level alone counts.
+        the room of the lower one, g (ρ above − ρ below)/c. weight_kg_m3: of mud that comes into an empty pipe.
+        Vertical; where a slug speeds up as it falls (below nothing) the level alone counts.
         """
         spans = self.string.spans(0.0, self.bit_m + self.above_m)
         at, found, top = 0.0, 0.0, 0.0

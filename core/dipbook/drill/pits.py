@@ -108,7 +108,8 @@ class Pits:
         parts = {tank: share * arrives for tank, share in self.diverted.items() if arrives > 0.0}
         for tank, part in parts.items():
             self.put(tank, part)
-        self.lines_m3 -= self.put(self.route, arrives - sum(parts.values()))      # lines that find no mud fill no further
+        lacking = self.put(self.route, arrives - sum(parts.values()))
+        self.lines_m3 -= lacking        # lines that find no mud fill no further
 
     def _lines(self, dt_s: float, flow_m3_s: float) -> float:
         """What the lines took in a time [m3]: dL/dt = (G(Q) − L)/τ, exact while the flow stands."""

@@ -1,8 +1,8 @@
 """What a trainee did in a drill, held against what the well did. Plain data: no marks, no ranking, nothing at once.
 
 Procedure first: a flow check or a shut-in, in time and volume. What it was called comes second and is untimed. A flow
-check never counts against anybody, nor does a shut-in on a flow that was seen. A target is one that an operator set; none
-is built in.
+check never counts against anybody, nor does a shut-in on a flow that was seen. A target is one that an operator set;
+none is built in.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ WINDOW_MS = 120_000
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """As an operator set it. within_ms: from when it begins to a flow check or shut-in [ms]. volume_m3: come in or lost by
-    then [m3]. None: not set. set_by, reason: who and why."""
+    """As an operator set it. within_ms: from when it begins to a flow check or shut-in [ms]. volume_m3: come in or lost
+    by then [m3]. None: not set. set_by, reason: who and why."""
 
     within_ms: int | None = None
     volume_m3: float | None = None
@@ -76,8 +76,8 @@ class Name:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """answers: one a sign, in the order in which they began. flow_checks: how many, none of which counts against anybody.
-    false_calls_ms: of calls without a sign [UTC ms]. rates: of hits and false alarms. names: second."""
+    """answers: one a sign, in the order in which they began. flow_checks: how many, none of which counts against
+    anybody. false_calls_ms: of calls without a sign [UTC ms]. rates: of hits and false alarms. names: second."""
 
     answers: tuple[Answer, ...]
     flow_checks: int
@@ -95,9 +95,9 @@ def score(signs: Sequence[Sign], truths: Sequence[Truth], acts: Sequence[Act], s
           target: Target | None = None, events: Sequence[str] = (), window_ms: int = WINDOW_MS) -> Score:
     """Hold what was done against what was so.
 
-    signs, truths: of the drill. acts: of the trainee, any order. span_ms: from and to when it ran [UTC ms]. target: None
-    for none. events: names of all that happened, for what was named. window_ms: length of a window without a sign [ms],
-    fixed before the drill. Raises ValueError for a window that is no more than nothing.
+    signs, truths: of the drill. acts: of the trainee, any order. span_ms: from and to when it ran [UTC ms]. target:
+    None for none. events: names of all that happened, for what was named. window_ms: length of a window without a sign
+    [ms], fixed before the drill. Raises ValueError for a window that is no more than nothing.
     """
     if window_ms <= 0:
         raise ValueError("a window must be longer than nothing")
@@ -140,7 +140,8 @@ def _steps(sign: Sign, acts: Sequence[Act]) -> tuple[Step, ...]:
 
 
 def _moved(sign: Sign, truths: Sequence[Truth], t_ms: int) -> float:
-    """What had come in, or was lost, between a sign's beginning and a time, by what was written down at or before it."""
+    """What had come in, or was lost, between a sign's beginning and a time, by what was written down at or before
+    it."""
     times = [t.t_ms for t in truths]
 
     def at(when: int) -> float:
@@ -153,7 +154,8 @@ def _moved(sign: Sign, truths: Sequence[Truth], t_ms: int) -> float:
 
 
 def _calls(act: Act, acts: Sequence[Act]) -> bool:
-    """True for an act that says that the well does something: the driller told, or a shut-in on no flow that was seen."""
+    """True for an act that says that the well does something: the driller told, or a shut-in on no flow that was
+    seen."""
     if act.kind == TOLD:
         return True
     seen = any(a.kind == FLOW_CHECK and a.text == FLOWING and 0 <= act.t_ms - a.t_ms <= SEEN_FOR_MS for a in acts)

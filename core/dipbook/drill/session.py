@@ -34,6 +34,18 @@ class Spell:
     read: bool = True
 
 
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What the crew were at when somebody stopped them. program: the rest of it. spell: with left_ms of it to go [ms].
+    flow_m3_s: of the pumps. doing: the activity."""
+
+    program: Iterator[Spell]
+    spell: Spell | None
+    left_ms: int
+    flow_m3_s: float
+    doing: str
+
+
 @dataclass(slots=True)
 class Stream:
     """Mud on the move at a rate [m3/s] between two places, up to a time [ms]; None: to the end."""
@@ -78,7 +90,7 @@ class Session:
     waiting: list[Happening] = field(default_factory=list)
     to_dip: list[tuple[int, str, Reading]] = field(default_factory=list)
     program: Iterator[Spell] = field(default_factory=lambda: iter(()))
-    held_up: Iterator[Spell] | None = None
+    held_up: Work | None = None
     spell: Spell | None = None
     spell_left_ms: int = 0
     next_reading_ms: int = 0
@@ -205,7 +217,8 @@ class Session:
     def flow_check(self) -> None:
         """The trainee stops the work: pumps off, and what the well does then is watched. The influx goes on."""
         if self.held_up is None:
-            self.held_up = self.program
+            doing = next((str(e.values["activity"]) for e in reversed(self.entries) if e.kind == "activity"), "static")
+            self.held_up = Work(self.program, self.spell, self.spell_left_ms, self.well.asked_m3_s, doing)
         self.program, self.spell_left_ms, self.over_ms = iter(()), 0, None
         self.pump(0.0)
         self.log("activity", activity="static", remark="flow check")
@@ -221,5 +234,8 @@ class Session:
 
     def go_on(self) -> None:
         """The crew go on with their work after a flow check; a well that is shut in stays so."""
-        if self.held_up is not None and not self.well.shut:
-            self.program, self.held_up, self.spell_left_ms = self.held_up, None, 0
+        work = self.held_up
+        if work is not None and not self.well.shut:
+            self.program, self.spell, self.spell_left_ms, self.held_up = work.program, work.spell, work.left_ms, None
+            self.pump(work.flow_m3_s)
+            self.log("activity", activity=work.doing)

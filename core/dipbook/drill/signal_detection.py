@@ -17,8 +17,8 @@ FEWEST = 10
 @dataclass(frozen=True, slots=True)
 class Rates:
     """hits, misses, false_alarms, quiet: counts. quiet: windows without a signal in which nothing was called. hit_rate,
-    false_rate: corrected, None without a trial of that sort. d_prime, bias: d′ and c, None below FEWEST of either sort; c
-    above 0 calls seldom."""
+    false_rate: corrected, None without a trial of that sort. d_prime, bias: d′ and c, None below FEWEST of either sort;
+    c above 0 calls seldom."""
 
     hits: int
     misses: int
@@ -31,8 +31,8 @@ class Rates:
 
 
 def rates(hits: int, misses: int, false_alarms: int, quiet: int) -> Rates:
-    """What counts come to. hits, misses: of signals. false_alarms, quiet: of windows without one. Raises ValueError for a
-    count below 0."""
+    """What counts come to. hits, misses: of signals. false_alarms, quiet: of windows without one. Raises ValueError for
+    a count below 0."""
     if min(hits, misses, false_alarms, quiet) < 0:
         raise ValueError("a count can't be below nothing")
     signals, windows = hits + misses, false_alarms + quiet
