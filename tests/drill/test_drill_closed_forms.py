@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import exp
 
 import numpy as np
@@ -18,6 +19,7 @@ from dipbook.mud import slugs
 from dipbook.mud.gas import GRAVITY, STANDARD_ATMOSPHERE, at_depth, expanded
 from dipbook.mud.hanging import Hanging
 from dipbook.quantities import read
+from dipbook.rig.model import DrainBack
 from dipbook.well import Part, String, Survey
 
 PPG = read("1 lbm/gal[US]", "density").value
@@ -90,6 +92,17 @@ def test_pumps_that_come_on_take_back_what_drained_by_the_rising_constant() -> N
     assert (done.pits.volumes["Suction"] - before) / BBL == pytest.approx(-14 * (1 - exp(-1)), abs=1e-6)
 
 
+def test_a_typed_drain_back_curve_gives_what_it_says_at_each_of_its_times() -> None:
+    drain = DrainBack(at=((300 * GAL / 60, 12 * BBL),), falling_s=None, rising_s=40.0,
+                      curve=((60.0, 4 * BBL), (120.0, 7 * BBL), (600.0, 12 * BBL)))
+    done = session('[[work]]\ndoes = "static"\nfor = "30 min"\n', rig=replace(demo_rig(), drain_back=drain),
+                   start='hole_depth = "9000 ft"\nmud = "10 lbm/gal[US]"\nflow = "300 gal[US]/min"')
+    before = done.pits.volumes["Suction"]
+    for seconds, due in ((60, 4.0), (120, 7.0), (360, 9.5), (900, 12.0)):
+        done.advance(seconds * 1000)
+        assert (done.pits.volumes["Suction"] - before) / BBL == pytest.approx(due, abs=1e-6)
+
+
 # ---- influx: constant without expansion, by underbalance × productivity ----
 
 def test_water_comes_in_at_productivity_times_underbalance_and_all_of_it_is_in_the_tanks() -> None:
@@ -110,8 +123,8 @@ def test_lighter_water_lowers_the_pressure_and_the_rate_grows_exponentially() ->
     hole = Profile((3000.0,), (0.05,))
     column, f = Column(MUD), Formation(3000.0, 40 * PSI, 2e-8, Fluid(OIL, 700.0), 1e9, "kick")
     for half in range(1800):
-        came = f.gives(column.pressure(hole, 3000.0) - at_depth(MUD, 3000.0), 0.5)
-        column.comes_in(f.fluid, came, 2999.0, at_depth(MUD, 3000.0), half / 2.0)
+        came = f.gives(column.pressure(hole, 3000.0, there_too=True) - at_depth(MUD, 3000.0), 0.5)
+        column.comes_in(f.fluid, came, 3000.0, at_depth(MUD, 3000.0), half / 2.0)
     k = (MUD - 700.0) * GRAVITY / 0.05
     due = 40 * PSI / k * (exp(2e-8 * k * 900) - 1.0)
     assert f.came_m3 == pytest.approx(due, rel=2e-3)         # explicit steps of half a second

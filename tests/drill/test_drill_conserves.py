@@ -58,6 +58,9 @@ def test_volumes_add_up_whatever_happens(work: list[str], events: list[tuple[str
     done.advance(max(done.now_ms, 3 * 60 * MINUTE), to_the_end=True)
     assert done.well.gap_m3 < ROUNDING_M3
     assert min(done.pits.volumes.values()) >= 0.0
+    assert done.well.around_m3 > 0.0
+    gone = done.pits.gone_m3 - done.pits.in_m3
+    assert gone < done.well.began_m3            # no more mud leaves than there was
 
 
 def test_a_flow_check_stops_the_pumps_and_the_influx_goes_on_and_a_shut_in_ends_it() -> None:
@@ -105,3 +108,12 @@ def test_the_same_seed_gives_the_same_files_and_another_one_others(path: Path, t
     assert one["readings.csv"] != files(8, "other")["readings.csv"]
     assert set(practising.FILES) <= set(one)
     assert all(data.startswith(b"# INVENTED") for data in one.values())
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_kick_that_nobody_stops_ends_the_drill_before_the_well_unloads(seed: int) -> None:
+    done = practising.run(practising.find("kick-drilling-fast"), seed, RIG).session
+    assert "unloads" in done.ended or "ran empty" in done.ended
+    assert done.pits.gone_m3 < done.well.began_m3
+    assert done.well.around_m3 > 0.0
+    assert done.truths[-1].event == done.ended

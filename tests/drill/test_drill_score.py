@@ -113,3 +113,25 @@ def test_few_trials_give_no_d_prime_and_several_drills_together_may() -> None:
 def test_a_window_of_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match="longer"):
         of(window_ms=0)
+
+
+def test_a_drill_that_was_worked_is_scored_by_its_own_truth_and_target() -> None:
+    from drilled import MINUTE, demo_rig, scenario
+
+    from dipbook.drill import of_session, set_up
+    asked = scenario('[target]\nwithin = "5 min"\nvolume = "10 bbl"\nset_by = "Test"\nreason = "test"\n'
+                     '[[work]]\ndoes = "circulating"\nfor = "2 h"\n'
+                     '[[event]]\nkind = "kick"\nat = "30 min"\nover = "60 psi"\nflow = "1 bbl/min"\nflow_at = "60 psi"\n'
+                     'fluid = "water"\nweight = "10 lbm/gal[US]"\n')
+    drill = set_up(asked, 1, demo_rig())
+    drill.advance(38 * MINUTE)
+    acts = [Act(drill.t_ms, "flow check", "flowing"), Act(drill.t_ms + MINUTE, "named", "kick")]
+    drill.flow_check()
+    drill.advance(40 * MINUTE)
+    found = of_session(drill, acts, asked)
+    (answer,) = found.answers
+    assert answer.volume_m3 == pytest.approx(8 * 0.158987, rel=0.02)
+    assert answer.in_time is False
+    assert answer.in_volume is True
+    assert found.names[0].right is True
+    assert (found.rates.hits, found.rates.misses, found.rates.quiet) == (1, 0, 15)

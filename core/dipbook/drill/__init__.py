@@ -6,7 +6,9 @@ is a test of well control, and nothing in it says what to do on a real well.
 
 from dipbook.drill.record import Act, Entry, Reading, Sign, TripRow, Truth
 from dipbook.drill.scenario import Scenario, drawn
+from dipbook.drill.score import Score, Target, of_session
 from dipbook.drill.session import Session
 from dipbook.drill.setting_up import set_up
 
-__all__ = ["Act", "Entry", "Reading", "Scenario", "Session", "Sign", "TripRow", "Truth", "drawn", "set_up"]
+__all__ = ["Act", "Entry", "Reading", "Scenario", "Score", "Session", "Sign", "Target", "TripRow", "Truth",
+           "drawn", "of_session", "set_up"]

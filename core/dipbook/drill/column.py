@@ -33,11 +33,14 @@ class Column:
         """Of that, oil and water [m3]."""
         return sum(p.volume_m3 for p in self.parcels if p.fluid.kind != GAS)
 
-    def lacking(self, shape: Profile, depth_m: float) -> float:
-        """Height of mud that is missing above a depth [m]: the empty top, and gas or lighter fluid in place of mud."""
+    def lacking(self, shape: Profile, depth_m: float, *, there_too: bool = False) -> float:
+        """Height of mud that is missing above a depth [m]: the empty top, and gas or lighter fluid in place of mud.
+
+        shape: of the hole. there_too: what has its middle there counts, as for the formation that it comes from.
+        """
         lost = self.empty_m3 / shape.area(0.0)
         for p in self.parcels:
-            if p.depth_m < depth_m:
+            if p.depth_m < depth_m or (there_too and p.depth_m == depth_m):
                 light = 1.0 - (p.fluid.weight_kg_m3 / self.mud_kg_m3 if p.fluid.kind != GAS else 0.0)
                 lost += light * self._free_volume(p) / shape.area(p.depth_m)
         return lost
@@ -46,10 +49,11 @@ class Column:
         hidden = p.fluid.out_below_pa is not None and p.volume_m3 <= p.fluid.swelling * p.came_m3 * (1.0 + 1e-9)
         return 0.0 if hidden else p.volume_m3
 
-    def pressure(self, shape: Profile, depth_m: float) -> float:
+    def pressure(self, shape: Profile, depth_m: float, *, there_too: bool = False) -> float:
         """Absolute pressure at a measured depth, at rest [Pa]; never below that of the open air. shape: of the hole.
-        depth_m: [m]."""
-        mud = max(0.0, vertical_depth(self.survey, depth_m) - self.lacking(shape, depth_m))
+        depth_m: [m]. there_too: as of ``lacking``."""
+        mud = max(0.0, vertical_depth(self.survey, depth_m)
+                  - self.lacking(shape, depth_m, there_too=there_too))
         return STANDARD_ATMOSPHERE + self.mud_kg_m3 * GRAVITY * mud
 
     def comes_in(self, fluid: Fluid, came_m3: float, at_m: float, pressure_pa: float, now_s: float) -> float:

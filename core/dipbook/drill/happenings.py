@@ -15,6 +15,7 @@ from dipbook.errors import DrillError
 
 def plan(session: Session, events: tuple[Item, ...]) -> None:
     """Put what is to happen into a session, and when. events: as drawn."""
+    session.kinds = tuple(item.kind for item in events)
     for n, item in enumerate(events):
         name = f"{item.kind} {n + 1}" if sum(e.kind == item.kind for e in events) > 1 else item.kind
         at = round(item.number("at") * 1000.0) if "at" in item.values else None

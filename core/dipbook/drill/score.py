@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dipbook.drill.record import Act, Sign, Truth
+from dipbook.drill.scenario import Scenario
+from dipbook.drill.session import Session
 from dipbook.drill.signal_detection import Rates, rates
 
 FLOW_CHECK, SHUT_IN, TOLD, NAMED = "flow check", "shut-in", "told driller", "named"
@@ -113,6 +115,16 @@ def score(signs: Sequence[Sign], truths: Sequence[Truth], acts: Sequence[Act], s
     return Score(answers, sum(a.kind == FLOW_CHECK for a in acts), false,
                  rates(hits, len(asking) - hits, with_call, windows - with_call),
                  tuple(_name(a, events) for a in acts if a.kind == NAMED))
+
+
+def of_session(session: Session, acts: Sequence[Act], scenario: Scenario, *, window_ms: int = WINDOW_MS) -> Score:
+    """The score of a drill as far as it has run. session: of it. acts: of the trainee. scenario: for the operator's
+    target, as drawn, or without a range in it. window_ms: as of ``score``."""
+    t = scenario.target
+    within = round(t.number("within") * 1000.0) if "within" in t.values else None
+    target = Target(within, t.number("volume") if "volume" in t.values else None, t.word("set_by"), t.word("reason"))
+    return score(session.signs, session.truths, acts, (session.begin_ms, session.t_ms), target=target,
+                 events=session.kinds, window_ms=window_ms)
 
 
 def _answer(sign: Sign, truths: Sequence[Truth], acts: Sequence[Act], target: Target) -> Answer:

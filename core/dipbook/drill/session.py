@@ -17,6 +17,9 @@ from dipbook.rig.model import Rig
 
 STEP_MS = 5000
 """Longest step in time [ms]."""
+MOST_GAS = 0.5
+"""Share of the hole around the pipe that what came in may fill: beyond it the well unloads, which isn't modelled."""
+UNLOADED = "what came in fills half the hole: the well unloads, and what follows isn't modelled"
 IDLE_MS = 24 * 3600 * 1000
 FLOWED_M3 = 1e-6
 """So much has come in, or is lost, before a sign has begun [m3]."""
@@ -69,8 +72,8 @@ class Happening:
 @dataclass(slots=True)
 class Session:
     """rig; well; gauges; begin_ms: of the start [UTC ms]. every_ms: between readings; walk_ms: from tank to tank.
-    step_ms: longest step. now_ms: since the start. ended: why it can't go on, "" while it can. over_ms: when the crew's
-    work was done, None before."""
+    step_ms: longest step. now_ms: since the start. ended: why it can't go on, "" while it can. kinds: of all that
+    happens in it. over_ms: when the crew's work was done, None before."""
 
     rig: Rig
     well: Well
@@ -96,6 +99,7 @@ class Session:
     next_reading_ms: int = 0
     shown: set[str] = field(default_factory=set)
     over_ms: int | None = None
+    kinds: tuple[str, ...] = ()
 
     @property
     def pits(self) -> Pits:
@@ -198,8 +202,8 @@ class Session:
         self.spell_left_ms -= ms
         self.streams = [s for s in self.streams if s.until_ms is None or s.until_ms > self.now_ms]
         self._signs()
-        if self.pits.empty:
-            self.ended = self.pits.empty
+        self.ended = self.pits.empty or (UNLOADED if w.column.influx_m3 > MOST_GAS * w.room_m3 else "")
+        if self.ended:
             self.tell(self.ended)
 
     def _signs(self) -> None:

@@ -130,7 +130,7 @@ class Well:
         """Pressure in the hole over that of its mud column at rest, full and clean [Pa]. depth_m: measured [m]."""
         mud = self.column.mud_kg_m3 * GRAVITY
         deep = vertical_depth(self.column.survey, depth_m)
-        still = self.column.pressure(self.shape, depth_m) - STANDARD_ATMOSPHERE - mud * deep
+        still = self.column.pressure(self.shape, depth_m, there_too=True) - STANDARD_ATMOSPHERE - mud * deep
         m = self.manner
         moving = m.friction_pa * (self.flow_m3_s / m.reference_m3_s) ** FRICTION_POWER if self.flow_m3_s else 0.0
         piston = 0.0 if self.drilling or self.bore.bit_m <= IN_THE_HOLE_M else m.swab_pa * self.speed_m_s / m.swab_m_s
