@@ -2,8 +2,8 @@
 
     python docs/make_pictures.py [FOLDER]
 
-Watch and Round at 1280×800 and 1920×1080, Trip and Connections, day and night; the other pages once each. Look at them
-afterwards.
+Watch and Round at 1280×800 and 1920×1080, Trip, Connections and Warnings, day and night; the other pages once each.
+Look at them afterwards.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QApplication
 
 from dipbook_app import demo, demo_trips
 from dipbook_app.clock import Clock
+from dipbook_app.page_names import WARNINGS
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program, application
 from dipbook_app.window import LINE_UP
@@ -90,6 +91,12 @@ def main(folder: Path) -> None:
         shoot(program, app, folder / "rig-day-1280x800.png", SIZES[0])
         program.window.open_page("Rig").show_section("Hole and string")
         shoot(program, app, folder / "rig-hole-day-1280x800.png", SIZES[0])
+        for theme in ("day", "night"):
+            program.window.show_page(WARNINGS)
+            shoot(program, app, folder / f"warnings-{theme}-1280x800.png", SIZES[0])
+            program.window.switch_theme()
+        program.window.open_page(WARNINGS).turn()
+        shoot(program, app, folder / "watched-day-1280x800.png", SIZES[0])
         others = (("Trip", demo_trips.make_log(clock.now_ms(), Path(place))),
                   ("Connections", demo.make_log(clock.now_ms(), Path(place), connections=True)))
         for page, log in others:

@@ -11,7 +11,7 @@ from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.urgency import Urgency
 
-ON_A_TRIP = ("gain", "loss", "flow_back", *TRIP_KINDS)
+ON_A_TRIP = ("gain", "loss", "drift", "flow_back", *TRIP_KINDS)
 """Kinds of warning that the big figure is marked for."""
 
 Places = tuple[tuple[float, str], ...]

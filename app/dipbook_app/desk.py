@@ -26,7 +26,9 @@ from dipbook.parts import Figure, Parts
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
+from dipbook.rig.stepwise import one_by_one
 from dipbook.situation import Situation, TripRowView
+from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
 from dipbook_app import alive, desk_calls, desk_trips, door
 from dipbook_app.clock import Clock
@@ -90,6 +92,10 @@ class Desk(QObject):
         self._paint.setSingleShot(True)
         self._paint.setInterval(PAINT_MS)
         self._paint.timeout.connect(self._show)
+        self._look = QTimer(self)
+        self._look.setSingleShot(True)
+        self._look.setInterval(PAINT_MS)
+        self._look.timeout.connect(self._look_at_gauges)
         self.unreadable = composing.journal(records)[1]
         self._watch = watch.start()
         self._resume(records)
@@ -133,6 +139,14 @@ class Desk(QObject):
     def parts_of(self, figure: Figure) -> Parts | None:
         """What a figure rests on, worked out now; None where the log has no such figure. figure: of a page."""
         return composing.parts_of(self._books, figure, self.now_ms(), self._symbols())
+
+    def warning_story(self, occurrence: str) -> WarningStory | None:
+        """What is known of an open warning, worked out now; None where there is none. occurrence: the warning's."""
+        return composing.warning_story(self._books, self._watch, self._situation, occurrence)
+
+    def watched_map(self) -> WatchedMap:
+        """What is watched now, and what isn't, worked out now."""
+        return composing.watched_map(self._books, self._watch, self._situation)
 
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""
@@ -261,36 +275,43 @@ class Desk(QObject):
         self.said.emit(words)
         return findings
 
-    def set_limits(self, limits: Sequence[Limit], *, author: str, reason: str) -> tuple[Finding, ...]:
-        """Put a new set of limits in force: a change of the rig, from now on. author, reason: needed."""
-        return self._change_rig(lambda text: document.with_limits(text, tuple(limits)), author, reason)
+    def set_limits(self, limits: Sequence[Limit], *, author: str, reason: str, each: bool = False,
+                   ) -> tuple[Finding, ...]:
+        """Put a new set of limits in force: a change of the rig, from now on. author, reason: needed. each: a record
+        for every limit that changes, all of them or none; else one for the whole."""
+        return self._change_rig(lambda text: one_by_one(text, tuple(limits)) if each else
+                                (document.with_limits(text, tuple(limits)),), author, reason)
 
     def adopt_rig(self, text: str, *, author: str, reason: str, effective: str = "change") -> tuple[Finding, ...]:
         """Adopt a rig file's text. author, reason: needed. effective: "change": so from now on; "correction": it was
         always so, as far back as the description that is in force (its limits aside): the past is worked out anew.
         """
-        return self._change_rig(lambda _: text, author, reason, correction=effective == "correction")
+        return self._change_rig(lambda _: (text,), author, reason, correction=effective == "correction")
 
-    def _change_rig(self, change: Callable[[str], str], author: str, reason: str, *,
+    def _change_rig(self, change: Callable[[str], tuple[str, ...]], author: str, reason: str, *,
                     correction: bool = False) -> tuple[Finding, ...]:
+        """change: of the text in force, to the texts to adopt, one after the other."""
         missing = tuple(Finding("Say who and why.", severity="error", column=name, kept=False)
                         for name, value in (("author", author), ("reason", reason)) if not value.strip())
         if missing:
             return missing
         in_force = [r for r in self._books.eff.records if r.kind == RIG]
+        before = str(in_force[-1].payload["text"])
+        texts: Sequence[tuple[Record | None, str, str]] = ()
         try:
-            text = change(str(in_force[-1].payload["text"]))
-            doc = document.parse(text, "rig")
-            texts = adopting.corrected(in_force, text) if correction else ((None, text),)
+            changed = change(before) or (before,)
+            doc = document.parse(changed[-1], "rig")
+            texts = [(old, str(old.payload["text"]), text) for old, text in adopting.corrected(in_force, changed[-1])] \
+                if correction else [(None, *pair) for pair in zip((before, *changed), changed, strict=False)]
         except DipbookError as error:
             return (Finding(str(error), code="rig", severity="error", kept=False),)
         if not correction and not difference_in_words(self._books.rig, doc.rig):
             return (Finding("Nothing changed.", code="same", severity="error", kept=False),)
         effective, now = ("correction" if correction else "change"), self.now_ms()
         records = self._append([
-            self._draft(RIG, now if old is None else old.t_ms, rig_payload(old or in_force[-1], each, effective),
-                        author, reason=reason.strip(), supersedes=None if old is None else old.uid)
-            for old, each in texts])
+            self._draft(RIG, now if old is None else old.t_ms, rig_payload(was, text, effective), author,
+                        reason=reason.strip(), supersedes=None if old is None else old.uid)
+            for old, was, text in texts])
         if records is None:
             return (self._not_stored(),)
         self._learned(records, cause=f"the rig or its limits {'were corrected' if correction else 'changed'}")
@@ -298,16 +319,20 @@ class Desk(QObject):
                        else "Saved: limits and rig as of now.")
         return doc.findings
 
-    def acknowledge(self, occurrence: str) -> None:
-        """Acknowledge a warning: it stops sounding and stays open."""
-        self._act(watch.Act("acknowledge", occurrence, by=self._on_watch or NOBODY, at_ms=self.now_ms()))
+    def acknowledge(self, occurrence: str, by: str = "", note: str = "") -> str:
+        """Acknowledge a warning: it stops sounding and stays open. by: "" for who is on watch. note: in words, or "".
+        Returns why that was refused, or ""."""
+        return self._act(watch.Act("acknowledge", occurrence, by=self._by(by) or NOBODY, note=note,
+                                   at_ms=self.now_ms()))
 
-    def close_warning(self, occurrence: str, note: str) -> None:
-        """Close a warning that is over and acknowledged. note: what it was. Refused while nobody is on watch."""
-        if not self._on_watch:
-            self.failed.emit("Not closed: say who is on watch first (Ctrl+W), then close it again.")
-            return
-        self._act(watch.Act("close", occurrence, by=self._on_watch, note=note, at_ms=self.now_ms()))
+    def close_warning(self, occurrence: str, note: str, by: str = "") -> str:
+        """Close a warning that is over and acknowledged. note: what it was. by: "" for who is on watch; refused where
+        there is neither. Returns why that was refused, or ""."""
+        if not self._by(by):
+            words = "Not closed: say who is on watch first (Ctrl+W), then close it again."
+            self.failed.emit(words)
+            return words
+        return self._act(watch.Act("close", occurrence, by=self._by(by), note=note, at_ms=self.now_ms()))
 
     def silence(self) -> None:
         """Silence the sound alone for 30 s."""
@@ -321,11 +346,13 @@ class Desk(QObject):
             return str(error)
         return ""
 
-    def _act(self, act: watch.Act) -> None:
+    def _act(self, act: watch.Act) -> str:
         try:
             self._step(act)
         except DipbookError as error:
             self.failed.emit(str(error))
+            return str(error)
+        return ""
 
     def import_files(self, readings: Path | None, entries: Path | None, *, author: str = "") -> tuple[Finding, ...]:
         """Add a readings file and an entries file, all or nothing. The same file twice adds nothing."""
@@ -384,7 +411,7 @@ class Desk(QObject):
         """New records: the books learn them, and the watch looks again at what they touch."""
         before_limits, struck = self._books.rig.limits, composing.struck_from(records, self._books)
         self._books, touched = learn(self._books, records)
-        self._seen = composing.seen(self._books)
+        self._seen_anew()
         now, seq = self.now_ms(), max(r.seq for r in records)
         events: list[watch.Event] = []
         if self._books.rig.limits != before_limits:
@@ -402,6 +429,17 @@ class Desk(QObject):
         for event in composing.doing(self._books, self._watch, now):
             self._step(event)
 
+    def _seen_anew(self) -> None:
+        """What the books show; the gauges are looked at once warnings are shown, so that none waits for it."""
+        self._seen = composing.seen(self._books, self._seen.doubts)
+        if not self._closed and not self._look.isActive():      # not put off by what arrives meanwhile
+            self._look.start()
+
+    def _look_at_gauges(self) -> None:
+        before, self._seen = self._seen.doubts, composing.with_doubts(self._seen)
+        if self._seen.doubts != before:
+            self._show()
+
     def _step(self, *events: watch.Event) -> None:
         """Step the watch; show and sound what came of it, then store it."""
         transitions: list[watch.Transition] = []
@@ -415,7 +453,10 @@ class Desk(QObject):
     def _on_stored(self, records: tuple[Record, ...]) -> None:
         self._failures.pop(LOG, None)
         self._books, touched = learn(self._books, records)
-        self._seen = composing.with_journal(self._seen, self._books) if touched is None else composing.seen(self._books)
+        if touched is None:
+            self._seen = composing.with_journal(self._seen, self._books)
+        else:
+            self._seen_anew()
         self._later()
 
     def _on_store_failed(self, words: str) -> None:
@@ -504,6 +545,7 @@ class Desk(QObject):
         self._closed = True
         self._tick.stop()
         self._paint.stop()
+        self._look.stop()
         lost = self._writer.close()
         self._note_alive(self.now_ms(), closed=True)
         self._store.close()

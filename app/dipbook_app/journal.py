@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dipbook import watch
 from dipbook.checking import units_of
 from dipbook.exchange.times import offset_min
-from dipbook.records import UNWATCHED, WARNING, Draft, Record
+from dipbook.records import UNWATCHED, WARNING, Draft
 from dipbook.rig import document
 from dipbook.rig.changes import difference_in_words
 from dipbook.rig.model import Rig
@@ -27,10 +27,9 @@ def gap_draft(from_ms: int, to_ms: int, cause: str, *, learned_ms: int, rig: Rig
                  offset_min=offset_min(from_ms, rig.zone))
 
 
-def rig_payload(before: Record, text: str, effective: str) -> dict[str, object]:
-    """Payload of a rig record. before: the one whose description ``text`` takes the place of."""
-    new = document.parse(text, "rig")
-    old = document.parse(str(before.payload["text"]), "rig")
+def rig_payload(before: str, text: str, effective: str) -> dict[str, object]:
+    """Payload of a rig record. before: the description that ``text`` takes the place of."""
+    new, old = document.parse(text, "rig"), document.parse(before, "rig")
     return {"text": text, "digest": new.digest, "effective": effective,
             "changes": list(difference_in_words(old.rig, new.rig))}
 

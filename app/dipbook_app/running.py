@@ -28,6 +28,7 @@ from dipbook_app.pages.log import LogPage
 from dipbook_app.pages.rig import RigPage
 from dipbook_app.pages.round import RoundPage
 from dipbook_app.pages.trip import TripPage
+from dipbook_app.pages.warnings import WarningsPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.window import Window
 
@@ -84,7 +85,7 @@ class Program(QObject):
         drafts.failed.connect(desk.failed)
         pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
                  "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage(),
-                 "Rig": RigPage(desk, drafts)}
+                 "Rig": RigPage(desk, drafts), "Warnings": WarningsPage(desk)}
         self.window.take(desk, pages, opened.path)
         self.window.say(f"Opened {path.name}.")
         if desk.situation.records[0].station != demo.STATION:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from dipbook.drift import cost_said
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.quantities import from_unit
@@ -12,6 +13,8 @@ from dipbook.situation import HintView, Situation, WarningView
 from dipbook_app.display import DisplayUnits, shown_unit
 
 NOT_WATCHED = "not watched"
+BY_HAND_S = 300.0
+"""Readings further apart are dips by hand [s]."""
 EXAMPLE_RATE = {"bbl": (1.0, "bbl/min"), "m3": (0.1, "m3/min"), "L": (100.0, "L/min"),
                 "gal[US]": (50.0, "gal[US]/min"), "ft3": (0.1, "m3/min")}
 """The kick in the sentence on what a round can miss: an example, not a limit."""
@@ -114,6 +117,19 @@ def trend(s: Situation, units: DisplayUnits) -> str:
     return f"{word} {units.volume(abs(change))} in {units.span(span)}"
 
 
+def drift(s: Situation, units: DisplayUnits) -> str:
+    """How far the difference has risen above its low, or fallen below its high, by its limit, or ""."""
+    of = s.drift
+    if of is None or of.limit_m3 is None:
+        return ""
+    limit = units.volume(of.limit_m3)
+    if of.rising_m3 is None or of.falling_m3 is None:
+        return f"Drift not known yet, limit {limit}"
+    held = "" if not of.why else f", holds: {of.why.lower()}"
+    more, where = (of.rising_m3, "up") if of.rising_m3 >= of.falling_m3 else (of.falling_m3, "down")
+    return f"Drift {where} {units.volume_number(more)}, limit {limit}{held}"
+
+
 def _listed(names: list[str]) -> str:
     """The first names, and how many more."""
     more = f" and {len(names) - NAMES_SHOWN} more" if len(names) > NAMES_SHOWN else ""
@@ -171,6 +187,10 @@ def between_rounds(s: Situation, units: DisplayUnits) -> str:
     q, symbol = EXAMPLE_RATE.get(units.volume_unit, (0.1, "m3/min"))
     grown = from_unit(q, symbol) * s.interval_ms / 1000
     rate = f"{q:g}".replace(".", units.decimal)
+    if s.drift is not None and s.drift.limit_m3 is not None and s.drift.pace_s >= BY_HAND_S:
+        words = cost_said(s.interval_ms / 1000, from_unit(q, symbol), s.drift.limit_m3, volume=units.volume,
+                          rate=lambda _: f"{rate} {shown_unit(symbol)}", span=units.span)
+        return f"{words}."
     return (f"Rounds up to {units.span(s.interval_ms)} apart: a kick of {rate} {shown_unit(symbol)} "
             f"can reach {units.volume(grown)} unseen.")
 
@@ -193,6 +213,8 @@ def warning_value(w: WarningView, units: DisplayUnits, value: float | None) -> s
     """A warning's value or limit in the crew's units. value: SI, as w.value_is says."""
     if w.value_is == "level":
         return units.level(value)
+    if w.value_is == "count":
+        return "unknown" if value is None else f"{value:.0f} {'gauge' if round(value) == 1 else 'gauges'}"
     if w.value_is == "duration":
         return units.span(None if value is None else round(value * 1000))
     return units.volume(value)
@@ -239,6 +261,18 @@ def doubts(s: Situation, units: DisplayUnits) -> str:
     when = "" if found[0].t_ms is None else f"at {units.time_near(found[0].t_ms, s.now_ms)}: "
     more = f" And {len(found) - 1} more: {', '.join(_brief(f) for f in found[1:])}." if len(found) > 1 else ""
     return f"The books, {when}{found[0].what}{more}" if when else f"The books: {found[0].what}{more}"
+
+
+def gauges(s: Situation, units: DisplayUnits) -> str:
+    """What is doubted of the gauges now, the first whole and the rest in brief; "" when nothing is. Nothing is
+    suppressed by it."""
+    if not s.doubts:
+        return ""
+    first, rest = s.doubts[0], s.doubts[1:]
+    since = f"since {units.time_near(first.since_ms, s.now_ms)}" if first.until_ms is None else (
+        f"{units.time_near(first.since_ms, s.now_ms)} to {units.time_near(first.until_ms, s.now_ms)}")
+    more = f" And: {', '.join(f'{d.tank} {d.brief}'.strip() for d in rest)}." if rest else ""
+    return f"? Gauges, {since}: {first.text}{more}"
 
 
 def _brief(finding: Finding) -> str:

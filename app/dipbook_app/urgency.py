@@ -25,8 +25,9 @@ DANGER = Urgency(1, "danger", "diamond", "urgent.wav", 2.0)
 ABNORMAL = Urgency(2, "warning", "triangle", "abnormal.wav", 0.7)
 DUE = Urgency(3, "due", "circle", "due.wav", 0.7)
 
-OF_KIND = {"gain": DANGER, "loss": DANGER, "flow_back": DANGER, "trip_last_n": DANGER, "trip_total": DANGER,
-           "high": ABNORMAL, "low": ABNORMAL, "overdue": DUE, "log": ABNORMAL}
+OF_KIND = {"gain": DANGER, "loss": DANGER, "drift": DANGER, "flow_back": DANGER, "trip_last_n": DANGER,
+           "trip_total": DANGER, "high": ABNORMAL, "low": ABNORMAL, "overdue": DUE, "suspect": ABNORMAL,
+           "log": ABNORMAL}
 
 UNACKNOWLEDGED = ("raised", "over")
 BRIEF_WORDS = {"raised": "not acknowledged", "acknowledged": "acknowledged", "over": "over, not acknowledged",

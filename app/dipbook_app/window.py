@@ -18,7 +18,7 @@ from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.following import Following
 from dipbook_app.log_trouble import LogTrouble
-from dipbook_app.page_names import LIMITS, RIG, ROUND, START, TRIP, WATCH
+from dipbook_app.page_names import LIMITS, RIG, ROUND, START, TRIP, WARNINGS, WATCH
 from dipbook_app.page_names import LINE_UP as LINE_UP
 from dipbook_app.page_names import LOG as LOG
 from dipbook_app.pages import watch_actions
@@ -141,6 +141,8 @@ class Window(QMainWindow):
         self.strip.acknowledge_wanted.connect(self.acknowledge)
         self.strip.close_wanted.connect(lambda occurrence, note: self._tell("close_warning", occurrence, note))
         self.strip.silence_wanted.connect(self.silence)
+        self.strip.asked.connect(self.show_warning)
+        self.strip.turned.connect(self._follow_warning)
         self.status.watch_taken.connect(self._take_watch)
         self.status.back.connect(lambda: self._pages[self.page].setFocus())
         self.status.asked.connect(
@@ -205,6 +207,10 @@ class Window(QMainWindow):
                 page.entry_wanted.connect(self.doing.write)
             if hasattr(page, "action_wanted"):
                 page.action_wanted.connect(self.act)
+            if hasattr(page, "chosen_turned"):
+                page.chosen_turned.connect(self.strip.show_one)
+                page.acknowledge_wanted.connect(self.acknowledge)
+                page.silence_wanted.connect(self.silence)
             if hasattr(page, "corrected"):
                 page.corrected.connect(lambda: self.show_page(LOG))
             if hasattr(page, "unsaved_turned"):
@@ -249,6 +255,8 @@ class Window(QMainWindow):
         if page is self.watch:
             self.watch.show_situation(situation, units)
         elif page is not None and page is not self.start:
+            if hasattr(page, "show_open"):
+                page.show_open(self.strip.open_now)
             page.show_situation(situation)  # type: ignore[attr-defined]
         if not self._throttle.isActive():
             self._throttle.start(REPAINT_MS)
@@ -286,6 +294,20 @@ class Window(QMainWindow):
         """Show a page and give it; None if there is none by this name."""
         self.show_page(name)
         return self._pages.get(name)
+
+    def show_warning(self, occurrence: str) -> None:
+        """Show the Warnings page at an open warning. occurrence: the warning's, "" for none in particular."""
+        if (page := self.open_page(WARNINGS)) is not None:
+            page.choose(occurrence)
+
+    def take_hint(self) -> None:
+        """Log the guess that is offered: on the Warnings page its own, else the Watch page's."""
+        (self._pages[WARNINGS] if self.page == WARNINGS else self.watch).take_hint()
+
+    def _follow_warning(self, occurrence: str) -> None:
+        """The strip shows another: so does the Warnings page while it is shown."""
+        if self.page == WARNINGS:
+            self._pages[WARNINGS].follow(occurrence)
 
     def silence(self) -> None:
         """Silence the sound for 30 s; the warning stays as it is."""
@@ -344,8 +366,8 @@ class Window(QMainWindow):
         self._tell("set_on_watch", name)
 
     def show_place(self, place: int) -> None:
-        """Show the page at this place of the rail; again, put the cursor in its table."""
-        names = self.rail.names()
+        """Show the page at this place of those that Ctrl and a figure open; again, put the cursor in its table."""
+        names = self.rail.counted()
         if place < len(names):
             again = self.page == names[place]
             self.show_page(names[place])

@@ -55,10 +55,10 @@ class Actions:
         if (page := self._open_page(LOG)) is not None:
             page.add(kind, fields)
 
-    def set_aside(self, shelf: bool, name: str) -> None:
+    def set_aside(self, shelf: bool, name: str, where: str = LIMITS) -> None:
         """Open the form that shelves a limit (shelf) or takes it out of service. name: of it, "" for the one chosen on
-        the Limits page."""
-        if self._desk() is not None and (page := self._open_page(LIMITS)) is not None:
+        the page. where: the page that has the form, LIMITS or WARNINGS."""
+        if self._desk() is not None and (page := self._open_page(where)) is not None:
             page.set_aside(shelf, name)
 
     def notice(self, name: str, uid: str = "") -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QKeySequence, QShortcut
 
 from dipbook_app import unsaved
-from dipbook_app.page_names import LIMITS
+from dipbook_app.page_names import LIMITS, OWN_KEYS, WARNINGS
 
 if TYPE_CHECKING:
     from dipbook_app.window import Window
@@ -26,7 +26,8 @@ def add_keys(window: Window) -> None:
     keys: dict[str, Callable[[], object]] = {
         "F1": window.following.ask_here, "F7": window.doing.pumps,
         "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
-        "Ctrl+N": window.strip.show_next, "Ctrl+H": window.watch.take_hint,
+        OWN_KEYS[WARNINGS]: lambda: window.show_warning(window.strip.occurrence_shown),
+        "Ctrl+N": window.strip.show_next, "Ctrl+H": window.take_hint,
         "Ctrl+W": window.status.ask_who, "F11": window.switch_theme, "F12": window.sound.test,
         "Ctrl+P": window.print_sheet, "Ctrl+U": window.next_units, unsaved.KEY: window.go_on,
         "Ctrl++": lambda: window.change_text(1), "Ctrl+=": lambda: window.change_text(1),
@@ -34,7 +35,8 @@ def add_keys(window: Window) -> None:
     }
     for key, shelf in {"Ctrl+K": True, "Ctrl+Shift+K": False}.items():
         keys[key] = lambda shelf=shelf: window.doing.set_aside(  # type: ignore[misc]
-            shelf, "" if window.page == LIMITS else window.strip.limit_shown)
+            shelf, "" if window.page in (LIMITS, WARNINGS) else window.strip.limit_shown,
+            WARNINGS if window.page == WARNINGS else LIMITS)
     for key, name in ACTIONS.items():
         keys[key] = lambda name=name: window.act(name)  # type: ignore[misc]
     for key, name in NOTICE_KEYS.items():

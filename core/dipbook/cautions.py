@@ -15,3 +15,5 @@ FLOW_CHECK = "flow-check as the rig's own procedures say"
 RETURN_FLOW = (
     "Return flow usually shows a kick first. This log does not see return flow unless it is given it."
 )
+NOTHING_SUPPRESSED = "Called out; nothing is suppressed"
+"""Said of a gauge that can't be trusted."""

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance, flowback, hints, quantities, watch
+from dipbook import balance, flowback, gauges, hints, quantities, watch
 from dipbook.books import Books, build
 from dipbook.errors import ImportFileError
 from dipbook.exchange import any_file
@@ -17,7 +17,7 @@ from dipbook.exchange import entries as entries_file
 from dipbook.exchange import readings as readings_file
 from dipbook.exchange.foreign import NOTHING_SAID
 from dipbook.exchange.mapping import Mapping as ColumnMapping
-from dipbook.exchange.times import rfc3339, rfc3339_all, rig_time
+from dipbook.exchange.times import dated, rfc3339, rfc3339_all, rig_time
 from dipbook.findings import Finding
 from dipbook.observations import observe
 from dipbook.records import RIG, Draft, numbered
@@ -86,9 +86,11 @@ def check(rig_path: Path, readings_path: Path, entries_path: Path | None = None,
     t = books.readings.end_ms
     transitions = _watched_through(books, doc.rig)
     names, _ = balance.watched(books, t)
-    return Checked(books, doc.rig, balance.at(books, t), balance.at(books, t, ALL_SURFACE), names, transitions,
+    active = balance.at(books, t)
+    doubted = gauges.findings(books, lambda at: dated(at, doc.rig.zone), active)
+    return Checked(books, doc.rig, active, balance.at(books, t, ALL_SURFACE), names, transitions,
                    _ordered((*found, *balance.findings(books), *hints.not_seen(books), *flowback.findings(books),
-                             *flowback.not_compared(books), *_unwatched(books))))
+                             *flowback.not_compared(books), *doubted, *_unwatched(books))))
 
 
 def _watched_through(books: Books, rig: Rig) -> tuple[watch.Transition, ...]:

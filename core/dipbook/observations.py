@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from dipbook import balance, flowback
+from dipbook import balance, flowback, gauges
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
 from dipbook.books.trips import Trip
-from dipbook.limits import TRIP_KINDS
+from dipbook.drifts import drifts
+from dipbook.limits import FALLING, SUSPECT, TRIP_KINDS, Limit, sides
 from dipbook.records import TRIP_ROW
 from dipbook.tanks.ends import ends_m
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 from dipbook.terms.trip import sheet_of
-from dipbook.watch import Evidence, FlowBack
+from dipbook.watch import Drift, Evidence, FlowBack, Suspects, drift_of
 
 WATCHED = "watched"
 """The system that the flow line goes to, whichever it is at the time."""
@@ -56,12 +58,17 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
     active = balances[ACTIVE_SYSTEM]
     back = _flow_back(books, t, names) if any(x.kind == "flow_back" and x.watched for _, rig in books.rigs
                                               for x in rig.limits) else None
+    asked = {drift_of(side): side for _, rig in books.rigs
+             for side in sides(x for x in rig.limits if x.kind == "drift" and x.watched)}
     made = Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
                     complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
-                    flow_back=back)
-    whole = _with_marks(books, made, first, last)
-    return _with_trips(books, whole)
+                    flow_back=back, drift=_drift(books, asked, first, last))
+    whole = _with_trips(books, _with_marks(books, made, first, last))
+    if any(x.kind == SUSPECT and x.watched for _, rig in books.rigs for x in rig.limits):
+        names = balance.followed(books, whole.t_ms)[0]
+        whole = replace(whole, suspects=Suspects(*gauges.in_doubt(books, whole.t_ms, names)))
+    return whole
 
 
 def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
@@ -69,6 +76,27 @@ def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
     made = flowback.above(books, t)
     here = np.array([n == ACTIVE_SYSTEM for n in names], dtype=bool)
     return FlowBack(np.where(here, made.above_m3, np.nan), made.u_m3, made.partial, made.since_s, made.banded)
+
+
+def _drift(books: Books, asked: Mapping[str, Limit], first: int, last: int | None) -> dict[str, Drift]:
+    """What each limit on drift is held against: its own side, and where it follows from the noise, as a share of what
+    it is by then."""
+    if not asked:
+        return {}
+    of = drifts(books, first, last)
+    made: dict[str, Drift] = {}
+    for name, limit in asked.items():
+        falling = limit.on == FALLING
+        side = of.loss if falling else of.gain
+        part = np.ones(len(of.t_ms))
+        if limit.times_noise is not None:
+            noise = np.where(np.isfinite(of.scale_m3), of.scale_m3 * limit.times_noise, np.inf)
+            part = np.minimum(noise, limit.value) / limit.value
+        value = side.worst_m3 / part
+        made[name] = Drift(-value if falling else value, of.partial, of.known & np.isfinite(side.worst_m3), side.of_m3,
+                           side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off,
+                           books.rig.zone, falling)
+    return made
 
 
 def _with_marks(books: Books, made: Evidence, first: int, last: int | None) -> Evidence:
@@ -98,7 +126,15 @@ def _with_marks(books: Books, made: Evidence, first: int, last: int | None) -> E
         watched={key: put(c, True) for key, c in made.watched.items()}, complete=put(made.complete, False),
         activity=_activities(books, t), flow_back=None if back is None else FlowBack(
             put(back.above, np.nan), put(back.u, np.nan), put(back.partial, True), put(back.since_s, np.nan),
-            put(back.banded, False)))
+            put(back.banded, False)), drift={key: _spread(one, put) for key, one in made.drift.items()})
+
+
+def _spread(one: Drift, put: Callable[[Any, Any], Any]) -> Drift:
+    """One side of drift with rows of nothing known put in. put: spreads a column, with what stands where nothing does.
+    """
+    numbers = {name: put(getattr(one, name), np.nan) for name in ("value", "of_m3", "part", "share", "rate_m3_s")}
+    flags = {name: put(getattr(one, name), False) for name in ("known", "back", "off")}
+    return replace(one, partial=put(one.partial, True), since_ms=put(one.since_ms, -1), **numbers, **flags)
 
 
 def _marks(trip: Trip) -> set[int]:

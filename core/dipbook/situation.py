@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from dipbook.findings import Finding
+from dipbook.limit_record import NO_RECORD, LimitsRecord
 from dipbook.limits import Limit
 from dipbook.parts import Figure
 from dipbook.records import Record
@@ -31,6 +32,26 @@ class TermLine:
 
 
 @dataclass(frozen=True, slots=True)
+class GaugeView:
+    """What is doubted of a gauge, or may explain a change: called out, nothing is suppressed by it.
+
+    kind: of dipbook.gauges.KINDS or HINTS. tank: whose, "" for the difference or all. since_ms, until_ms: [UTC ms],
+    None while it stands. brief: some words for a tank's picture; text: the whole, in sentences. share: the tank's area
+    over the active tanks', None where that isn't known. would_be_m3: what the warning's value would be in truth by that
+    share, for one that it reads low by [m3, the books' sign].
+    """
+
+    kind: str
+    tank: str
+    since_ms: int
+    until_ms: int | None
+    brief: str
+    text: str
+    share: float | None = None
+    would_be_m3: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class TankView:
     """One tank now.
 
@@ -41,6 +62,7 @@ class TankView:
     room_m3: to the brim. usable_m3: above the heel. same_count: how often it was gauged "no change" in a row, the last
     dips (0: the last dip was read). should_read_m: what the stick should read now [m, in the tank's own datum] by the
     last dip and all that is booked since, None where that isn't known; should_hold_m3: the volume of that.
+    doubts: of its gauge, now or lately.
     """
 
     name: str
@@ -63,6 +85,7 @@ class TankView:
     same_count: int = 0
     should_read_m: float | None = None
     should_hold_m3: float | None = None
+    doubts: tuple[GaugeView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +96,9 @@ class WarningView:
     raised_ms: when it occurred; learned_ms: when the log learned it. value, worst, limit: SI in value_is,
     value and worst with the books' sign. partial: the value is only known in part.
     actions: what a person may do now, from the lifecycle's table: "acknowledge", "close", "shelve", "out of service".
-    first: it came first of a burst, in which others were raised before anybody had acknowledged it.
+    first: it came first of a burst, in which others were raised before anybody had acknowledged it. said, facts: what
+    the reading was held against, as of dipbook.alarms.Sample: of a limit on drift the volume, and the limit's part.
+    doubts: of the gauges that it rests on, and what may explain it; value, state and sound are what they are without.
     """
 
     occurrence: str
@@ -92,7 +117,10 @@ class WarningView:
     text: str
     actions: tuple[str, ...]
     partial: bool = False
+    doubts: tuple[GaugeView, ...] = ()
     first: bool = False
+    said: str = ""
+    facts: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,6 +371,29 @@ class FrontView:
 
 
 @dataclass(frozen=True, slots=True)
+class DriftView:
+    """The drift of the active system at the last reading, ``t_ms`` [UTC ms]. Volumes [m3], None unknown.
+
+    rising_m3, falling_m3: above the low, below the high, each pace over its share of the limit: at ``limit_m3``, the
+    strictest in force (None without one), a warning is raised. scale_m3: noise, None while it is learned, or for dips.
+    learned_s: of how much circulation [s]. pace_s: readings are taken to be so far apart [s]. why: why the sums hold,
+    "" where they don't; moved_ms: when they last moved, None never. expected: about how many false warnings such a
+    limit costs, in words.
+    """
+
+    t_ms: int
+    rising_m3: float | None
+    falling_m3: float | None
+    scale_m3: float | None
+    learned_s: float
+    pace_s: float
+    why: str
+    moved_ms: int | None
+    limit_m3: float | None = None
+    expected: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TripRowView:
     """One row of a trip in the log. Volumes [m3], fill positive into the hole, None unknown or not told.
 
@@ -468,9 +519,12 @@ class Situation:
     and mud. shut_in: while the well is shut in. flow_check: the last one. signs: entries that may be signs of the
     well's, newest first. trip: the one under way, or the last. connections: stops of the pumps, oldest first; band: in
     force at the flow of now or of before the pumps stopped, None for none; limit_flow_back: the strictest in force.
+    drift: of the active system, None where no limit asks for it.
     aside: limits that are shelved or out of service. fronts: where pills, slugs and bottoms-up are.
     watched_difference_m3, watched_u_m3: of the watched system where that is one tank and not the active system, at the
     last reading; None else.
+    limits_record: what limits stood when, the set that was approved, and what differs from it.
+    doubts: of the gauges and of what the difference did, now or lately.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -535,4 +589,7 @@ class Situation:
     connections: tuple[ConnectionView, ...] = ()
     band: BandView | None = None
     limit_flow_back: Limit | None = None
+    limits_record: LimitsRecord = NO_RECORD
+    doubts: tuple[GaugeView, ...] = ()
     aside: tuple[AsideView, ...] = ()
+    drift: DriftView | None = None

@@ -21,7 +21,8 @@ from dipbook.records import RIG
 from dipbook.rig import document
 from dipbook_app.forms.adopt_form import AdoptForm
 from dipbook_app.forms.adopting_words import CHANGE, CORRECTION
-from dipbook_app.pages.limits import LimitsPage, watched_words
+from dipbook_app.limit_words import watched_words
+from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program
 

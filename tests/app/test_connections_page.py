@@ -34,9 +34,9 @@ from dipbook_app.connection_words import (
 from dipbook_app.display import DisplayUnits
 from dipbook_app.drafts import Drafts
 from dipbook_app.forms.limit_texts import read_limit
+from dipbook_app.limit_words import watched_words
 from dipbook_app.page_names import CONNECTIONS, LOG
 from dipbook_app.pages.connections import ConnectionsPage
-from dipbook_app.pages.limits import watched_words
 from dipbook_app.pages.log import LogPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.theme import PALETTES, Look

@@ -12,7 +12,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QComboBox
 from pytestqt.qtbot import QtBot
 
-from builders import BBL
+from builders import BBL, gain_limit, two_box_rig, with_limits
 from dipbook.entries.kinds import BY_NAME, KINDS
 from dipbook.findings import Finding
 from dipbook.rig.model import Equipment, Valve
@@ -26,7 +26,7 @@ from dipbook_app.widgets.running_strip import RunningStrip
 
 @pytest.fixture
 def desk(tmp_path: Path, qapp: object) -> RecordingDesk:
-    return RecordingDesk(tmp_path / "d.json")
+    return RecordingDesk(tmp_path / "d.json", with_limits(two_box_rig(), gain_limit(5.0)))
 
 
 def opened(desk: RecordingDesk, kind: str, qtbot: QtBot, **other: object) -> EntryForm:
@@ -94,6 +94,7 @@ ENTRIES = {
     "connection": {"state": "accepted", "remark": "as usual"},
     "flow-back band": {"state": "adopted", "flow": "300", "remark": "with the toolpusher"},
     "handover": {"leaving": "R. Moe", "arriving": "J. Doe", "remark": "reserve 1 is lined up next"},
+    "limits approved": {"approved by": "T. Pusher", "remark": "as in the programme"},
 }
 
 

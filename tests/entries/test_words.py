@@ -96,7 +96,8 @@ SAID = [
     "Trip ended, joints against the tally: 104 of 104, signed by A. Example",
     "Trip ended",
     "Decided by T. Example: flow check",
-    "A. Example to B. Example. pit 2 leaks"]
+    "A. Example to B. Example. pit 2 leaks",
+    "Limits in force approved by T. Example. programme"]
 
 
 @pytest.mark.parametrize(("case", "words"), list(zip(TOUR, SAID, strict=True)), ids=[kind for kind, *_ in TOUR])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Any
 
-from builders import BBL, FT, GAL, IN, OILFIELD_UNITS, two_box_rig
+from builders import BBL, FT, GAL, IN, OILFIELD_UNITS, gain_limit, two_box_rig
 from dipbook.rig.model import Equipment, Rig, Valve
 
 LB = 0.45359237
@@ -17,8 +17,9 @@ FLOOR = 30 * FT * 8 * FT
 
 
 def tour_rig(**other: Any) -> Rig:
-    """The two-box rig with a desander, two valves, and units of temperature, pressure and speed."""
+    """The two-box rig with a desander, two valves, a limit, and units of temperature, pressure and speed."""
     fields: dict[str, Any] = {
+        "limits": (gain_limit(5.0),),
         "units": MappingProxyType({**OILFIELD_UNITS, "temperature": "degF", "pressure": "psi", "speed": "ft/h"}),
         "equipment": (Equipment("Desander", 5 * BBL, 60.0, 120.0),),
         "valves": (Valve("Gate 1", "gate", "Settling", "Suction"), Valve("Dump valve", "dump", "Settling"))}
@@ -84,5 +85,7 @@ TOUR: list[tuple[str, dict[str, str], float | None, dict[str, Any]]] = [
     ("trip decision", {"action": "flow check", "decided by": "T. Example"}, None, {"action": "flow check"}),
     ("handover", {"leaving": "A. Example", "arriving": "B. Example", "remark": "pit 2 leaks"}, None,
      {"leaving": "A. Example", "arriving": "B. Example"}),
+    ("limits approved", {"approved by": "T. Example", "remark": "programme"}, None,
+     {"approved_by": "T. Example", "remark": "programme"}),
 ]
 """Kind, what is typed, minutes to the end or None, and what the payload holds."""

@@ -170,7 +170,7 @@ def test_what_is_left_out_is_a_finding(left_out, code):
     ('after = "1 reading"', 'after = "15 s"', "delayed_limit"),
     ('deadband = "2 bbl"', 'deadband = "0 bbl"', "no_deadband"),
     ('brim = "7 ft"', 'brim = "9"', "low_brim"),
-    ('kind = "gain"', 'kind = "drift"', "limit_not_watched"),
+    ('kind = "gain"', 'kind = "rate"', "limit_not_watched"),
     ('["0 in", "0 bbl"], ', "", "strapping_starts_high"),
     ('["60 in", "76.9 bbl"], ', '["36 in", "98 bbl"], ["60 in", "127.5 bbl"], ', "strapping_kink"),
 ])

@@ -125,7 +125,7 @@ def test_line_ends_of_windows_stay(demo):
 
 
 def test_a_limit_that_is_not_watched_is_kept_and_can_be_removed(demo):
-    later = ('\n[[limit]]\nname = "drift"\nkind = "drift"\non = "active"\nset_by = "x"\nreason = "x"\nsince = "x"\n'
+    later = ('\n[[limit]]\nname = "later"\nkind = "rate"\non = "active"\nset_by = "x"\nreason = "x"\nsince = "x"\n'
              '[limit.automatic]\nc = 7.5  # a comment\nceiling = "5 bbl"\n')
     text = demo.text + later
     limits = parse(text).rig.limits
@@ -133,6 +133,29 @@ def test_a_limit_that_is_not_watched_is_kept_and_can_be_removed(demo):
     assert with_limits(text, limits[:-1]) == demo.text + "\n"
     with pytest.raises(RigFileError, match="doesn't watch"):
         with_limits(demo.text, limits)
+
+
+def test_a_limit_that_follows_the_noise_is_written_and_changed(demo):
+    new = limit(name="drift", kind="drift", on="active", times_noise=7.5, value=5 * 0.158987294928, as_typed="5 bbl", deadband=0.1)
+    text = with_limits(demo.text, (*demo.rig.limits, new))
+    assert 'automatic = {c = 7.5, ceiling = "5 bbl"}' in text
+    again = parse(text).rig.limits[-1]
+    assert (again.times_noise, again.watched, again.value) == (7.5, True, pytest.approx(5 * 0.158987294928))
+    plain = replace(again, times_noise=None, value=0.4, as_typed="0.4 m3")
+    changed = with_limits(text, (*demo.rig.limits, plain))
+    assert "automatic" not in changed
+    assert parse(changed).rig.limits[-1].times_noise is None
+    assert parse(with_limits(changed, (*demo.rig.limits, new))).rig.limits[-1].times_noise == 7.5
+
+
+@pytest.mark.parametrize("keys", [
+    'automatic = { c = 0.5, ceiling = "5 bbl" }', 'automatic = { c = 7.5 }', 'automatic = 7.5', 'value = "0 bbl"',
+    'automatic = { c = 7.5, ceiling = "5 bbl" }\nvalue = "3 bbl"', 'value = "three"', ''])
+def test_a_limit_on_drift_that_says_nothing_is_read_and_said_not_to_be_watched(demo, keys):
+    later = f'\n[[limit]]\nname = "d"\nkind = "drift"\non = "active"\n{keys}\nset_by = "x"\nreason = "x"\nsince = "x"\n'
+    document = parse(demo.text + later)
+    assert not document.rig.limits[-1].watched
+    assert any(f.code == "limit_not_watched" and "drift" in f.what for f in document.findings)
 
 
 def test_a_limit_nobody_set_is_not_written(demo):

@@ -29,6 +29,8 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("readings", type=Path, metavar="READINGS.csv")
     check.add_argument("--entries", type=Path, metavar="ENTRIES.csv", help="what explains the changes")
     check.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
+    check.add_argument("--channels", type=Path, metavar="OUT.csv",
+                       help="write each reading's value against each limit, for review")
     add_options(check)
     trip = commands.add_parser("trip", help="work out a trip's sheet, without a window")
     trip.add_argument("rig", type=Path, metavar="RIG.toml")
@@ -66,6 +68,12 @@ def parser() -> argparse.ArgumentParser:
     adopt.add_argument("--by", required=True, metavar="NAME", help="who adopts it")
     adopt.add_argument("--reason", required=True, metavar="WHY")
     adopt.add_argument("--correction", action="store_true", help="it was always so: work the past out anew")
+    figures = commands.add_parser("figures", help="how the warnings of a log did over a span, without a window")
+    figures.add_argument("log", type=Path, metavar="LOG.dipbook")
+    figures.add_argument("--from", dest="begin", default="", metavar="TIME", help="the log's first record by default")
+    figures.add_argument("--to", dest="end", default="", metavar="TIME", help="the log's last record by default")
+    figures.add_argument("--tour", type=_hours, default=12.0, metavar="HOURS", help="how long a tour is; 12 by default")
+    figures.add_argument("--json", action="store_true", help="JSON Lines, times in UTC")
     sheet = commands.add_parser("sheet", help="write a blank dip sheet to print, without a window")
     sheet.add_argument("source", type=Path, metavar="LOG.dipbook|RIG.toml")
     sheet.add_argument("to", type=Path, metavar="OUT.pdf")
@@ -79,6 +87,14 @@ def _share(text: str) -> float:
     """A share from 0 to 1."""
     value = float(text)
     if not 0.0 <= value <= 1.0:
+        raise ValueError
+    return value
+
+
+def _hours(text: str) -> float:
+    """A length of a tour, up to a day."""
+    value = float(text)
+    if not 0.0 < value <= 24.0:
         raise ValueError
     return value
 
@@ -120,6 +136,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             case "adopt":
                 from dipbook_app.cli.at_the_desk import adopt
                 return adopt(asked.log, asked.rig, asked.by, asked.reason, correction=asked.correction)
+            case "figures":
+                from dipbook_app.cli.figures import show
+                return show(asked.log, begin=asked.begin, end=asked.end, tour_h=asked.tour, as_json=asked.json)
             case "sheet":
                 from dipbook_app.cli.sheet import sheet
                 return sheet(asked.source, asked.to, asked.paper, asked.rounds)
@@ -155,6 +174,9 @@ def _check(asked: argparse.Namespace) -> int:
         if any(f.code == "asked" for f in look(asked.rig, asked.readings, said).file.findings):
             print(HOW, file=sys.stderr)
         return CANT_GO_ON
+    if asked.channels is not None:
+        from dipbook import channels
+        asked.channels.write_bytes(channels.table(checked.books))
     if asked.json:
         for line in checking.lines(checked):
             sys.stdout.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 TIME, END, BY, WHY = "time", "end", "by", "why"
 """Names of the fields that every form has beside the kind's own."""
-PEOPLE = ("told", "seen by", "leaving", "arriving", "decided by", "signed")
+PEOPLE = ("told", "seen by", "leaving", "arriving", "approved by", "decided by", "signed")
 """Fields of entries that name one of the crew."""
 
 STARTS = "starts"

@@ -9,25 +9,39 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
-from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_of, kind_words
+from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
 from dipbook.trips import LAST_N
 from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.field_row import FieldRow
 from dipbook_app.forms.form import Form, sentence
-from dipbook_app.forms.limit_texts import ANY, SHEET, SYSTEMS, on_words, read_limit, texts_of_limit
+from dipbook_app.forms.limit_texts import (
+    ANY,
+    SHEET,
+    SYSTEMS,
+    carried,
+    on_words,
+    read_limit,
+    texts_of_limit,
+    value_words,
+)
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
-NO_DEADBAND = ("overdue",)
-ON_TRIPS = {TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
-            TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
-"""Said of a kind that is neither on a system nor for an activity."""
+NO_DEADBAND = ("overdue", SUSPECT)
+NOTES = {
+    "drift": "A rise above its low, or a fall below its high, of the difference of the active system, whatever it "
+             "stands at.",
+    SUSPECT: "Any gauge of the system, or the tank's, in doubt for longer than it is to wait. One more sounds again.",
+    TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
+    TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}
+"""Said of a kind that its word alone doesn't explain."""
+FOLLOWS = "With a number, the limit follows the noise that is measured, and the value is the most it may be."
 LABELS = {"name": "Name", "kind": "Kind", "on": "On", "activity": "During", "value": "Value",
-          "deadband": "Over when back by", "growth": "Sounds again after", "after": "Warns after",
-          "shelve": "May be shelved for",
+          "noise": "Times the noise", "deadband": "Over when back by", "growth": "Sounds again after",
+          "after": "Warns after", "shelve": "May be shelved for",
           "by": "Who sets it", "why": "Why"}
 """Field name -> word on the form, in the form's order."""
 
@@ -50,6 +64,8 @@ class LimitForm(Form):
         self.field("after").set_hint("blank: the first reading")
         self.field("shelve").set_hint("blank: it can't be shelved")
         self.field("value").set_hint("with its unit")
+        self.field("noise").set_hint("blank: the value is the limit")
+        self.field("noise").set_note(FOLLOWS)
         if limit is not None:
             for name, text in texts_of_limit(limit, rig).items():
                 self.field(name).set_text(text)
@@ -71,6 +87,8 @@ class LimitForm(Form):
         if limit is None:
             self.show_findings(found)
             return
+        if self.limit is not None:
+            limit = carried(self.limit, limit, self.texts(), situation.rig)
         if self.limit is not None and _says_the_same(self.limit, limit):
             self.show_findings((_error("", "Nothing changed."),))
             return
@@ -83,15 +101,18 @@ class LimitForm(Form):
             limits = (*others, limit)
         else:
             limits = tuple(limit if other.name == replaced else other for other in others)
-        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, {limit.as_typed}."
+        words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, "\
+                f"{value_words(limit, situation.rig)}."
         _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
 
     def _fit(self) -> None:
-        """An overdue limit has no deadband and no growth; one on trips is on nothing else, at any activity."""
+        """An overdue limit has no deadband and no growth, one on gauges no value either; one on trips is on nothing
+        else, at any activity."""
         kind = kind_of(self.field("kind").text())
-        self.field("kind").set_note(ON_TRIPS.get(kind, ""))
+        self.field("kind").set_note(NOTES.get(kind, ""))
         for names, left_out in ((("deadband", "growth"), kind in NO_DEADBAND), (("shelve",), kind in NOT_SHELVABLE),
-                                (("on", "activity"), kind in TRIP_KINDS)):
+                                (("on", "activity"), kind in TRIP_KINDS), (("noise",), kind != "drift"),
+                                (("value",), kind == SUSPECT)):
             for name in names:
                 self.field(name).setVisible(not left_out)
                 if left_out:

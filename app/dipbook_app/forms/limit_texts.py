@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dipbook.errors import QuantityError
 from dipbook.findings import Finding
-from dipbook.limits import KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_of, kind_words
+from dipbook.limits import KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words, noise_words
 from dipbook.quantities import read, write, write_level
+from dipbook.rig.limit_section import LEAST_TIMES, MOST_TIMES
 from dipbook.rig.model import Rig
 
 SYSTEMS = ("active", "all surface", "watched")
 ANY = "any"
+ONE_GAUGE = "1 gauge"
+"""What stands as the value of a limit on gauges in doubt, which has none."""
 LEVEL_KINDS = ("high", "low")
 ON_A_TRIP = {"on": SYSTEMS[0], "activity": ANY}
 """What stands for both in the file of a limit on trips, which counts on every row of a trip's sheet."""
 OF_A_TRIP = (ANY, "tripping")
 """Activities that say no more than that."""
+ON_ACTIVE = {"flow_back": "What comes back at a connection", "drift": "Drift"}
+"""Kinds that are on nothing else."""
 SHEET, EVERY_ROW = "trip sheet", "every row"
 """What the crew reads in their place."""
 
@@ -45,6 +50,8 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
     wanted = {"name": "The limit needs a name.", "kind": "What kind of limit?", "on": "What is it on?",
               "activity": f"During which activity? “{ANY}” covers all of them.", "value": "No limit without a value.",
               "by": "Who sets it? A name is needed.", "why": "Why? A limit needs a reason."}
+    if kind == SUSPECT:
+        wanted.pop("value")
     found += [_error(name, words) for name, words in wanted.items() if not texts.get(name)]
     on = texts.get("on", "")
     if kind in LEVEL_KINDS and on in SYSTEMS:
@@ -55,14 +62,15 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
         if texts["activity"] not in OF_A_TRIP:
             found.append(_error("activity", f"It counts on every row of the {SHEET}, whatever the rig is doing. Choose "
                                             f"{' or '.join(OF_A_TRIP)}."))
-    elif kind in KINDS and kind not in LEVEL_KINDS and on and on not in SYSTEMS:
+    elif kind in KINDS and kind not in (*LEVEL_KINDS, SUSPECT) and on and on not in SYSTEMS:
         found.append(_error("on", f"A limit of kind {kind_words(kind)} is on {', '.join(SYSTEMS[:-1])} or "
                                   f"{SYSTEMS[-1]}."))
-    if kind == "flow_back" and on in SYSTEMS and on != "active":
-        found.append(_error("on", "What comes back at a connection is told of the active system. Choose active."))
-    value = _amount("value", texts, kind, rig, found)
-    deadband = growth = None
-    if kind != "overdue":
+    if kind in ON_ACTIVE and on in SYSTEMS and on != "active":
+        found.append(_error("on", f"{ON_ACTIVE[kind]} is told of the active system. Choose active."))
+    value = _Amount(1.0, "count", "") if kind == SUSPECT else _amount("value", texts, kind, rig, found)
+    deadband = None
+    growth = _Amount(1.0, "count", "") if kind == SUSPECT else None
+    if kind not in ("overdue", SUSPECT):
         if not texts.get("deadband"):
             found.append(_error("deadband", "How far back inside before it is over? Type 0 for none."))
         deadband = _amount("deadband", texts, kind, rig, found, zero=True)
@@ -73,6 +81,7 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
             elif name == "deadband" and kind != "low" and value and amount and amount.value >= value.value:
                 found.append(_error(name, f"It has to be less than the value, {value.as_typed}, or a warning could "
                                           "never be over."))
+    times = _times(texts.get("noise", ""), kind, rig, found)
     after = _after(texts.get("after", ""), rig, found)
     shelve = _shelve(texts.get("shelve", ""), kind, rig, found)
     if found or value is None or after is None:
@@ -81,20 +90,49 @@ def read_limit(texts: Mapping[str, str], rig: Rig, *, since: str) -> tuple[Limit
                  value_is=value.value_is, deadband=deadband.value if deadband else 0.0,
                  growth=growth.value if growth else None, after_readings=after[0], after_ms=after[1],
                  set_by=texts["by"], reason=texts["why"], since=since, as_typed=value.as_typed,
-                 shelve_ms=shelve), ()
+                 shelve_ms=shelve, times_noise=times), ()
 
 
 def texts_of_limit(limit: Limit, rig: Rig) -> dict[str, str]:
     """Field name -> text of a limit in force, for its form and its row in the table."""
     texts = {"name": limit.name, "kind": kind_words(limit.kind), "on": limit.on, "activity": limit.activity,
              "value": limit.as_typed or _written(limit.value, limit.value_is, rig), "after": _after_words(limit)}
+    if limit.times_noise is not None:
+        texts["noise"] = f"{limit.times_noise:g}".replace(".", rig.decimal)
     if limit.shelve_ms is not None:
         texts["shelve"] = f"{limit.shelve_ms / 60_000:g} min".replace(".", rig.decimal)
-    if limit.kind != "overdue" and limit.watched:
+    if limit.kind == SUSPECT:
+        texts["value"] = ONE_GAUGE
+    elif limit.kind != "overdue" and limit.watched:
         texts["deadband"] = _written(limit.deadband, limit.value_is, rig)
         if limit.growth is not None:
             texts["growth"] = _written(limit.growth, limit.value_is, rig)
     return texts
+
+
+def value_words(limit: Limit, rig: Rig) -> str:
+    """The value of a limit for the crew. limit: in force. rig: its units."""
+    if limit.kind == SUSPECT:
+        return ONE_GAUGE
+    value = limit.as_typed or _written(limit.value, limit.value_is, rig)
+    return value if limit.times_noise is None else noise_words(limit.times_noise, value, rig.decimal)
+
+
+OF_TEXT = {"value": ("value", "value_is", "as_typed"), "deadband": ("deadband",), "growth": ("growth",),
+           "after": ("after_readings", "after_ms"), "shelve": ("shelve_ms",), "noise": ("times_noise",)}
+"""Field of the form -> what of the limit it says."""
+
+
+def carried(limit: Limit, read: Limit, texts: Mapping[str, str], rig: Rig) -> Limit:
+    """A limit as read from a form, with what nobody typed over kept as it was: the texts of a form are rounded.
+
+    limit: that the form began with. read: from its texts. texts: of the form. rig: as in ``read_limit``.
+    """
+    if (limit.kind, limit.value_is) != (read.kind, read.value_is):
+        return read
+    before = texts_of_limit(limit, rig)
+    same = [name for name in OF_TEXT if before.get(name, "") == texts.get(name, "")]
+    return replace(read, **{each: getattr(limit, each) for name in same for each in OF_TEXT[name]})
 
 
 def on_words(limit: Limit) -> str:
@@ -129,6 +167,21 @@ def _amount(name: str, texts: Mapping[str, str], kind: str, rig: Rig, found: lis
     if kind in LEVEL_KINDS:
         problem = f"“{text}” isn't a level above the bottom or a volume. Type it with its unit, like 8 ft."
     found.append(_error(name, problem))
+    return None
+
+
+def _times(text: str, kind: str, rig: Rig, found: list[Finding]) -> float | None:
+    """How many times the noise a limit on drift is. Blank: its value is the limit."""
+    if not text or kind != "drift":
+        return None
+    try:
+        times = float(text.replace(rig.decimal, "."))
+    except ValueError:
+        times = 0.0
+    if LEAST_TIMES <= times <= MOST_TIMES:
+        return times
+    found.append(_error("noise", f"“{text}” isn't a number from {LEAST_TIMES:g} to {MOST_TIMES:g}. Blank: the value is "
+                                 "the limit."))
     return None
 
 

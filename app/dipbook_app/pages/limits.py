@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import isclose
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
@@ -22,18 +20,21 @@ from PySide6.QtWidgets import (
 
 from dipbook.limits import NOT_SHELVABLE, TRIP_KINDS, Limit, kind_words
 from dipbook.situation import Situation
-from dipbook.trips import LAST_N
 from dipbook_app.aside_words import list_words
 from dipbook_app.current import current
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.adopt_form import AdoptForm
+from dipbook_app.forms.approve_form import ApproveForm
 from dipbook_app.forms.aside_form import BACK, OUT, SHELVE, UNSHELVE, AsideForm, way
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
-from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit
-from dipbook_app.sentences import not_watched, warning_value
-from dipbook_app.widgets.plain_table import make_plain
-from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
+from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit, value_words
+from dipbook_app.forms.several_form import SeveralForm
+from dipbook_app.limit_words import SHOWN, approved_lines, head_words, waiting_words
+from dipbook_app.widgets.key_rows import KeyRows
+from dipbook_app.widgets.limit_history import LimitHistory
+from dipbook_app.widgets.plain_table import WholeCells, make_plain
+from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ BESIDE_A_FORM = 5
 MARGINS = 44
 LEAST_WHY = 170
 """Room for a limit's reason in the table [px]; where there is less, it stands below the table alone."""
-BUTTON_WIDTH = 112
+BUTTON_WIDTH = 92
 KEY_WORDS = {SHELVE: "Shelve", UNSHELVE: "Off the shelf", OUT: "Out of service", BACK: "Back in service"}
 """What the keys that set a limit aside say, by what they would do."""
 PANEL_WIDTH = 420
@@ -57,8 +58,8 @@ WHOLE_WIDTH = 1200
 class LimitsPage(QWidget):
     """The table of limits, with forms beside it that never block the page.
 
-    desk: takes the table of limits. In the table: Insert sets a new one, Enter changes, Delete withdraws. Ctrl+R adopts
-    a rig file.
+    desk: takes the table of limits. In the table: Insert sets a new one, Enter changes, Ctrl+Enter changes several,
+    Delete withdraws. F4 shows what the limits were, Shift+F4 approves them, Ctrl+R adopts a rig file.
     Signals: said(str): what was done, in words.
     """
 
@@ -69,7 +70,7 @@ class LimitsPage(QWidget):
         self.desk = desk
         self.limits: tuple[Limit, ...] = ()
         self._waiting: dict[str, str] = {}
-        self.form: Form | None = None
+        self.form: Form | LimitHistory | None = None
         title = QLabel("Limits")
         title.setProperty("part", "title")
         self.unwatched = QLabel()
@@ -79,6 +80,9 @@ class LimitsPage(QWidget):
         self.aside.setWordWrap(True)
         self.aside.setTextFormat(Qt.TextFormat.PlainText)
         self.aside.hide()
+        self.approved = QLabel()
+        self.approved.setWordWrap(True)
+        self.approved.setTextFormat(Qt.TextFormat.PlainText)
         self.table = self._table()
         self.words = WordsLabel()
         self.detail = QLabel()
@@ -91,9 +95,11 @@ class LimitsPage(QWidget):
         left.addWidget(title)
         left.addWidget(self.unwatched)
         left.addWidget(self.aside)
+        left.addWidget(self.approved)
         left.addWidget(self.table, 1)
         left.addWidget(self.detail)
-        left.addLayout(self._actions())
+        left.addWidget(self.words)
+        left.addWidget(self._actions())
         self.panel = QWidget()
         QVBoxLayout(self.panel).setContentsMargins(0, 0, 0, 0)
         self.panel.hide()
@@ -111,6 +117,9 @@ class LimitsPage(QWidget):
         self.unwatched.setVisible(bool(words))
         self.aside.setText(list_words(situation.aside, DisplayUnits(rig), situation.now_ms))
         self.aside.setVisible(bool(situation.aside))
+        self._show_approved(situation)
+        if isinstance(self.form, LimitHistory):
+            self.form.show_record(situation.limits_record)
         self._name_keys()
         waiting = waiting_words(situation)
         if (rig.limits, waiting) == (self.limits, self._waiting) and self.table.rowCount() == len(rig.limits):
@@ -122,7 +131,7 @@ class LimitsPage(QWidget):
             texts = texts_of_limit(limit, rig)
             kind = kind_words(limit.kind) + ("" if limit.watched else " (not watched by this version)")
             during = EVERY_ROW if limit.kind in TRIP_KINDS else limit.activity
-            value = "\n".join(text for text in (texts["value"], "waits" if limit.name in waiting else "")
+            value = "\n".join(text for text in (value_words(limit, rig), "waits" if limit.name in waiting else "")
                               if text)
             cells = (limit.name, kind, on_words(limit), during, value, texts.get("deadband", ""),
                      texts.get("growth", ""), texts["after"], limit.set_by, limit.reason, limit.since)
@@ -140,19 +149,52 @@ class LimitsPage(QWidget):
         self._open(LimitForm(self.desk))
 
     def change(self) -> None:
-        """Open the form of the chosen limit."""
+        """Open the form of the chosen limit, or of those that are chosen."""
         limit = self.chosen()
-        if limit is None:
+        if len(self.several()) > 1:
+            self.change_several()
+        elif limit is None:
             self.words.say("Choose a limit first.", "doubt")
         elif not limit.watched:
             self.words.say("This version doesn't watch that kind. Change it in the rig file.", "doubt")
         else:
             self._open(LimitForm(self.desk, limit))
 
+    def change_several(self) -> None:
+        """Open the form of the limits that are chosen; where only one is, of all of its kind."""
+        limit, names = self.chosen(), [x.name for x in self.several()]
+        now = current(self.desk).rig.limits
+        limits = tuple(x for x in now if x.name in names)
+        if len(limits) < 2 and limit is not None:
+            limits = tuple(x for x in now if x.kind == limit.kind)
+        unread = [x.name for x in limits if not x.watched]
+        if len(limits) < 2:
+            self.words.say("Choose several limits first: Shift with the arrows, or Ctrl and a click.", "doubt")
+        elif unread:
+            self.words.say(f"This version doesn't watch {', '.join(unread)}. Change it in the rig file.", "doubt")
+        else:
+            self._open(SeveralForm(self.desk, limits))
+
+    def show_history(self) -> None:
+        """Show what the chosen limit was, or all of them were: who, when, why, and the value before and after."""
+        limit = self.chosen()
+        shown = LimitHistory(DisplayUnits(current(self.desk).rig), limit.name if limit is not None else "")
+        shown.show_record(current(self.desk).limits_record)
+        self._open(shown, whole=True)
+
+    def approve(self) -> None:
+        """Open the form by which a person approves the limits in force."""
+        if self.limits:
+            self._open(ApproveForm(self.desk))
+        else:
+            self.words.say("No limit is set: there is nothing to approve.", "doubt")
+
     def withdraw(self) -> None:
         """Ask who withdraws the chosen limit, and why."""
         limit = self.chosen()
-        if limit is None:
+        if len(self.several()) > 1:
+            self.words.say("Choose one limit: several can be changed at once, not withdrawn.", "doubt")
+        elif limit is None:
             self.words.say("Choose a limit first.", "doubt")
         else:
             self._open(WithdrawForm(self.desk, limit))
@@ -180,6 +222,11 @@ class LimitsPage(QWidget):
         row = self.table.currentRow()
         return self.limits[row] if 0 <= row < len(self.limits) else None
 
+    def several(self) -> tuple[Limit, ...]:
+        """The limits of all rows that are chosen."""
+        rows = sorted(index.row() for index in self.table.selectionModel().selectedRows())
+        return tuple(self.limits[row] for row in rows if row < len(self.limits))
+
     def close_form(self) -> None:
         """Close the form; nothing was changed."""
         if self.form is not None:
@@ -189,6 +236,7 @@ class LimitsPage(QWidget):
         self.panel.hide()
         self.body.show()
         self._show_columns()
+        self._show_approved(current(self.desk))
         self.table.setFocus()
 
     def changeEvent(self, event: QEvent) -> None:
@@ -201,7 +249,8 @@ class LimitsPage(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The table's keys."""
         if watched is self.table and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
-            act = {Qt.Key.Key_Insert: self.add, Qt.Key.Key_Return: self.change, Qt.Key.Key_Enter: self.change,
+            change = self.change_several if event.modifiers() & Qt.KeyboardModifier.ControlModifier else self.change
+            act = {Qt.Key.Key_Insert: self.add, Qt.Key.Key_Return: change, Qt.Key.Key_Enter: change,
                    Qt.Key.Key_Delete: self.withdraw}.get(Qt.Key(event.key()))
             if act is not None:
                 act()
@@ -221,33 +270,47 @@ class LimitsPage(QWidget):
         super().resizeEvent(event)
         self._show_columns()
 
+    def _show_approved(self, situation: Situation) -> None:
+        """Who approved the limits, and what isn't so; beside a form the first line of it."""
+        lines = approved_lines(situation, DisplayUnits(situation.rig), SHOWN)
+        self.approved.setText("\n".join(lines[:None if self.form is None else 1]))
+        self.approved.setVisible(bool(lines))
+        part = "strong" if situation.limits_record.differing else ""
+        if part != (self.approved.property("part") or ""):
+            self.approved.setProperty("part", part)
+            restyle(self.approved)
+
     def _fit_panel(self, *, whole: bool = False) -> None:
         """whole: the form takes the page, else it stands beside the table."""
         self.body.setVisible(not whole)
         self.panel.setMinimumWidth(0 if whole else scaled(self, PANEL_WIDTH))
         self.panel.setMaximumWidth(scaled(self, WHOLE_WIDTH if whole else PANEL_WIDTH))
 
-    def _open(self, form: Form, *, whole: bool = False) -> None:
+    def _open(self, form: Form | LimitHistory, *, whole: bool = False) -> None:
         self._fit_panel(whole=whole)
         self.words.say("")
         if self.form is not None:
             self.form.hide()
             self.form.deleteLater()
         self.form = form
-        form.saved.connect(self._saved)
+        if isinstance(form, Form):
+            form.saved.connect(self._saved)
         form.closed.connect(self.close_form)
         layout = self.panel.layout()
         if layout is not None:
             layout.addWidget(form)
         self.panel.show()
         self._show_columns()
+        self._show_approved(current(self.desk))
         form.show()
         form.start()
 
     def _saved(self, words: str) -> None:
         """No row is chosen after saving, so that one Enter too many changes nothing."""
-        name = self.form.field("name").text() if isinstance(self.form, LimitForm) else ""
-        words = f"{words} {waiting_words(current(self.desk)).get(name, '')}".strip()
+        names = (self.form.field("name").text(),) if isinstance(self.form, LimitForm) else (
+            self.form.changed if isinstance(self.form, SeveralForm) else ())
+        waiting = waiting_words(current(self.desk))
+        words = " ".join((words, *(waiting[name] for name in names if name in waiting)))
         self.close_form()
         self.table.setCurrentCell(-1, -1)
         self.table.clearSelection()
@@ -258,38 +321,45 @@ class LimitsPage(QWidget):
     def _table(self) -> QTableWidget:
         table = QTableWidget(0, len(HEADINGS))
         table.setHorizontalHeaderLabels(list(HEADINGS))
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         make_plain(table, "Limits")
         table.verticalHeader().setMinimumSectionSize(44)
         table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header = table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+        table.setItemDelegateForColumn(WHY, WholeCells(table))
         table.installEventFilter(self)
         table.itemSelectionChanged.connect(self._enable)
         return table
 
-    def _actions(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(8)
+    def _actions(self) -> KeyRows:
+        """The keys: what is done about the chosen limits, then about all of them."""
+        keys = KeyRows()
         self.add_button = QPushButton("Set a limit\nIns")
         self.change_button = QPushButton("Change\nEnter")
+        self.several_button = QPushButton("Several\nCtrl+Enter")
         self.withdraw_button = QPushButton("Withdraw\nDel")
         self.shelve_button = QPushButton()
         self.service_button = QPushButton()
+        self.history_button = QPushButton("History\nF4")
+        self.approve_button = QPushButton("Approve\nShift+F4")
         self.adopt_button = QPushButton("Adopt a rig file\nCtrl+R")
-        for button, act in ((self.add_button, self.add), (self.change_button, self.change),
-                            (self.withdraw_button, self.withdraw),
-                            (self.shelve_button, lambda: self.set_aside(True)),
-                            (self.service_button, lambda: self.set_aside(False)), (self.adopt_button, self.adopt)):
+        for button, act, key in ((self.add_button, self.add, ""), (self.change_button, self.change, ""),
+                                 (self.several_button, self.change_several, ""),
+                                 (self.withdraw_button, self.withdraw, ""),
+                                 (self.shelve_button, lambda: self.set_aside(True), ""),
+                                 (self.service_button, lambda: self.set_aside(False), ""),
+                                 (self.history_button, self.show_history, "F4"),
+                                 (self.approve_button, self.approve, "Shift+F4"),
+                                 (self.adopt_button, self.adopt, "Ctrl+R")):
             button.setProperty("part", "big")
             button.setMinimumWidth(BUTTON_WIDTH)
             button.setAutoDefault(False)
             button.clicked.connect(lambda _=False, act=act: act())
-            row.addWidget(button)
-        self.adopt_button.setShortcut("Ctrl+R")
-        row.addWidget(self.words, 1)
-        return row
+            button.setShortcut(key)
+            keys.add(button)
+        return keys
 
     def _show_columns(self) -> None:
         """Why, who and since when in the table as there is room; the chosen limit's always below it."""
@@ -300,6 +370,8 @@ class LimitsPage(QWidget):
             self.table.setColumnHidden(column, (self.form is not None and column >= BESIDE_A_FORM)
                                        or (column >= SET_BY and room < 0))
         self.table.setColumnHidden(WHY, self.form is not None)
+        for button in (self.history_button, self.approve_button, self.adopt_button):
+            button.setVisible(self.form is None)
         self.table.resizeRowsToContents()
 
     def _enable(self) -> None:
@@ -321,43 +393,3 @@ class LimitsPage(QWidget):
             button.setText(f"{KEY_WORDS[how]}\n{keys}")
             button.setEnabled(limit is not None)
         self.shelve_button.setVisible(limit is not None and limit.shelve_ms is not None)
-
-
-def head_words(situation: Situation) -> str:
-    """What the limits in force watch, then what nothing watches. situation: with the rig."""
-    limits = situation.rig.limits
-    if not limits:
-        return "Nothing is being watched: nobody has set a limit yet."
-    parts = [not_watched(situation), watched_words([x for x in limits if x.name in situation.limits_in_force])]
-    if situation.unwatched:
-        parts.append("Not watched: " + " ".join(sentence(text) for text in situation.unwatched))
-    return " ".join(part for part in parts if part)
-
-
-def waiting_words(situation: Situation) -> dict[str, str]:
-    """Name of a limit -> that its value waits, where a warning stands on another value that it had before."""
-    units, found = DisplayUnits(situation.rig), {}
-    for limit in situation.rig.limits:
-        for warning in situation.warnings:
-            same_sort = (warning.kind, warning.value_is) == (limit.kind, limit.value_is)
-            if warning.name == limit.name and same_sort and not isclose(warning.limit, limit.value):
-                found[limit.name] = (f"{limit.name}: {texts_of_limit(limit, situation.rig)['value']} waits until the "
-                                     f"warning is closed; it stands on "
-                                     f"{warning_value(warning, units, warning.limit)}.")
-    return found
-
-
-def watched_words(limits: Sequence[Limit]) -> str:
-    """What limits watch, in one line. limits: those in force."""
-    kinds: dict[str, list[str]] = {}
-    for limit in limits:
-        if limit.watched and limit.kind in TRIP_KINDS:
-            kinds.setdefault("trips", []).append(
-                f"the last {LAST_N} stands" if limit.kind == TRIP_KINDS[0] else "the whole")
-        elif limit.watched:
-            kinds.setdefault(limit.on, []).append(kind_words(limit.kind))
-    parts = [f"{' and '.join(dict.fromkeys(k for k in found if k != 'overdue'))} of {on}"
-             for on, found in kinds.items() if set(found) != {"overdue"}]
-    if any("overdue" in found for found in kinds.values()):
-        parts.append("overdue rounds")
-    return f"Watched: {', '.join(parts)}." if parts else ""

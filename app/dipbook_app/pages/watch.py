@@ -22,6 +22,7 @@ from dipbook.situation import HintView, Situation
 from dipbook_app import sentences, sentences_of_calls
 from dipbook_app.answer import answer, limit_places, urgency
 from dipbook_app.display import DisplayUnits
+from dipbook_app.limit_words import handed_over_words
 from dipbook_app.pages import watch_actions
 from dipbook_app.pages.watch_figures import FiguresOfWatch
 from dipbook_app.theme import Look
@@ -76,7 +77,8 @@ class WatchPage(QWidget):
         self._notice, self._unwatched, self._log_wrong = (
             NoticeLabel("outlined"), NoticeLabel("strong"), NoticeLabel("bad"))
         self._doubts, self._shut_in = NoticeLabel("strong"), NoticeLabel("bad")
-        self._signs = NoticeLabel("outlined")
+        self._gauges = NoticeLabel("outlined")
+        self._signs, self._approved = NoticeLabel("outlined"), NoticeLabel("outlined")
         self._figure = DifferenceFigure(look)
         self._since, self._near = PairLabel("soft"), PairLabel("strong")
         self._scale = DifferenceScale(look)
@@ -270,15 +272,19 @@ class WatchPage(QWidget):
         self._scale.show_difference(now.value_m3, now.u_m3, now.limits, units)
         self._activity.setText(sentences.activity(s, units))
         self._notice.show_words(sentences.notice(s, units))
+        self._gauges.show_words(sentences.gauges(s, units))
         self._doubts.show_words(sentences.doubts(s, units))
         missing = s.limit_gain is None or s.limit_loss is None
         self._unwatched.show_words(sentences.unwatched(s), "outlined" if missing else "strong")
+        self._approved.show_words(handed_over_words(s.limits_record))
         self._since.set_texts(sentences.reading(s, units), sentences.zero(s, units))
         self._near.set_texts(*(*now.near, "", "")[:2])
         self._actual.setText(f"{'Active' if now.active else 'Actual'} {units.volume(s.actual_m3)}")
         self._expected.setText(f"Expected {units.volume(s.expected_m3)}")
         self._terms.show_terms(s.terms, units)
-        self._trend_words.set_texts(now.trend or f"{sentences.trend(s, units)}.", f"{sentences.next_round(s, units)}.")
+        moves = (now.trend.rstrip(".") or sentences.trend(s, units), sentences.drift(s, units))
+        self._trend_words.set_texts(". ".join(text for text in moves if text) + ".",
+                                    f"{sentences.next_round(s, units)}.")
         self._other.setText(f"{now.active}  {sentences.all_surface(s, units)}".strip())
         self._plot.set_title(sentences.rig_name(s.rig))
         self._plot.show_trend(s.trend, limit_places(s, units), s.now_ms, units)
@@ -311,7 +317,8 @@ class WatchPage(QWidget):
     @property
     def _notices(self) -> tuple[NoticeLabel, ...]:
         """What stands above everything else: the log, the numbers, what nothing watches."""
-        return (self._shut_in, self._signs, self._log_wrong, self._notice, self._unwatched, self._doubts)
+        return (self._shut_in, self._signs, self._log_wrong, self._notice, self._gauges, self._unwatched, self._doubts,
+                self._approved)
 
     def figures(self) -> tuple[Figure, ...]:
         """Those that can be followed, the answer first."""

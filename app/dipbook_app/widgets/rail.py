@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import qtawesome
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent
-from PySide6.QtWidgets import QButtonGroup, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QVBoxLayout, QWidget
 
+from dipbook_app.page_names import OWN_KEYS
 from dipbook_app.theme import Look
+from dipbook_app.widgets.rail_key import RailKey
 
 ICONS = {
     "Start": "mdi6.home-outline",
@@ -19,14 +21,15 @@ ICONS = {
     "Trip": "mdi6.transfer-up",
     "Connections": "mdi6.chart-bell-curve-cumulative",
     "Rig": "mdi6.storage-tank-outline",
+    "Warnings": "mdi6.bell-outline",
 }
 """Material Design Icons, through QtAwesome."""
+COUNTED = 9
+"""So many pages have Ctrl and a figure."""
 SMALL_PX, LEAST_PX = 13, 10
 """A name's letters as in the style sheet, and the smallest that a long one has so that it stands whole [px]."""
-HIGH_MM, LEAST_MM = 20, 12
+HIGH_MM, LEAST_MM = 20, 10
 """Height of a key, and the least where the window is too low for all of them; none is pressed under stress."""
-ICON_PX, LOW_ICON_PX, LOW_PX = 30, 20, 70
-"""Size of an icon, and of one on a key lower than LOW_PX [px]."""
 EDGE_PX, BETWEEN_PX = 6, 4
 """Above and below all keys, and between two [px]."""
 SIDES, SPARE = 10, 16
@@ -41,7 +44,7 @@ class Rail(QWidget):
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
-        self._keys: dict[str, QToolButton] = {}
+        self._keys: dict[str, RailKey] = {}
         self._group = QButtonGroup(self)
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, EDGE_PX, 0, EDGE_PX)
@@ -68,29 +71,22 @@ class Rail(QWidget):
         around = 2 * EDGE_PX + BETWEEN_PX * (count - 1)
         self.setMinimumHeight(count * self._look.mm(LEAST_MM) + around)
         high = min(self._look.mm(HIGH_MM), max(self._look.mm(LEAST_MM), (self.height() - around) // count))
-        side = ICON_PX if high >= self._look.px(LOW_PX) else LOW_ICON_PX
         for key in self._keys.values():
             key.setFixedHeight(high)
-            key.setIconSize(QSize(side, side))
 
     def show_pages(self, names: tuple[str, ...]) -> None:
-        """names: in order; the first is Ctrl+1."""
+        """names: in order; the first is Ctrl+1. One that has a key of its own doesn't count; after the ninth
+        there is none."""
         for key in self._keys.values():
             self._group.removeButton(key)
             self._column.removeWidget(key)
             key.hide()
             key.deleteLater()
         self._keys = {}
+        counted = 0
         for place, name in enumerate(names):
-            key = QToolButton()
-            key.setProperty("part", "rail")
-            key.setCheckable(True)
-            key.setText(f"{name}\nCtrl+{place + 1}")
-            key.setAccessibleName(name)
-            key.setToolTip(f"{name}  Ctrl+{place + 1}")
-            key.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextUnderIcon)
-            key.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-            key.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            counted += name not in OWN_KEYS
+            key = RailKey(name, OWN_KEYS.get(name, f"Ctrl+{counted}" if counted <= COUNTED else ""))
             key.clicked.connect(lambda _=False, chosen=name: self.asked.emit(chosen))
             self._group.addButton(key)
             self._column.insertWidget(place, key)
@@ -107,7 +103,12 @@ class Rail(QWidget):
         """The pages shown."""
         return tuple(self._keys)
 
-    def _dress(self, name: str, key: QToolButton) -> None:
+    def counted(self) -> tuple[str, ...]:
+        """Those that Ctrl and a figure open, in that order."""
+        return tuple(name for name in self._keys if name not in OWN_KEYS)[:COUNTED]
+
+    def _dress(self, name: str, key: RailKey) -> None:
+        key.set_look(self._look)
         if name in ICONS:
             key.setIcon(qtawesome.icon(ICONS[name], color=self._look.palette.ink))
         room = self.width() - SIDES

@@ -28,6 +28,8 @@ from dipbook.tanks.tank import Tank
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 
+DOUBT = "?"
+"""The sign of a gauge that can't be trusted; words always follow it."""
 SMALLER, LEAST_PX = 2, 10
 """By how much letters may shrink to fit, and never below [px]."""
 
@@ -154,7 +156,7 @@ class TankDrawing(QWidget):
         gauged = f"Gauged {units.time(view.t_ms)}{spread}"
         return (name, volume, stick, gauged, condition, before, booked, room,
                 *(f"{word} limit at {units.level(level)} above the bottom" for word, level in view.limit_levels),
-                view.flag)
+                view.flag, *(f"{DOUBT} Since {units.time(d.since_ms)}: {d.text}" for d in view.doubts))
 
     def _stick(self, level_m: float | None, flag: str, units: DisplayUnits) -> str:
         """What the stick says at a level above the bottom [m]; "" where it couldn't be read. flag: of the dip."""
@@ -165,6 +167,8 @@ class TankDrawing(QWidget):
     @staticmethod
     def _condition(view: TankView, units: DisplayUnits) -> str:
         age = units.span(view.age_ms)
+        if view.doubts:  # said with a sign and words: see dipbook.gauges
+            return f"{DOUBT} {view.doubts[0].brief}{', …' if len(view.doubts) > 1 else ''}"
         if view.flag:
             return view.flag
         if view.held:
@@ -227,7 +231,7 @@ class TankDrawing(QWidget):
         painter.fillPath(body, look.colour("panel"))
         if view.level_m is not None and math.isfinite(view.level_m):
             surface = min(max(view.level_m, 0.0), tank.top_m)
-            doubtful = view.stale or view.held or bool(view.flag)
+            doubtful = view.stale or view.held or bool(view.flag or view.doubts)
             painter.save()
             painter.setClipPath(body)
             mud = QRectF(at(left, surface), at(right, 0.0))
@@ -273,7 +277,7 @@ class TankDrawing(QWidget):
 
     def _paint_words(self, painter: QPainter, box: QRectF, side: Qt.AlignmentFlag) -> None:
         view, top = self._view, box.top()
-        doubtful = view is not None and (view.stale or view.held or bool(view.flag))
+        doubtful = view is not None and (view.stale or view.held or bool(view.flag or view.doubts))
         name, volume, level, condition = self.readings()
         bold, small = self._look.font(14, bold=True), self._look.font(12)
         last = self._look.font(12, bold=True) if doubtful else small

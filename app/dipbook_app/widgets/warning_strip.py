@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
-from dipbook.limits import TOOK_MORE, TRIP_KINDS
+from dipbook.limits import FALLING, SUSPECT, TOOK_MORE, TRIP_KINDS, kind_words
 from dipbook.situation import AsideView, WarningView
 from dipbook_app import aside_words, log_trouble
 from dipbook_app import urgency as urgencies
@@ -29,6 +29,7 @@ from dipbook_app.sentences import warning_value
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
+from dipbook_app.widgets.tank_drawing import DOUBT
 from dipbook_app.widgets.text_size import restyle
 
 GAP_MM = 6.0
@@ -59,11 +60,15 @@ class WarningStrip(QWidget):
     """Shows what is open.
 
     acknowledge_wanted(occurrence), close_wanted(occurrence, note), silence_wanted(): what a person asks for.
+    asked(occurrence): its words were clicked; "" where no warning is open. turned(occurrence): another is shown, by a
+    person's wish.
     """
 
     acknowledge_wanted = Signal(str)
     close_wanted = Signal(str, str)
     silence_wanted = Signal()
+    asked = Signal(str)
+    turned = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -121,6 +126,9 @@ class WarningStrip(QWidget):
             self._row.addWidget(button)
         self._noting_row.hide()
         self._caution.installEventFilter(self)
+        for part in (self._symbol, self._rank, self._headline, self._others):
+            part.installEventFilter(self)
+            part.setCursor(Qt.CursorShape.PointingHandCursor)
         self.set_look(look)
         self._refresh(None)
 
@@ -149,6 +157,8 @@ class WarningStrip(QWidget):
         """Other room for the caution, also where the headline has taken a second line."""
         if watched is self._caution and event.type() == QEvent.Type.Resize:
             self._fit_caution()
+        elif event.type() == QEvent.Type.MouseButtonRelease and watched is not self._caution:
+            self.asked.emit(self.occurrence_shown)
         return super().eventFilter(watched, event)
 
     def _fit_caution(self) -> None:
@@ -208,6 +218,16 @@ class WarningStrip(QWidget):
         return next((w for w in self._warnings if w.occurrence == self._shown), None)
 
     @property
+    def open_now(self) -> tuple[WarningView, ...]:
+        """All that are open, in the strip's order."""
+        return self._warnings
+
+    @property
+    def occurrence_shown(self) -> str:
+        """The warning that is shown, "" for none."""
+        return self._shown if self.shown is not None else ""
+
+    @property
     def limit_shown(self) -> str:
         """Name of the limit whose warning is shown, else of the first that is set aside; "" for neither."""
         return self.shown.name if self.shown is not None else self._aside[0].name if self._aside else ""
@@ -264,7 +284,7 @@ class WarningStrip(QWidget):
             restyle(self._rank)
         self._rank.setText(f"priority {urgency.rank}")
         self._headline.setText(headline(shown, units, self._now_ms))
-        self._others.setText(self._others_words(shown))
+        self._others.setText(self._others_words(shown, units))
         self._next.setVisible(len(self._warnings) > 1)
         self._acknowledge.setEnabled("acknowledge" in shown.actions)
         self._close.setEnabled("close" in shown.actions)
@@ -272,15 +292,16 @@ class WarningStrip(QWidget):
         self._fit_caution()
         self.update()
 
-    def _others_words(self, shown: WarningView) -> str:
+    def _others_words(self, shown: WarningView, units: DisplayUnits) -> str:
         counted = aside_words.count_words(self._aside)
         before = (f"Set aside: {counted}. " if counted else "") + ("Came first. " if shown.first else "")
-        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {shown.text}"
+        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown, units)}{shown.text}"
         others = [w for w in self._warnings if w.occurrence != shown.occurrence]
         if others:
             named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}"
                               f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-            text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. Also open: {named}"
+            text = (f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. "
+                    f"{_doubted(shown, units, brief=True)}Also open: {named}")
         return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -304,7 +325,15 @@ class WarningStrip(QWidget):
         if self._noting or len(self._warnings) < 2:
             return
         names = [w.occurrence for w in self._warnings]
-        self._shown = names[(names.index(self._shown) + 1) % len(names)]
+        self.show_one(names[(names.index(self._shown) + 1) % len(names)])
+        self.turned.emit(self._shown)
+
+    def show_one(self, occurrence: str) -> None:
+        """Show this open warning, as a person has chosen it elsewhere: the keys act on it. occurrence: the warning's.
+        """
+        if self._noting or occurrence == self._shown or all(w.occurrence != occurrence for w in self._warnings):
+            return
+        self._shown = occurrence
         self._refresh(self.shown)
 
     def acknowledge_shown(self) -> None:
@@ -350,40 +379,59 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     """
     if warning.kind == log_trouble.KIND:
         return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
-    turned = _turned(warning)
+    if "of" in warning.facts and not warning.state.startswith("over"):
+        return _of_drift(warning, units, now_ms)
+    turned = turned_of(warning)
 
     def amount(value: float | None) -> str:
         return warning_value(warning, units, None if value is None else turned * value)
 
     limit = warning_value(warning, units, warning.limit)
     since = f"since {units.time_near(warning.raised_ms, now_ms)}"
+    if warning.kind == SUSPECT:
+        over = " over" if warning.state == "over" else ""
+        return f"{word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {where(warning)}, {since}"
     if warning.state in ("over", "over_acknowledged"):
         had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
-        return f"{_word(warning)} over{had}, limit {limit}, {_where(warning)}, {since}"
+        return f"{word(warning)} over{had}, limit {limit}, {where(warning)}, {since}"
     part = " (partial)" if warning.partial else ""
     if not _stands(warning):  # a partial reading ends nothing, and may lie anywhere
-        return (f"{_word(warning)}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
-                f"{limit}, {_where(warning)}, {since}")
-    return f"{_word(warning)}  {amount(warning.value)}{part}, limit {limit}, {_where(warning)}, {since}"
+        return (f"{word(warning)}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
+                f"{limit}, {where(warning)}, {since}")
+    return f"{word(warning)}  {amount(warning.value)}{part}, limit {limit}, {where(warning)}, {since}"
 
 
-def _turned(warning: WarningView) -> float:
-    """−1 where less mud on surface is the worse: a loss, and a hole that took more than it should."""
-    return -1.0 if warning.kind == "loss" or warning.system == TOOK_MORE else 1.0
+def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
+    """``RISING  2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min``: the low's time and how fast tell
+    more than when it was raised; without them that stands there."""
+    facts = warning.facts
+    part = " (partial)" if warning.partial else ""
+    last = f"about {units.volume(facts['rate'] * 60)}/min" if "rate" in facts else \
+        f"since {units.time_near(warning.raised_ms, now_ms)}"
+    said = warning.said.split(" by ")[0]  # of a connection the line below has the rest
+    return (f"{word(warning)}  {units.volume(facts['of'])} {said}{part}, limit "
+            f"{units.volume(warning.limit * facts['part'])}, {last}")
 
 
-def _word(warning: WarningView) -> str:
+def turned_of(warning: WarningView) -> float:
+    """−1 where less mud on surface is the worse: a loss, a fall, and a hole that took more than it should."""
+    return -1.0 if warning.kind == "loss" or warning.system in (TOOK_MORE, FALLING) else 1.0
+
+
+def word(warning: WarningView) -> str:
     """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
     if warning.kind in TRIP_KINDS:
         return f"TRIP: {warning.system.upper()}"
-    return warning.kind.replace("_", "-").upper()
+    if warning.kind == "drift":
+        return warning.system.upper()
+    return kind_words(warning.kind).replace("_", "-").upper()
 
 
 def _stands(warning: WarningView) -> bool:
     """False where a warning that isn't over has a value on the good side of its limit now, and had been beyond it."""
     if warning.value is None or warning.worst is None or warning.kind == "overdue":
         return True
-    turned = _turned(warning) * warning.value
+    turned = turned_of(warning) * warning.value
     return turned <= warning.limit if warning.kind == "low" else turned >= warning.limit
 
 
@@ -395,15 +443,34 @@ def _fresh(warning: WarningView, before: WarningView | None) -> bool:
         warning.state == "raised" and before.state == "over")
 
 
+def _doubted(warning: WarningView, units: DisplayUnits, *, brief: bool = False) -> str:
+    """``? Suction not moving, may read low by 33 % (then 7.5 bbl). ``: what is doubted of the gauges that it rests on;
+    "" for nothing. brief: the first of a tank's gauge, and how many more of those there are."""
+    said = []
+    for d in (d for d in warning.doubts if d.tank or not brief):
+        low = ""
+        if d.would_be_m3 is not None and d.share:
+            low = f", low by {100 * d.share:.0f} %" if brief else \
+                f", may read low by {100 * d.share:.0f} % (then {units.volume(abs(d.would_be_m3))})"
+        said.append(f"{DOUBT} {d.tank} {d.brief}{low}".replace("  ", " "))
+    said = list(dict.fromkeys(said))
+    if brief and len(said) > 1:
+        said = [f"{said[0]} +{len(said) - 1}"]
+    return f"{'; '.join(said)}. " if said else ""
+
+
 def _named(warning: WarningView) -> str:
-    return f"{_word(warning)} {_where(warning)}".strip()
+    return f"{word(warning)} {where(warning)}".strip()
 
 
-def _where(warning: WarningView) -> str:
+def where(warning: WarningView) -> str:
+    """What it is on: a tank, a system, or which sum of a trip."""
     if warning.tank:
         return warning.tank
     if warning.kind in TRIP_KINDS:
         return "last stands" if warning.kind == TRIP_KINDS[0] else "in all"
+    if warning.kind == "drift":
+        return "active system"
     return {"active": "active system", "all surface": "all surface tanks"}.get(warning.system, warning.system)
 
 

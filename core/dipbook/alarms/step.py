@@ -6,7 +6,8 @@ Values are turned toward the limit first (``measure``), so that more is always w
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from dipbook.alarms.table import ACTIONS, CONDITION_STANDS, ON_THE_WARNING, SET_ASIDE, STATES, allowed, outcome
 from dipbook.errors import EntryError
@@ -29,13 +30,14 @@ class RefusedError(EntryError):
 @dataclass(frozen=True, slots=True)
 class Sample:
     """A known reading. t_ms [UTC ms]; value, u [m3 or m], u None if unknown; partial: a tank was not gauged. said: what
-    it was held against, in words, where that isn't the same for every reading."""
+    it was held against, in words, where that isn't the same for every reading. facts: figures that belong to it."""
 
     t_ms: int
     value: float
     u: float | None = None
     partial: bool = False
     said: str = ""
+    facts: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,7 +53,8 @@ class Books:
     values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
     line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
     counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
-    worked out of these books already, so that it is done once.
+    worked out of these books already, so that it is done once. kept: what the books after these may go on from, by
+    name: each has ``before(t_ms)``, which gives what nothing from then on has touched.
     """
 
     records: tuple[Record, ...]
@@ -75,6 +76,7 @@ class Books:
     findings: tuple[Finding, ...]
     trips: tuple[Trip, ...] = ()
     worked_out: dict[tuple[str, str], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    kept: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def rig_findings(self) -> tuple[Finding, ...]:
@@ -206,7 +208,15 @@ def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
     # A dip can tell what a tank was worth when it joined or left, before the dip.
     times += [c.t_ms for c in set(learned.line.changes) ^ set(books.line.changes) if not isnan(c.volume_m3)]
     times += told_anew(books.dips, learned.dips)
-    return learned, min(times)
+    touched = min(times)
+    if _zeros_before(books, touched) == _zeros_before(learned, touched):
+        learned.kept.update({name: one.before(touched) for name, one in books.kept.items()})
+    return learned, touched
+
+
+def _zeros_before(books: Books, t_ms: int) -> list[tuple[int, int | None]]:
+    """The zeros in force before a time: while nobody has given one, one that was taken counts, and no longer after."""
+    return [(z.t_ms, z.base_ms) for z in books.zeros if z.t_ms is not None and z.t_ms < t_ms]
 
 
 def _journalled(books: Books, records: Sequence[Record]) -> Books:
@@ -215,6 +225,7 @@ def _journalled(books: Books, records: Sequence[Record]) -> Books:
     counting = tuple(sorted((*books.eff.records, *records), key=lambda r: (r.t_ms, r.seq)))
     journalled = replace(books, records=ordered, eff=replace(books.eff, records=counting))
     journalled.worked_out.update(books.worked_out)
+    journalled.kept.update(books.kept)
     return journalled
 
 

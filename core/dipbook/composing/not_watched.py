@@ -15,10 +15,17 @@ def applies(limit: Limit, activity: str) -> bool:
     return limit.watched and watch.applies(limit, activity)
 
 
+def in_force(rig: Rig, kind: str, activity: str) -> tuple[Limit, ...]:
+    """The limits of ``kind`` on the active system that apply in ``activity``. rig: with its limits."""
+    return tuple(x for x in rig.limits if x.kind == kind and x.on in ("active", "watched") and applies(x, activity))
+
+
 def strictest(rig: Rig, kind: str, activity: str) -> Limit | None:
-    """The tightest limit of ``kind`` ("gain", "loss") on the active system in ``activity``, None if nobody set one."""
-    found = [x for x in rig.limits if x.kind == kind and x.on in ("active", "watched") and applies(x, activity)]
-    return min(found, key=lambda x: x.value, default=None)
+    """The tightest limit of ``kind`` ("gain", "loss") on the active system in ``activity``, None if nobody set one.
+
+    rig: with its limits.
+    """
+    return min(in_force(rig, kind, activity), key=lambda x: x.value, default=None)
 
 
 def out_of_service(aside: tuple[AsideView, ...]) -> tuple[str, ...]:

@@ -9,20 +9,25 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance, flowback, hints, quantities
+from dipbook import balance, flowback, gauges, hints, quantities
 from dipbook.balance import Balance
 from dipbook.books import Books
 from dipbook.books.curve import FOREVER_MS
 from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
+from dipbook.composing.drift_view import drift_view, with_limit
 from dipbook.composing.front_views import front_views
+from dipbook.composing.gauge_views import LOOKED_MS, of_all, on_board, on_tanks, on_warnings
 from dipbook.composing.labels import LABELS
-from dipbook.composing.not_watched import applies, not_watched, out_of_service, strictest
+from dipbook.composing.limit_views import limits_record
+from dipbook.composing.not_watched import applies, in_force, not_watched, out_of_service, strictest
 from dipbook.composing.stock_views import stock_view, target_views
 from dipbook.composing.tank_views import tank_views
 from dipbook.composing.trip_view import trip_view
+from dipbook.entries.kinds import LIMITS_APPROVED
 from dipbook.findings import Finding
+from dipbook.gauges import Doubt
 from dipbook.hints import TransferHint
 from dipbook.limits import Limit
 from dipbook.records import WARNING, Record
@@ -30,6 +35,7 @@ from dipbook.situation import (
     AsideView,
     BandView,
     ConnectionView,
+    DriftView,
     HintView,
     RunningEntry,
     Situation,
@@ -54,6 +60,7 @@ SHORT: Mapping[str, tuple[str, ...]] = {
     "drilling break": ("drilling break",), "valve": (), "equipment": (), "shakers": ("shakers",), "gas": ("gas",),
     "mud check": ("mud check",), "return flow": ("return flow",), "stick check": ("stick check",),
     "handover": ("handover",), "slug": ("slug",), "about to move mud": ("about to move",),
+    LIMITS_APPROVED: ("limits approved",),
 }
 """Kinds whose mark is short: its first words."""
 SAID = {"pill": ("what",), "flow check": ("result",), "shut-in": ("state",), "valve": ("valve", "state"),
@@ -71,7 +78,8 @@ class Seen:
     findings.
     written_off_m3: sum of what the zeros wrote off. trend_words: (change [m3], span [ms]) or None.
     complete_ms: times of the last complete rounds. lost: what the readings say is being lost.
-    connections: stops of the pumps.
+    connections: stops of the pumps. drift: of the active system. doubts: of the gauges, over the last tour. over: the
+    active system's balance, of the trend.
     """
 
     books: Books
@@ -86,10 +94,14 @@ class Seen:
     complete_ms: tuple[int, ...]
     lost: Loss | None = None
     connections: tuple[ConnectionView, ...] = ()
+    drift: DriftView | None = None
+    doubts: tuple[Doubt, ...] = ()
+    over: Balance | None = None
 
 
-def seen(books: Books) -> Seen:
-    """Work out what the books show, from their readings."""
+def seen(books: Books, doubts: tuple[Doubt, ...] | None = None) -> Seen:
+    """Work out what the books show, from their readings. doubts: of the gauges, as they were before, where a warning
+    must not wait for a new look at them, and ``with_doubts`` follows; None looks here."""
     ends = books.readings.end_ms
     zeros = [z.t_ms for z in books.zeros if z.t_ms is not None]
     at_ms = max([int(ends[-1]), *zeros]) if len(ends) else None
@@ -112,7 +124,17 @@ def seen(books: Books) -> Seen:
         (*balance.findings(books), *hints.not_seen(books, since), *flowback.findings(books),
          *books.rig_findings), float(np.nansum(written)),
         _trend_words(over, int(active.zero_ms[0])), tuple(int(t) for t in complete[-LATELY:]), loss(books, over),
-        connection_views(books))
+        connection_views(books), drift_view(books), _doubts(books, over) if doubts is None else doubts, over)
+
+
+def with_doubts(seen: Seen) -> Seen:
+    """What ``seen`` shows, with a new look at the gauges."""
+    return seen if seen.over is None else replace(seen, doubts=_doubts(seen.books, seen.over))
+
+
+def _doubts(books: Books, over: Balance) -> tuple[Doubt, ...]:
+    last = int(books.readings.end_ms[-1])
+    return gauges.doubts(books, last - LOOKED_MS, last, over)
 
 
 def with_journal(seen: Seen, books: Books) -> Seen:
@@ -141,7 +163,9 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
     zero = next((z for z in reversed(books.zeros) if z.t_ms is not None and z.t_ms == _value(active, "zero_ms")), None)
     other = _of_tank(books, name, seen.at_ms)
     held = balance.held(books, seen.at_ms) if seen.at_ms is not None else ()
-    tanks = tank_views(books, now_ms)
+    volume = _writer(rig.units, units, rig.decimal)
+    read_ms = int(books.readings.end_ms[-1]) if len(books.readings) else None
+    tanks = on_tanks(tank_views(books, now_ms), seen.doubts, read_ms, volume)
     not_gauged = sum(t.volume_m3 or 0.0 for t in tanks if t.name in {n for n, _ in held})
     in_service = replace(rig, limits=tuple(x for x in rig.limits if x.name not in {a.name for a in aside}))
     gain, loss = (strictest(in_service, kind, activity) for kind in ("gain", "loss"))
@@ -159,8 +183,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         all_surface_difference_m3=_value(surface, "difference_m3"), all_surface_u_m3=_value(surface, "u_m3"),
         watched=name, watched_note=note,
         partial=bool(active.partial[0]) if active is not None else True, held=held, not_gauged_m3=not_gauged,
-        terms=_terms(active), tanks=tanks, warnings=warnings,
-        hints=_hints(seen, _writer(rig.units, units, rig.decimal)), trend=seen.trend,
+        terms=_terms(active), tanks=tanks, warnings=on_warnings(books, warnings, seen.doubts, volume),
+        hints=_hints(seen, volume), trend=seen.trend,
         trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
         limits_in_force=tuple(x.name for x in in_service.limits if applies(x, activity)),
         interval_ms=_interval(seen, now_ms, next_due_ms), next_due_ms=next_due_ms,
@@ -171,13 +195,15 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
         superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
         store_text=store_text, failing=failing,
-        board=board(books, now_ms, (r for r in running if r.kind == "rate in force")),
+        board=on_board(board(books, now_ms, (r for r in running if r.kind == "rate in force")), tanks),
+        doubts=of_all(seen.doubts, read_ms, volume),
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),
         watched_difference_m3=_value(other, "difference_m3"), watched_u_m3=_value(other, "u_m3"),
         aside=aside, fronts=front_views(books, now_ms), connections=seen.connections, band=band,
-        limit_flow_back=flow_back)
+        limit_flow_back=flow_back, drift=with_limit(seen.drift, in_force(in_service, "drift", activity)),
+        limits_record=limits_record(books, now_ms, aside))
 
 
 def _not_compared(books: Books, band: BandView | None, limit: Limit | None, now_ms: int) -> tuple[str, ...]:

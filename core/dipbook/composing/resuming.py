@@ -8,10 +8,10 @@ from typing import Any
 from dipbook import watch
 from dipbook.books import Books
 from dipbook.composing.telling import doing
+from dipbook.limit_record import replayed
 from dipbook.limits import Limit
 from dipbook.observations import observe
-from dipbook.records import RIG, WARNING, Record
-from dipbook.rig import document
+from dipbook.records import WARNING, Record
 
 TAIL = 400
 """Readings given to the watch again when a log is opened; more where an open warning is older."""
@@ -22,14 +22,9 @@ def limits_stood(books: Books) -> dict[str, tuple[tuple[int | None, Limit], ...]
 
     A correction of the rig sets only the limits that it changes.
     """
-    in_force: dict[str, Record] = {}
     stood: dict[str, tuple[tuple[int | None, Limit], ...]] = {}
-    before: dict[str, Limit] | None = None
-    for record in sorted((r for r in books.records if r.kind == RIG), key=lambda r: r.seq):
-        in_force.pop(record.supersedes or "", None)
-        in_force[record.uid] = record
-        newest = max(in_force.values(), key=lambda r: (r.t_ms, r.seq))
-        limits = {x.name: x for x in document.parse(str(newest.payload["text"]), "rig").rig.limits}
+    before: Mapping[str, Limit] | None = None
+    for record, limits in replayed(books.records):
         for name, x in limits.items():
             if before is None or before.get(name) != x:
                 stood[name] = (*stood.get(name, ()), (None if before is None else record.learned_ms, x))

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from dipbook import watch
 from dipbook.alarms import allowed
-from dipbook.alarms.step import side
+from dipbook.alarms.step import Sample, side
 from dipbook.rig.model import Rig
 from dipbook.situation import AsideView, WarningView
 
@@ -76,7 +76,9 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
           sounding: bool) -> WarningView:
     limit, alarm = slot.limit, slot.alarm
     on_tank = limit.on in tanks
-    value, u, partial, held = _value_now(memory, slot, now_ms)
+    value, sample = _value_now(memory, slot, now_ms)
+    partial, held, facts = (False, "", {}) if sample is None else (sample.partial, sample.said, dict(sample.facts))
+    u = None if sample is None else sample.u
     worst = None if alarm.worst is None else side(limit) * alarm.worst
     raised = alarm.raised_t if alarm.raised_t is not None else now_ms
     said = watch.Transition(
@@ -84,26 +86,25 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
         system="" if on_tank else limit.on, tank=limit.on if on_tank else "",
         state="raised" if alarm.active else "over", value=value, limit=limit.value, value_is=limit.value_is,
         unit=watch.SI[limit.value_is], occurrence=alarm.occurrence, event="ACT" if alarm.active else "", from_state="",
-        revision=slot.revision, evidence={"partial": partial, "u": u, "said": held}, worst=worst)
+        revision=slot.revision, evidence={"partial": partial, "u": u, "said": held, "facts": facts}, worst=worst,
+        basis=limit)
     return WarningView(
         occurrence=alarm.occurrence, name=limit.name, kind=limit.kind, system=said.system, tank=said.tank,
         state=alarm.shown, sounding=sounding and alarm.shown in ("raised", "over"), raised_ms=raised,
         learned_ms=said.learned, value=value, worst=worst, limit=limit.value, value_is=limit.value_is,
         text=watch.words(said, units, decimal), actions=allowed(
             alarm.code, limit.latching, kind=limit.kind, is_open=alarm.is_open,
-            shelvable=(slot.in_force or limit).shelve_ms is not None), partial=partial)
+            shelvable=(slot.in_force or limit).shelve_ms is not None), partial=partial, said=held, facts=facts)
 
 
-def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, float | None, bool, str]:
-    """(value, u, partial, what it was held against) that the warning rests on now; of an overdue one, the time since
-    the last round [s]."""
+def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, Sample | None]:
+    """(value, the reading) that the warning rests on now; of an overdue one the time since the last round [s] and no
+    reading."""
     if slot.limit.kind == "overdue":
         base = watch.overdue_base(memory, slot.limit)
-        return (None if base is None else (now_ms - base) / 1000.0), None, False, ""
+        return (None if base is None else (now_ms - base) / 1000.0), None
     sample = memory.last.get(watch.channel_of(slot.limit))
-    if sample is None:
-        return None, None, False, ""
-    return sample.value, sample.u, sample.partial, sample.said
+    return (None, None) if sample is None else (sample.value, sample)
 
 
 def next_round_due(memory: watch.Watch) -> int | None:

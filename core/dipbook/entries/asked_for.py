@@ -30,6 +30,7 @@ ASKED: Mapping[tuple[str, ...], str] = {
     ("hole depth", "bit depth"): "the hole depth, or the bit depth", ("remark",): "what is worth keeping",
     ("reason",): "why", ("direction",): "whether it goes out of the hole or in", ("bit depth",): "where the bit is",
     ("action",): "what is done", ("decided by",): "who decided",
+    ("approved by",): "who approves them",
 }
 """A group of a kind's ``needs`` -> what is asked for where none of it is given, after "say"."""
 

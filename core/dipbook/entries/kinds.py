@@ -101,6 +101,7 @@ ACCEPTED, NOT_ACCEPTED = "accepted", "not accepted"
 ADOPTED, WITHDRAWN = "adopted", "withdrawn"
 
 TRIP, TRIP_END, TRIP_DECISION = "trip", "trip end", "trip decision"
+LIMITS_APPROVED = "limits approved"
 OUT, IN = "out", "in"
 CIRCULATED, NOT_CIRCULATED = "circulated", "not circulated"
 
@@ -204,6 +205,9 @@ KINDS: tuple[Kind, ...] = (
                                   Field("arriving", "arriving", "text", "Who takes over"), REMARK),
          (("leaving",), ("arriving",)), False,
          "Who handed the watch to whom, and what was said.", "book"),
+    Kind(LIMITS_APPROVED, "Limits approved", (Field("approved by", "approved_by", "text", "Who approves them"), REMARK),
+         (("approved by",), ("remark",)), False,
+         "All limits in force at that time, as they are. What differs later is said at each handover.", "book"),
     Kind("line-up", "Line-up change", (TANK, IN_OUT, TO, REMARK), (("tank",), ("state", "to")), False,
          "A tank joins or leaves the active system, or the flow line is turned to another tank.", "state"),
     Kind("pumps", "Pumps", (ON_OFF, PUMP, SPM, FLOW, REMARK), (("state",),), False,

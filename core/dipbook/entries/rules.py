@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from math import isfinite
 
 from dipbook.entries.fields import Given, error
-from dipbook.entries.kinds import ACTIVE, FLOW_LINE, NOWHERE, OPENED
+from dipbook.entries.kinds import ACTIVE, FLOW_LINE, LIMITS_APPROVED, NOWHERE, OPENED
 from dipbook.entries.plausible import half_step
 from dipbook.entries.rules_of_moves import boat, moved, notice, salt, slug, trap_dump
 from dipbook.entries.rules_of_trips import trip
@@ -205,10 +205,18 @@ def handover(given: Given) -> list[Finding]:
     return []
 
 
+def limits_approved(given: Given) -> list[Finding]:
+    """All limits in force at that time are approved, as they are: which those were, the log's rig texts say."""
+    if not given.rig.limits:
+        return [error("no limit is set: there is nothing to approve", "approved by", "no_limits")]
+    return []
+
+
 RULES: Mapping[str, Rule] = {
     "transfer": moved, "discard": moved, "slug": slug, "salt": salt, "trap dump": trap_dump, "boat": boat,
     "about to move mud": notice, "line-up": line_up, "pumps": pumps, "stand filled": stand,
     "rate in force": rate_in_force, "void": void, "mud check": mud_check, "drilling break": drilling_break,
     "flow-back band": flow_back_band,
-    "flow check": flow_check, "trip": trip, "shut-in": shut_in, "stick check": stick_check, "handover": handover}
+    "flow check": flow_check, "trip": trip, "shut-in": shut_in, "stick check": stick_check, "handover": handover,
+    LIMITS_APPROVED: limits_approved}
 """Kind -> its rule; the other kinds have none."""

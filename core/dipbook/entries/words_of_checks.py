@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from dipbook.entries.kinds import ACCEPTED, ADOPTED, BYPASSED, OPEN, SHUT_IN
+from dipbook.entries.kinds import ACCEPTED, ADOPTED, BYPASSED, LIMITS_APPROVED, OPEN, SHUT_IN
 from dipbook.entries.pen import Pen
 from dipbook.quantities import write, write_level
 
@@ -118,9 +118,14 @@ def _handover(pen: Pen) -> str:
     return f"{pen.text('leaving')} to {pen.text('arriving')}"
 
 
+def _limits_approved(pen: Pen) -> str:
+    return f"Limits in force approved by {pen.text('approved_by')}"
+
+
 SAY: Mapping[str, Callable[[Pen], str]] = {
     "valve": _valve, "equipment": _equipment, "shakers": _shakers, "mud check": _mud_check, "gas": _gas,
     "drilling break": _drilling_break, "return flow": _return_flow, "flow check": _flow_check, "shut-in": _shut_in,
     "connection": _connection, "flow-back band": _flow_back_band,
-    "told driller": _told_driller, "stick check": _stick_check, "handover": _handover}
+    "told driller": _told_driller, "stick check": _stick_check, "handover": _handover,
+    LIMITS_APPROVED: _limits_approved}
 """Kind -> its words."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 
-from dipbook.limits import TRIP_KINDS, Limit, kind_words
+from dipbook.limits import TRIP_KINDS, Limit, kind_words, noise_words
 from dipbook.quantities import DIMENSIONS, FEET_INCHES, to_unit
 from dipbook.rig.model import DrainBack, Equipment, FillRule, Hole, Person, Pipe, Pump, Rig, Valve
 from dipbook.rig.shape_words import shape_in_words
@@ -43,6 +44,16 @@ def difference_in_words(old: Rig, new: Rig) -> tuple[str, ...]:
     _note(words, "Rule for filling", _fill_rule(old.fill_rule, new), _fill_rule(new.fill_rule, new))
     _crew(words, old.crew, new.crew)
     _limits(words, old, new)
+    return tuple(words)
+
+
+def limit_in_words(old: Limit | None, new: Limit | None, rig: Rig) -> tuple[str, ...]:
+    """What changed of one limit, a sentence each, as ``difference_in_words`` says it.
+
+    old, new: the limit, None where there is none. rig: for the units.
+    """
+    words: list[str] = []
+    _limits(words, *(replace(rig, limits=() if limit is None else (limit,)) for limit in (old, new)))
     return tuple(words)
 
 
@@ -229,7 +240,8 @@ def _limits(words: list[str], old: Rig, new: Rig) -> None:
 
 def _limit(words: list[str], a: Limit, b: Limit, rig: Rig) -> None:
     what = f"Limit {b.name}"
-    if a.value_is != b.value_is or not _close((a.value,), (b.value,)) or not b.watched:
+    if a.value_is != b.value_is or not _close((a.value,), (b.value,)) or a.times_noise != b.times_noise \
+            or not b.watched:
         _note(words, what, _limit_value(a, rig), _limit_value(b, rig))
     _note(words, f"{what}, kind", kind_words(a.kind), kind_words(b.kind))
     _note(words, f"{what}, on", a.on, b.on)
@@ -248,7 +260,8 @@ def _of_what(limit: Limit) -> str:
 
 
 def _limit_value(limit: Limit, rig: Rig) -> str:
-    return limit.as_typed or _amount(limit.value, limit.value_is, rig)
+    value = limit.as_typed or _amount(limit.value, limit.value_is, rig)
+    return value if limit.times_noise is None else noise_words(limit.times_noise, value, rig.decimal)
 
 
 def _after(limit: Limit) -> str:
@@ -263,6 +276,8 @@ def _amount(value: float | None, dimension: str, rig: Rig) -> str:
         return NOT_SET
     if dimension == "duration":
         return _seconds(value)
+    if dimension == "count":
+        return f"{value:.0f} {'gauge' if value == 1 else 'gauges'}"
     if dimension == "capacity":
         symbol = "bbl/ft" if rig.units.get("volume") == "bbl" else "m3/m"
     elif dimension == "level":

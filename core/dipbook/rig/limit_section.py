@@ -7,7 +7,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from dipbook.errors import QuantityError
-from dipbook.limits import ACTIVITIES, KINDS, LATCHING, LATER_KINDS, NOT_SHELVABLE, TRIP_KINDS, Limit, kind_words
+from dipbook.limits import (
+    ACTIVITIES,
+    KINDS,
+    LATCHING,
+    LATER_KINDS,
+    NOT_SHELVABLE,
+    SUSPECT,
+    TRIP_KINDS,
+    Limit,
+    kind_words,
+)
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.locating import Path
 from dipbook.rig.reading import Report, TableReader, Ways, one_of, plain_number, shown
@@ -18,6 +28,8 @@ SYSTEMS = ("active", "all surface", "watched")
 MOST_READINGS = 10
 LONGEST_DELAY_S = 600.0
 """A limit that waits longer than these is taken for a slip."""
+LEAST_TIMES, MOST_TIMES = 1.0, 100.0
+"""Times the noise that a limit on drift may be."""
 LONGEST_SHELF_S = 43_200.0
 """A shelf of more than 12 h, a tour, outlasts whoever set it: for that there is out of service."""
 
@@ -57,8 +69,13 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
             reader.take(key)
         reader.end()
         return None
-    if kind == "flow_back" and not reader.has("automatic"):
+    times_noise = None
+    if kind == "drift":
+        value, value_is, as_typed, deadband, growth, watched, times_noise = _of_drift(reader, name, on)
+    elif kind == "flow_back" and not reader.has("automatic"):
         value, value_is, as_typed, deadband, growth, watched = _of_connections(reader, name, on)
+    elif kind == SUSPECT:
+        value, value_is, as_typed, deadband, growth, watched = _of_gauges(reader, name)
     elif kind in TRIP_KINDS and not reader.has("automatic"):
         value, value_is, as_typed, deadband, growth = _of_a_trip(reader, name)
         if on not in (None, "active") or activity not in (None, "any", "tripping"):
@@ -87,7 +104,8 @@ def _limit(reader: TableReader, name: str, tanks: Mapping[str, Tank], tank_names
         _findings(reader, name, kind, deadband, growth, readings)
     return Limit(name=name, kind=kind, on=on, activity=activity or "any", value=value, value_is=value_is,
                  deadband=deadband, growth=growth, after_readings=readings, after_ms=delay_ms, set_by=set_by,
-                 reason=reason, since=since, as_typed=as_typed, watched=watched, shelve_ms=shelve_ms)
+                 reason=reason, since=since, as_typed=as_typed, watched=watched, shelve_ms=shelve_ms,
+                 times_noise=times_noise)
 
 
 def _place_fits(reader: TableReader, kind: str, on: str | None, tank_names: tuple[str, ...]) -> None:
@@ -214,6 +232,63 @@ def _of_connections(reader: TableReader, name: str, on: str | None,
     return value, "volume", typed, deadband, growth, on == "active"
 
 
+def _of_gauges(reader: TableReader, name: str) -> tuple[float, str, str, float, float | None, bool]:
+    """Value, what it is, as typed, deadband, growth and whether it is watched, of a limit on gauges in doubt: one gauge
+    raises it after its delay, one more sounds again. Keys of others are left aside with a finding: files that hold such
+    limits were adopted when nothing was read of them.
+    """
+    aside = [key for key in reader.table if key not in reader.known]
+    for key in ("value", "automatic", "deadband", "growth"):
+        if reader.take(key) is not None:
+            aside.append(key)
+    aside = list(dict.fromkeys(aside))
+    if aside:
+        reader.report.finding((*reader.path, aside[0]), "key_left_aside", f"Limit {name} is on gauges in doubt: "
+                              f"{', '.join(aside)} has no part in it, and is left aside. How long is said by after.",
+                              severity="note")
+    return 1.0, "count", "", 0.0, 1.0, True
+
+
+def _of_drift(reader: TableReader, name: str, on: str | None,
+              ) -> tuple[float, str, str, float, float | None, bool, float | None]:
+    """As _of_connections, of a limit on drift, and how many times the noise it is (None for a value of its own): its
+    value is then the ceiling. What is wrong is a finding: files that hold such limits were adopted when nothing was
+    read of them."""
+    report, times, raw = reader.report, None, None
+    if reader.has("automatic"):
+        raw = reader.take("automatic")
+        inner = TableReader(raw if isinstance(raw, dict) else {}, (*reader.path, "automatic"), report, reader.ways)
+        factor = plain_number(inner.take("c"))
+        value, typed = _volume(inner, "ceiling"), _as_typed(inner, "ceiling")
+        times = None if factor is None or not LEAST_TIMES <= factor <= MOST_TIMES else float(factor)
+        if reader.take("value") is not None or times is None or not 0.0 < value < math.inf:
+            report.finding((*reader.path, "automatic"), "limit_not_watched", f"Limit {name}: automatic needs c, from "
+                           f"{LEAST_TIMES:g} to {MOST_TIMES:g}, and a ceiling above 0, and no value beside them. "
+                           'Nothing will warn of drift. Write it like { c = 7.5, ceiling = "5 bbl" }.')
+            reader.take("deadband")
+            reader.take("growth")
+            return math.nan, "", typed, 0.0, None, False, None
+    else:
+        value, typed = _volume(reader, "value"), _as_typed(reader)
+    deadband, growth = _volume(reader, "deadband"), _volume(reader, "growth") if reader.has("growth") else None
+    if growth is not None and not 0.0 < growth < math.inf:
+        report.finding((*reader.path, "growth"), "no_growth", f"Limit {name}: its growth is no volume above 0, and is "
+                       "left aside.")
+        growth = None
+    if not 0.0 < value < math.inf:
+        report.finding(reader.path, "limit_not_watched", f"Limit {name} has no volume above 0 as its value: nothing "
+                       "will warn of drift.")
+        return math.nan, "", typed, 0.0, None, False, None
+    if not 0.0 <= deadband < value:
+        report.finding(reader.path, "no_deadband", f"Limit {name} has no deadband below its value: 0 is taken.",
+                       severity="note")
+        deadband = 0.0
+    if on != "active":
+        report.finding(reader.path, "limit_not_watched", f"Limit {name} is on {on}: drift is told of the active system "
+                       "only. Nothing will warn of it.")
+    return value, "volume", typed, deadband, growth, on == "active", times
+
+
 def _volume(reader: TableReader, key: str) -> float:
     """A volume [m3] without a word where it is none: NaN."""
     raw, ways = reader.take(key), reader.ways
@@ -311,11 +386,11 @@ def _findings(reader: TableReader, name: str, kind: str, deadband: float, growth
     report, path = reader.report, reader.path
     if kind in LATCHING and growth is None:
         report.finding(path, "no_growth", f"Limit {name} has no growth: once acknowledged, it will not sound again "
-                       f"however much {'the difference' if kind in ('gain', 'loss') else 'it'} grows.")
-    if kind != "overdue" and deadband == 0:
+                       f"however much {'the difference' if kind in ('gain', 'loss', 'drift') else 'it'} grows.")
+    if kind not in ("overdue", SUSPECT) and deadband == 0:
         report.finding(path, "no_deadband", f"Limit {name} has a deadband of 0: the warning may come and go with "
                        "every reading.", severity="note")
-    if readings != 1:
+    if readings != 1 and kind != SUSPECT:
         after: Path = (*path, "after")
         words = f"{readings} readings" if readings else str(reader.table["after"])
         report.finding(after, "delayed_limit", f"Limit {name} waits for {words} beyond it before it warns; with rounds "

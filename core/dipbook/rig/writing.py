@@ -12,14 +12,14 @@ from typing import Any
 import tomlkit
 
 from dipbook.errors import QuantityError, RigFileError
-from dipbook.limits import Limit
+from dipbook.limits import SUSPECT, Limit
 from dipbook.quantities import FEET_INCHES, to_unit
 from dipbook.quantities import read as read_quantity
 from dipbook.rig.edits import Edit, Value, edited, line_end, set_keys, without_table, written
 from dipbook.rig.locating import Path, Places, locate
 from dipbook.rig.parsing import RigDocument, parse
 
-_ORDER = ("name", "kind", "on", "activity", "value", "deadband", "growth", "after", "shelve",
+_ORDER = ("name", "kind", "on", "activity", "value", "automatic", "deadband", "growth", "after", "shelve",
           "set_by", "reason", "since")
 
 
@@ -129,8 +129,14 @@ def _table(limit: Limit, document: RigDocument) -> str:
 def _keys(limit: Limit, document: RigDocument) -> dict[str, Any]:
     """A limit's keys as the file has them; those without meaning for its kind are left out."""
     keys: dict[str, Any] = {"name": limit.name, "kind": limit.kind, "on": limit.on, "activity": limit.activity}
-    if limit.watched:
-        keys["value"] = _value(limit, document)
+    if limit.watched and limit.kind != SUSPECT:
+        if limit.times_noise is None:
+            keys["value"] = _value(limit, document)
+        else:
+            table = tomlkit.inline_table()
+            table.add("c", limit.times_noise)
+            table.add("ceiling", _value(limit, document))
+            keys["automatic"] = table
         if limit.kind != "overdue":
             keys["deadband"] = _written(limit.deadband, limit.value_is, document)
             if limit.growth is not None:

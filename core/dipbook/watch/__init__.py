@@ -17,7 +17,16 @@ from dipbook.watch.events import (
     Unwatched,
     WatchedAgain,
 )
-from dipbook.watch.evidence import FLOW_BACK, SYSTEMS, Evidence, FlowBack, channel_of
+from dipbook.watch.evidence import (
+    FLOW_BACK,
+    SYSTEMS,
+    Drift,
+    Evidence,
+    FlowBack,
+    Suspects,
+    channel_of,
+    drift_of,
+)
 from dipbook.watch.resume import resume
 from dipbook.watch.state import (
     SILENCE_MS,
@@ -45,6 +54,7 @@ __all__ = [
     "Act",
     "Advance",
     "Doing",
+    "Drift",
     "Event",
     "Evidence",
     "FlowBack",
@@ -52,6 +62,7 @@ __all__ = [
     "LimitsChanged",
     "RefusedError",
     "Slot",
+    "Suspects",
     "Transition",
     "Unwatched",
     "Watch",
@@ -59,6 +70,7 @@ __all__ = [
     "activity_now",
     "applies",
     "channel_of",
+    "drift_of",
     "from_payload",
     "in_force",
     "interval_ms",

@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from dipbook.limits import TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit
+from dipbook.limits import FALLING, RISING, SUSPECT, TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit
 
 SYSTEMS = ("active", "all surface", "watched")
 """What a limit may stand on besides a tank."""
 
-NO_TANK = (*SYSTEMS, TOOK_LESS, TOOK_MORE)
+NO_TANK = (*SYSTEMS, TOOK_LESS, TOOK_MORE, RISING, FALLING)
 """What a limit in the watch stands on that is no tank."""
 
 TRIP_OVER = "the trip is over"
 """What is said of a sum that ended with its trip."""
 FLOW_BACK = ("flow_back", "active")
+SUSPECT_CHANNEL = "suspect"
 Channel = tuple[str, str]
-"""("difference", system), ("level", tank), ("volume", tank), ("complete", ""), ("dips", tank), FLOW_BACK, or ("trip",
-kind) for the sums of a trip's sheet."""
+"""("difference", system), ("level", tank), ("volume", tank), ("complete", ""), ("dips", tank), FLOW_BACK, ("trip",
+kind) for the sums of a trip's sheet, ("drift", drift_of(limit)), or ("suspect", system or tank)."""
+Facts = Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -29,7 +33,7 @@ class Column:
     """One channel of the evidence. t_ms int64; value, u float64, NaN unknown; known, partial bool; all of one length.
 
     known: the value is a number and its system is watched; only such rows are readings. said: of a row, what it was
-    held against in words; None where that goes without saying.
+    held against in words; None where that goes without saying. facts: of a row, figures that belong to it, or None.
     """
 
     t_ms: Any
@@ -38,6 +42,54 @@ class Column:
     partial: Any
     known: Any
     said: Callable[[int], str] | None = None
+    facts: Callable[[int], Facts] | None = None
+
+
+@dataclass(frozen=True)
+class Drift:
+    """Columns of what a limit on drift is held against, one row a reading; NaN where nothing is known.
+
+    value: as the books have it, + rising, and for a limit that follows from the noise as if that limit were its ceiling
+    [m3]. partial; known: as in Column. of_m3: the volume that is told, without sign [m3]. part: it is held against so
+    many times the value of the limit, share: so many times what holds by then. since_ms: what it counts from [UTC ms].
+    rate_m3_s: about how fast since, NaN unknown. back: it came back at a connection; off: while the pumps were off.
+    zone: of the rig, for times in words. falling: which side.
+    """
+
+    value: Any
+    partial: Any
+    known: Any
+    of_m3: Any
+    part: Any
+    share: Any
+    since_ms: Any
+    rate_m3_s: Any
+    back: Any
+    off: Any
+    zone: str
+    falling: bool
+
+    def rows(self, cut: slice) -> Drift:
+        """Some of the rows. cut: which."""
+        return replace(self, **{name: x[cut] for name, x in vars(self).items() if name not in ("zone", "falling")})
+
+    def said(self, row: int, t_ms: int) -> str:
+        """What a row was held against, in words. row: its number [-]; t_ms: its time [UTC ms]."""
+        since = int(self.since_ms[row])
+        if self.back[row]:
+            span = max(0, t_ms - since) // 1000
+            by = f"{span // 60} min" + (f" {span % 60} s" if span % 60 else "")
+            return f"more than usual came back by {by} after the pumps {'stopped' if self.off[row] else 'started'}"
+        local, now = (datetime.fromtimestamp(t / 1000, ZoneInfo(self.zone)) for t in (since, t_ms))
+        day = "" if local.date() == now.date() else f" on {local.day} {local:%b}"
+        return f"{'below the high' if self.falling else 'above the low'} at {local:%H:%M}{day}"
+
+    def facts(self, row: int) -> Facts:
+        """Figures of a row: of, the volume told [m3]; part, of the limit; share, of that which follows from the noise,
+        or was set; rate [m3/s], where it is known. row: its number [-]."""
+        made = {"of": float(self.of_m3[row]), "part": float(self.part[row]), "share": float(self.share[row])}
+        rate = float(self.rate_m3_s[row])
+        return made | ({"rate": rate} if np.isfinite(rate) and rate > 0 else {})
 
 
 @dataclass(frozen=True)
@@ -70,6 +122,18 @@ class FlowBack:
 
 
 @dataclass(frozen=True)
+class Suspects:
+    """How many gauges are in doubt: system or tank → a number, and which in words, one a reading."""
+
+    count: Mapping[str, Any]
+    said: Mapping[str, tuple[str, ...]]
+
+    def rows(self, cut: slice) -> Suspects:
+        """Some of the rows. cut: which."""
+        return Suspects({k: v[cut] for k, v in self.count.items()}, {k: v[cut] for k, v in self.said.items()})
+
+
+@dataclass(frozen=True)
 class Evidence:
     """Columns for n readings, ``t_ms`` strictly rising.
 
@@ -80,6 +144,7 @@ class Evidence:
     that one's u, NaN where the reading is no row of a trip's sheet; trip_over: bool, a trip ended or begins there, and
     its sums are nothing. complete: bool, every active tank gauged.
     activity: what the rig was doing, one word a reading. flow_back: of connections, None where no limit asks for it.
+    drift: drift_of(limit) → its columns, for each limit on drift. suspects: gauges in doubt, None where no limit asks.
     Raises ValueError where the lengths differ or the times don't rise.
     """
 
@@ -93,9 +158,11 @@ class Evidence:
     complete: Any = None
     activity: tuple[str, ...] = ()
     flow_back: FlowBack | None = None
+    drift: Mapping[str, Drift] = field(default_factory=dict)
     trip: Mapping[str, Any] = field(default_factory=dict)
     trip_u: Mapping[str, Any] = field(default_factory=dict)
     trip_over: Any = None
+    suspects: Suspects | None = None
 
     def __post_init__(self) -> None:
         t = np.atleast_1d(np.asarray(self.t_ms, dtype=np.int64))
@@ -129,13 +196,16 @@ class Evidence:
                  for name in ("difference", "u", "partial", "watched", "level", "volume", "trip", "trip_u")}
         return Evidence(self.t_ms[cut], complete=self.complete[cut], activity=self.activity[cut],
                         trip_over=self.trip_over[cut],
-                        flow_back=None if self.flow_back is None else self.flow_back.rows(cut), **parts)
+                        flow_back=None if self.flow_back is None else self.flow_back.rows(cut),
+                        drift={k: v.rows(cut) for k, v in self.drift.items()},
+                        suspects=None if self.suspects is None else self.suspects.rows(cut), **parts)
 
     def channels(self) -> tuple[Channel, ...]:
         """All channels that have a column."""
         return (*(("difference", s) for s in self.difference), *(("level", t) for t in self.level),
                 *(("volume", t) for t in self.volume), *(("trip", k) for k in self.trip),
-                *((FLOW_BACK,) if self.flow_back is not None else ()))
+                *((FLOW_BACK,) if self.flow_back is not None else ()), *(("drift", k) for k in self.drift),
+                *((SUSPECT_CHANNEL, on) for on in (self.suspects.count if self.suspects is not None else ())))
 
     def column(self, channel: Channel) -> Column | None:
         """One channel, or None if the evidence doesn't have it. channel: see Channel."""
@@ -146,6 +216,16 @@ class Evidence:
             back = self.flow_back
             return None if back is None else Column(self.t_ms, back.above, back.u, back.partial,
                                                     np.isfinite(back.above), back.said)
+        if kind == SUSPECT_CHANNEL:
+            if self.suspects is None or name not in self.suspects.count:
+                return None
+            count, said = self.suspects.count[name], self.suspects.said[name]
+            return Column(self.t_ms, count, np.full(n, np.nan), no, np.isfinite(count), lambda row: said[row])
+        if kind == "drift":
+            one = self.drift.get(name)
+            return None if one is None else Column(
+                self.t_ms, one.value, np.full(n, np.nan), one.partial, one.known,
+                lambda row: one.said(row, int(self.t_ms[row])), one.facts)
         if kind == "difference":
             if name not in self.difference:
                 return None
@@ -186,4 +266,18 @@ def channel_of(limit: Limit) -> Channel:
         return ("level" if limit.value_is == "level" else "volume", limit.on)
     if limit.kind == "flow_back":
         return FLOW_BACK
+    if limit.kind == SUSPECT:
+        return (SUSPECT_CHANNEL, limit.on)
+    if limit.kind == "drift":
+        return ("drift", drift_of(limit))
     return ("difference", limit.on)
+
+
+def drift_of(limit: Limit) -> str:
+    """Which column of drift a limit looks at: that of its side; one that follows from the noise has its own.
+
+    limit: one side of a limit on drift.
+    """
+    if limit.times_noise is None:
+        return limit.on
+    return f"{limit.on}, {limit.times_noise!r} times the noise, at most {limit.value!r}"

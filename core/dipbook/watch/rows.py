@@ -49,7 +49,8 @@ def sample_at(column: Column, row: int) -> Sample:
     """One known row as a sample. column; row [-]."""
     u = float(column.u[row])
     return Sample(int(column.t_ms[row]), float(column.value[row]), u if np.isfinite(u) else None,
-                  bool(column.partial[row]), "" if column.said is None else column.said(row))
+                  bool(column.partial[row]), "" if column.said is None else column.said(row),
+                  {} if column.facts is None else column.facts(row))
 
 
 def walk(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], start: int, stop: int,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from dipbook.alarms.step import TOLERANCE, AlarmState, Sample, threshold
 from dipbook.alarms.table import WANTS_ACKNOWLEDGING
-from dipbook.limits import KINDS, TRIP_KINDS, Limit, sides
+from dipbook.limits import KINDS, SUSPECT, TRIP_KINDS, Limit, kind_words, sides
 from dipbook.watch.evidence import SYSTEMS, Channel, channel_of
 
 SILENCE_MS = 30_000
@@ -124,11 +124,11 @@ def not_watched(limits: tuple[Limit, ...], tanks: tuple[str, ...]) -> tuple[tupl
             out.append((limit, f"this version does not watch limits of kind {limit.kind}"))
         elif limit.kind in ("gain", "loss") and limit.on not in SYSTEMS:
             out.append((limit, f"there is no expected volume for {limit.on} alone"))
-        elif limit.kind == "flow_back" and limit.on != "active":
-            out.append((limit, "flow-back is told of the active system only"))
+        elif limit.kind in ("flow_back", "drift") and limit.on != "active":
+            out.append((limit, f"{kind_words(limit.kind)} is told of the active system only"))
         elif limit.kind in ("high", "low") and limit.on not in tanks:
             out.append((limit, f"{limit.on} is not a tank of this rig"))
-        elif limit.kind == "overdue" and limit.on not in (*SYSTEMS, *tanks):
+        elif limit.kind in ("overdue", SUSPECT) and limit.on not in (*SYSTEMS, *tanks):
             out.append((limit, f"{limit.on} is neither a system nor a tank of this rig"))
     return tuple(out)
 

@@ -148,6 +148,8 @@ class Track:
             "t": sample.t_ms, "value": sample.value, "u": sample.u, "partial": sample.partial}
         if sample is not None and sample.said:
             evidence["said"] = sample.said
+        if sample is not None and sample.facts:
+            evidence["facts"] = dict(sample.facts)
         is_system = limit.on in NO_TANK
         tr = Transition(
             time=time, learned=learned, name=limit.name, kind=limit.kind, system=limit.on if is_system else "",

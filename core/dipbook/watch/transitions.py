@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from dipbook import quantities
 from dipbook.alarms.step import AlarmState, Aside, Sample
 from dipbook.alarms.table import SET_ASIDE, STATES
-from dipbook.cautions import FLOW_CHECK
-from dipbook.limits import LATCHING, TOOK_MORE, TRIP_KINDS, Limit
+from dipbook.cautions import FLOW_CHECK, NOTHING_SUPPRESSED
+from dipbook.limits import FALLING, LATCHING, SUSPECT, TOOK_MORE, TRIP_KINDS, Limit
 
 ENGINE = "1"
 """Version of the rules that made a transition; goes up when a rule's outcome changes."""
@@ -20,7 +20,7 @@ ASIDE_EVENTS = ("SHV", "UNS", "OOS+", "OOS-")
 SET_ASIDE_WORDS = tuple(STATES[code] for code in SET_ASIDE)
 """States of a limit that is set aside, as they are shown."""
 
-SI = {"volume": "m3", "level": "m", "duration": "s"}
+SI = {"volume": "m3", "level": "m", "duration": "s", "count": "1"}
 """Unit of value and limit by what the value is."""
 
 
@@ -36,7 +36,8 @@ class Transition:
     event: key of dipbook.alarms.EVENTS, or EDIT for a limit tightened under an open warning. cause: what made it, in
     words. revision: of the limits. by, note: the person who acted. sounds: it starts the sound. seq: of the record that
     made it, 0 if none. worst: worst value of the occurrence so far.
-    evidence: t [UTC ms], value, u (SI, None unknown), partial, said of the reading it rests on; empty if none.
+    evidence: t [UTC ms], value, u (SI, None unknown), partial, said and facts (as of a Sample) of the reading it rests
+    on; empty if none.
     alarm, basis, seen_t: the limit's memory after it, the limit it stands on, and the last reading taken, for resuming.
     """
 
@@ -109,6 +110,8 @@ def words(
     tr = transition
 
     def write(value: float | None) -> str:
+        if tr.value_is == "count":
+            return "unknown" if value is None else f"{value:.0f} {'gauge' if round(value) == 1 else 'gauges'}"
         if tr.value_is == "duration":
             symbol, digits = (units or {}).get("duration", ("min", 0))
             return quantities.write(value, symbol, digits=digits, decimal=decimal)
@@ -122,13 +125,14 @@ def words(
         return quantities.write(value, symbol, digits=digits, decimal=decimal)
 
     subject = _subject(tr) + (":" if tr.kind in TRIP_KINDS and tr.event in ("RTN", "ACK", "RST", "EDIT") else "")
-    limit = write(tr.limit)
-    turned = -1.0 if tr.kind == "loss" or tr.system == TOOK_MORE else 1.0
-    amount = write(None if tr.value is None else turned * tr.value)
+    facts = tr.evidence.get("facts") or {}
+    limit = write(tr.limit * facts.get("part", 1.0))
+    turned = -1.0 if tr.kind == "loss" or tr.system in (TOOK_MORE, FALLING) else 1.0
+    amount = write(facts["of"] if "of" in facts else None if tr.value is None else turned * tr.value)
     on = f" ({_in_part(tr)})" if tr.evidence.get("partial") else ""
     # What ended by an entry or a zero reads 0 now: what it had been stays in sight.
     had_been = f", had been {write(turned * tr.worst)}" \
-        if tr.worst is not None and tr.kind in LATCHING else ""
+        if tr.worst is not None and tr.kind in LATCHING and (tr.basis is None or tr.basis.times_noise is None) else ""
     if tr.kind == "overdue":
         said = {"raised": f"{subject} overdue: none complete for {amount}, limit {limit}" if not tr.tank
                 else f"{subject} overdue: not gauged for {amount}, limit {limit}",
@@ -142,6 +146,11 @@ def words(
     if tr.kind == "flow_back" and tr.state == "raised":
         more = tr.evidence.get("said") or "more than the accepted connections"
         said["raised"] = f"Flowed back {grown}{amount} {more}, limit {limit}{on}: {FLOW_CHECK}"
+    if tr.kind == SUSPECT:
+        which = f": {tr.evidence['said']}" if tr.evidence.get("said") else ""
+        said = {"raised": f"{subject}{which}. {NOTHING_SUPPRESSED}", "over": f"{subject}: none any more"}
+    if tr.kind == "drift":
+        said |= _of_drift(tr, subject, amount, limit, had_been, on, write)
     if tr.event in ASIDE_EVENTS or tr.state in SET_ASIDE_WORDS:
         return aside_words(tr, subject.removesuffix(":"), said.get("raised" if tr.alarm.active else "over", ""))
     if tr.event == "EDIT":
@@ -157,6 +166,30 @@ def words(
     if tr.state == "closed":
         return f"{subject} closed: raised again as a new warning"
     return said.get(tr.state, f"{subject} {tr.state}")
+
+
+def _of_drift(tr: Transition, subject: str, amount: str, limit: str, had_been: str, on: str,
+              write: Callable[[float], str]) -> dict[str, str]:
+    """``Rising: 2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min``; what is over says what it is now.
+    """
+    since = tr.evidence.get("said") or ("below the high" if tr.system == FALLING else "above the low")
+    rate = (tr.evidence.get("facts") or {}).get("rate")
+    pace = "" if rate is None else f", about {write(rate * 60.0)}/min"
+    held = _share(tr, write)
+    grown = "grown to " if tr.event == "REA" else ""
+    check = "" if tr.system == FALLING else f": {FLOW_CHECK}"
+    return {"raised": f"{subject}: {grown}{amount} {since}, limit {limit}{held}{pace}{on}{check}",
+            "over": f"{subject} over: now {amount} {since}{had_been}, limit {limit}"}
+
+
+def _share(tr: Transition, write: Callable[[float], str]) -> str:
+    """What the limit of a pace is of, where that isn't all of the value: slow rises are held to less, quick ones to
+    more."""
+    share = float((tr.evidence.get("facts") or {}).get("share", 1.0))
+    times = None if tr.basis is None else tr.basis.times_noise
+    if times is not None:
+        return f" ({share * times:.3g} times the noise)"
+    return "" if share == 1.0 else f" ({share:.2g} of the {write(tr.limit)} set)"
 
 
 def aside_words(tr: Transition, subject: str, stands: str) -> str:
@@ -200,10 +233,15 @@ def _subject(tr: Transition) -> str:
         return f"Trip, {over}: the hole {took} than it should"
     if tr.kind == "overdue":
         return f"Dip of {tr.tank}" if tr.tank else "Round"
+    if tr.kind == SUSPECT:
+        return "Gauge in doubt" + {"active": "", "all surface": " on all surface"}.get(tr.system, f" on {tr.system}"
+                                                                                       if tr.system else "")
     if tr.tank:
         return f"{tr.tank} {tr.kind}"
     if tr.kind == "flow_back":
         return "Flow-back"
+    if tr.kind == "drift":
+        return tr.system.capitalize()
     where = {"active": "", "all surface": " on all surface", "watched": " on the watched system"}
     return tr.kind.capitalize() + where.get(tr.system, f" on {tr.system}")
 

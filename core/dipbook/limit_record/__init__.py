@@ -1,0 +1,22 @@
+"""What limits stood when, who set them and why; the set that a person approved; and what differs from it since.
+
+Everything here follows from the log: from the rig texts it has adopted and its entries of the kind "limits approved".
+"""
+
+from dipbook.limit_record.approved import (
+    DIFFERENT,
+    EXTRA,
+    MISSING,
+    NO_RECORD,
+    Approved,
+    Difference,
+    LimitsRecord,
+    approval,
+    approved,
+    differences,
+    last_handover,
+)
+from dipbook.limit_record.history import Change, Stood, changes, history, limits_of, replayed
+
+__all__ = ["DIFFERENT", "EXTRA", "MISSING", "NO_RECORD", "Approved", "Change", "Difference", "LimitsRecord", "Stood",
+           "approval", "approved", "changes", "differences", "history", "last_handover", "limits_of", "replayed"]
