@@ -90,7 +90,7 @@ def write(done: Done, folder: Path) -> tuple[Path, ...]:
     anything else, so that no log is written over.
     """
     session, rig = done.session, done.rig.rig
-    files = {"rig.toml": done.rig.text.encode(),
+    files = {"rig.toml": f"{INVENTED} The rig that it ran on:\n{done.rig.text}".encode(),
              "readings.csv": _readings(session, rig),
              "entries.csv": _marked(entries_written.written(_records(session.entries), rig.decimal)),
              "truth.csv": _truth(session)}

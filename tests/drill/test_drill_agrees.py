@@ -81,3 +81,21 @@ def _just_changed(found: object, times: np.ndarray) -> np.ndarray:
         if r.kind == "slug":
             out |= (times > r.payload["end_ms"]) & (times < r.payload["end_ms"] + 600_000)
     return out
+
+
+def test_a_wider_hole_than_the_rig_file_has_leaves_the_uncertainty(tmp_path: Path) -> None:
+    # The test above can fail: 10 % more rock carried off is 10 % of what came up, and reads as a loss.
+    body, _ = WORK["drilling"]
+    done = run('[well]\nwashout = 0.1\n' + TEN_MINUTES + body)
+    found = checked(done, tmp_path)
+    last = float(found.active.difference_m3[-1])
+    assert last == pytest.approx(-done.well.cuttings.up_m3 * 0.1 / 1.1, abs=0.02)
+    assert abs(last) > 3.0 * float(found.active.u_m3[-1])
+
+
+def test_the_drill_uses_none_of_the_rooms_that_it_is_held_against() -> None:
+    room = Path(__file__).parents[2] / "core" / "dipbook" / "drill"
+    text = "".join(path.read_text(encoding="utf-8") for path in room.glob("*.py"))
+    for other in ("terms", "books", "balance", "watch", "observations", "flowback"):
+        assert f"dipbook.{other}" not in text
+        assert f"import {other}" not in text

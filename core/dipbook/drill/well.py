@@ -14,7 +14,6 @@ from dipbook.drill.bore import Bore
 from dipbook.drill.column import Column
 from dipbook.drill.cuttings import Cuttings
 from dipbook.drill.ground import Breathing, Formation, Thief
-from dipbook.drill.influx import GAS
 from dipbook.drill.pits import ACTIVE, Pits
 from dipbook.drill.profile import IN_THE_HOLE_M, Profile, profile, vertical_depth
 from dipbook.mud.gas import GRAVITY, STANDARD_ATMOSPHERE
@@ -79,7 +78,6 @@ class Well:
     thieves: list[Thief] = field(default_factory=list)
     breathing: list[Breathing] = field(default_factory=list)
     around_m3: float = 0.0
-    came_room_m3: float = 0.0
     liquid_out_m3: float = 0.0
     rock_m3: float = 0.0
     wet_lost_m3: float = 0.0
@@ -223,9 +221,7 @@ class Well:
         if came <= 0.0:
             return 0.0
         at = STANDARD_ATMOSPHERE + self.column.mud_kg_m3 * GRAVITY * vertical_depth(self.column.survey, f.depth_m)
-        room = self.column.comes_in(f.fluid, came, f.depth_m, at + excess, self.now_s)
-        self.came_room_m3 += room
-        return room
+        return self.column.comes_in(f.fluid, came, f.depth_m, at + excess, self.now_s)
 
     def _topped_up(self) -> None:
         """The trip tank keeps the hole full, as far as it goes."""
@@ -258,8 +254,3 @@ class Well:
         self.column.empty_m3 = max(0.0, -over)
         self.around_m3 += stood - max(0.0, over)
         self.pits.put(self.pits.route, max(0.0, over))
-
-
-def gas_m3(well: Well) -> float:
-    """Gas in the hole, the room it takes now [m3]. well: as it stands."""
-    return sum(p.volume_m3 for p in well.column.parcels if p.fluid.kind == GAS)
