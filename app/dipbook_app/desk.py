@@ -6,13 +6,13 @@ warning of its own and silences none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook import composing, importing, watch
+from dipbook import composing, importing, tried, watch
 from dipbook.books import Books, build, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
@@ -30,6 +30,7 @@ from dipbook.rig.stepwise import one_by_one
 from dipbook.situation import Situation, TripRowView
 from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
+from dipbook.tried import Tried
 from dipbook_app import alive, desk_calls, desk_trips, door
 from dipbook_app.clock import Clock
 from dipbook_app.file_words import added_words
@@ -135,6 +136,11 @@ class Desk(QObject):
     def now_ms(self) -> int:
         """The desk's clock [UTC ms]."""
         return self._clock.now_ms()
+
+    def try_limit(self, limit: Limit, rate_m3_s: float) -> Iterator[Tried]:
+        """A limit tried on the log's quiet hours, a piece of the work at a time. limit: it needn't be in force.
+        rate_m3_s: of a gain put on top [m3/s]."""
+        return tried.steps(self._books, limit, rate_m3_s)
 
     def parts_of(self, figure: Figure) -> Parts | None:
         """What a figure rests on, worked out now; None where the log has no such figure. figure: of a page."""

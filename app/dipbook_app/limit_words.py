@@ -97,3 +97,19 @@ def handed_over_words(record: LimitsRecord) -> str:
 
 def _limits(count: int) -> str:
     return "1 limit isn't" if count == 1 else f"{count} limits aren't"
+
+
+def drift_words(limit: Limit, situation: Situation) -> tuple[str, ...]:
+    """What a limit on drift is by the noise now, and what it costs: one sentence, or none for another kind."""
+    view = situation.drift
+    if limit.kind != "drift" or view is None:
+        return ()
+    units = DisplayUnits(situation.rig)
+    if view.scale_m3 is None:
+        noise = "The noise isn't known: the value is the limit." if limit.times_noise is not None else ""
+        return (noise,) if noise else ()
+    held = view.held.get(limit.name)
+    now = "" if held is None or limit.times_noise is None else f"It is {units.volume(held[0])} now. "
+    costs = "" if held is None else f"{held[1]}."
+    return (f"{now}The noise is {units.volume(view.scale_m3)}, learned in {units.span(round(view.learned_s * 1000))}. "
+            f"{costs}".strip(),)

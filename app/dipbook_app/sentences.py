@@ -180,18 +180,23 @@ def activity(s: Situation, units: DisplayUnits) -> str:
     return f"{text}, pumps on" + (f" {units.flow(s.flow_m3_s)}" if s.flow_m3_s is not None else "")
 
 
+def example_rate(units: DisplayUnits) -> tuple[float, str]:
+    """(a rate [m3/s], as the crew writes it): an example, not a limit."""
+    q, symbol = EXAMPLE_RATE.get(units.volume_unit, (0.1, "m3/min"))
+    return from_unit(q, symbol), f"{q:g} {shown_unit(symbol)}".replace(".", units.decimal)
+
+
 def between_rounds(s: Situation, units: DisplayUnits) -> str:
     """What the time between rounds can miss: a kick of q shows at up to q·T (accounting: rounds by hand)."""
     if s.interval_ms is None:
         return "Fewer than two complete rounds and none due: how much a kick may grow unseen can't be said."
-    q, symbol = EXAMPLE_RATE.get(units.volume_unit, (0.1, "m3/min"))
-    grown = from_unit(q, symbol) * s.interval_ms / 1000
-    rate = f"{q:g}".replace(".", units.decimal)
+    q, rate = example_rate(units)
+    grown = q * s.interval_ms / 1000
     if s.drift is not None and s.drift.limit_m3 is not None and s.drift.pace_s >= BY_HAND_S:
-        words = cost_said(s.interval_ms / 1000, from_unit(q, symbol), s.drift.limit_m3, volume=units.volume,
-                          rate=lambda _: f"{rate} {shown_unit(symbol)}", span=units.span)
+        words = cost_said(s.interval_ms / 1000, q, s.drift.limit_m3, volume=units.volume, rate=lambda _: rate,
+                          span=units.span)
         return f"{words}."
-    return (f"Rounds up to {units.span(s.interval_ms)} apart: a kick of {rate} {shown_unit(symbol)} "
+    return (f"Rounds up to {units.span(s.interval_ms)} apart: a kick of {rate} "
             f"can reach {units.volume(grown)} unseen.")
 
 

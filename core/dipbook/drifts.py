@@ -156,15 +156,37 @@ class _Part:
     pace_s: Any
 
 
-def _followed(books: Books, a: int, b: int, mark: _Mark | None) -> tuple[_Part, _Mark | None]:
-    """The sums over rows a … b−1, and what is known after them."""
+@dataclass(frozen=True)
+class Ground:
+    """What the sums run on, one row a reading. t_ms [UTC ms]; u_m3: the active system's difference, NaN where it isn't
+    known or the returns go elsewhere [m3]; partial; zero_ms: the zero in force; pace_s [s]; on: the pumps; steady: they
+    have run evenly for long enough; why: why not, "" else."""
+
+    t_ms: Any
+    u_m3: Any
+    partial: Any
+    zero_ms: Any
+    pace_s: Any
+    on: Any
+    steady: Any
+    why: list[str]
+
+
+def ground(books: Books, a: int, b: int) -> Ground:
+    """What the sums run on at readings a … b−1. books: of the log. a, b: row numbers."""
     t = books.readings.end_ms[a:b]
     row = balance.at(books, t)
     names, _ = balance.followed(books, t)
     here = np.fromiter((n == ACTIVE_SYSTEM for n in names), dtype=bool, count=len(names))
-    u = np.where(here, row.difference_m3, np.nan)
-    pace = paces(books, a, b)
     on, steady, why = _pumps(books, t)
+    u = np.where(here, row.difference_m3, np.nan)
+    return Ground(t, u, row.partial, row.zero_ms, paces(books, a, b), on, steady, why)
+
+
+def _followed(books: Books, a: int, b: int, mark: _Mark | None) -> tuple[_Part, _Mark | None]:
+    """The sums over rows a … b−1, and what is known after them."""
+    row = ground(books, a, b)
+    t, u, pace, on, steady, why = row.t_ms, row.u_m3, row.pace_s, row.on, row.steady, row.why
     turns = np.flatnonzero((np.diff(pace) != 0) | (np.diff(row.zero_ms) != 0)) + 1
     done: list[Followed] = []
     for i, j in zip((0, *turns.tolist()), (*turns.tolist(), len(t)), strict=True):

@@ -63,7 +63,7 @@ def observe(books: Books, first: int = 0, last: int | None = None) -> Evidence:
     made = Evidence(t, difference=difference, u=u, partial=partial,
                     watched=dict.fromkeys((ACTIVE_SYSTEM, ALL_SURFACE, WATCHED), on), level=level, volume=volume,
                     complete=~active.partial & np.isfinite(active.actual_m3), activity=_activities(books, t),
-                    flow_back=back, drift=_drift(books, asked, first, last))
+                    flow_back=back, drift=of_drift(books, asked, first, last))
     whole = _with_trips(books, _with_marks(books, made, first, last))
     if any(x.kind == SUSPECT and x.watched for _, rig in books.rigs for x in rig.limits):
         names = balance.followed(books, whole.t_ms)[0]
@@ -78,9 +78,12 @@ def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
     return FlowBack(np.where(here, made.above_m3, np.nan), made.u_m3, made.partial, made.since_s, made.banded)
 
 
-def _drift(books: Books, asked: Mapping[str, Limit], first: int, last: int | None) -> dict[str, Drift]:
+def of_drift(books: Books, asked: Mapping[str, Limit], first: int = 0, last: int | None = None) -> dict[str, Drift]:
     """What each limit on drift is held against: its own side, and where it follows from the noise, as a share of what
-    it is by then."""
+    it is by then.
+
+    books: of the log. asked: drift_of(limit) → one side of a limit. first, last: readings, as of ``observe``.
+    """
     if not asked:
         return {}
     of = drifts(books, first, last)

@@ -377,8 +377,8 @@ class DriftView:
     rising_m3, falling_m3: above the low, below the high, each pace over its share of the limit: at ``limit_m3``, the
     strictest in force (None without one), a warning is raised. scale_m3: noise, None while it is learned, or for dips.
     learned_s: of how much circulation [s]. pace_s: readings are taken to be so far apart [s]. why: why the sums hold,
-    "" where they don't; moved_ms: when they last moved, None never. expected: about how many false warnings such a
-    limit costs, in words.
+    "" where they don't; moved_ms: when they last moved, None never. held: name of a limit on drift -> what it is by the
+    noise now [m3], and about how many false warnings that costs, in words.
     """
 
     t_ms: int
@@ -390,7 +390,7 @@ class DriftView:
     why: str
     moved_ms: int | None
     limit_m3: float | None = None
-    expected: str = ""
+    held: Mapping[str, tuple[float, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.real_desks import Hands
@@ -25,8 +27,8 @@ def moved(d: Draft, by: int) -> Draft:
                    blocks=tuple(replace(b, t_ms=b.t_ms + by) for b in d.blocks))
 
 
-def opened(tmp_path: Path, kick: float, limit: str) -> Program:
-    t = times(2.1)
+def opened(tmp_path: Path, kick: float, limit: str, *, hours: float = 2.1, step_s: float = 5.0) -> Program:
+    t = times(hours, step_s)
     drafts = [rig_draft(RIG + limit, -90), *pumps([]), samples(t, noise(t) + ramp(t, 120, kick)),
               entry("zero", 0, length=0, reason="x")]
     hands = Hands()
@@ -109,5 +111,46 @@ def test_a_limit_on_drift_is_set_by_the_form_and_the_noise_may_set_it_below_its_
     assert page.table.item(page.table.rowCount() - 1, 4).text() == "7.5 × the noise, at most 5 bbl"
     assert unlimited.window._newest.drift is not None
     assert unlimited.window._newest.drift.limit_m3 < 5 * 0.158987294928      # two hours of noise are learned by now
-    assert "false warning" in unlimited.window._newest.drift.expected
+    page.table.setCurrentCell(page.table.rowCount() - 1, 0)
+    assert "It is " in page.detail.text()
+    assert "false warning" in page.detail.text()
 
+
+
+def test_a_limit_is_tried_on_quiet_hours_as_it_is_typed_and_nothing_is_set(unlimited: Program, qtbot: QtBot) -> None:
+    unlimited.window.show_page("Limits")
+    page = unlimited.window._pages["Limits"]
+    page.add()
+    form = page.form
+    QTest.keyClick(form.fields[0].editor, Qt.Key.Key_F3)
+    assert "What kind of limit?" in form.field("kind").words.text()
+    for name, text in {"kind": "gain", "on": "active", "activity": "any", "value": "5 bbl", "deadband": "1 bbl"}.items():
+        form.field(name).set_text(text)
+    before = form.texts()
+    QTest.keyClick(form.fields[0].editor, Qt.Key.Key_F3)
+    qtbot.waitUntil(lambda: form._trying is None)
+    assert form.tried.said.startswith("Quiet hours in this log: 2.1.")       # too few to say anything
+    assert form.texts() == before
+    assert unlimited.window._newest.rig.limits == ()
+
+
+def test_what_a_limit_would_have_cost_and_told_is_said(tmp_path: Path, qtbot: QtBot, qapp: object) -> None:
+    made = opened(tmp_path, 0.0, "", hours=8.0, step_s=30.0)
+    try:
+        made.window.show_page("Limits")
+        page = made.window._pages["Limits"]
+        page.add()
+        form = page.form
+        for name, text in {"kind": "drift", "on": "active", "activity": "any", "value": "3 bbl", "deadband": "1 bbl"}.items():
+            form.field(name).set_text(text)
+        form.try_button.click()
+        qtbot.waitUntil(lambda: form._trying is None, timeout=20_000)
+        said = form.tried.said
+        assert "quiet hours" in said
+        assert "it would have warned not once: 0.0 a tour (0.0 to" in said
+        assert "A gain of 1 bbl/min put on top is told at" in said
+        assert "(20 tries)" in said
+        assert "the gauges can't show less than" in said
+        assert form.tried.isVisible()
+    finally:
+        closed(made)

@@ -12,7 +12,7 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("channels", "checking", "importing", "practising", "tripping"),
-    ("composing",),
+    ("composing", "tried"),
     ("situation_of_warnings",),
     ("situation",),
     ("exchange", "store"),

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
 from dipbook.limits import ACTIVITIES, KINDS, NOT_SHELVABLE, SUSPECT, TRIP_KINDS, Limit, kind_of, kind_words
 from dipbook.rig.writing import same_limit
+from dipbook.tried import Tried
 from dipbook.trips import LAST_N
 from dipbook_app.current import crew_of, current
 from dipbook_app.display import DisplayUnits
@@ -26,6 +30,9 @@ from dipbook_app.forms.limit_texts import (
     texts_of_limit,
     value_words,
 )
+from dipbook_app.sentences import example_rate
+from dipbook_app.tried_words import tried_words
+from dipbook_app.widgets.words_label import WordsLabel
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -71,6 +78,17 @@ class LimitForm(Form):
                 self.field(name).set_text(text)
         self.field("by").offer(lambda: crew_of(desk)).set_text(desk.on_watch)
         self.finish()
+        self.tried = WordsLabel(whole=True)
+        self.tried.hide()
+        layout = self.layout()
+        assert isinstance(layout, QVBoxLayout)
+        layout.insertWidget(layout.indexOf(self.words), self.tried)
+        self.try_button = self.add_button("Try on quiet\nhours  F3", self.try_out)
+        self._trying: Iterator[Tried] | None = None
+        self._next = QTimer(self)
+        self._next.setSingleShot(True)
+        self._next.timeout.connect(self._try_on)
+        self._limit_tried: Limit | None = None
         self.field("kind").changed.connect(self._fit)
         self._fit()
 
@@ -104,6 +122,39 @@ class LimitForm(Form):
         words = f"Limit “{limit.name}” {'changed' if replaced else 'set'}: {kind_words(limit.kind)}, "\
                 f"{value_words(limit, situation.rig)}."
         _hand_over(self, limit.name, limits, limit.set_by, limit.reason, words)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """F3 tries the limit as it is typed; the rest as in every form."""
+        if event.key() == Qt.Key.Key_F3:
+            self.try_out()
+        else:
+            super().keyPressEvent(event)
+
+    def try_out(self) -> None:
+        """Try the limit as it is typed on the log's quiet hours; nothing is set, and no field is changed."""
+        self.clear_words()
+        rig = current(self.desk).rig
+        limit, found = read_limit({"name": "-", "by": "-", "why": "-", **self.texts()}, rig, since="-")
+        if limit is None:
+            self.show_findings(found)
+            return
+        limit = replace(limit, watched=True)
+        rate, _ = example_rate(DisplayUnits(rig))
+        self._limit_tried, self._trying = limit, self.desk.try_limit(limit, rate)
+        self.tried.say("Tried on the quiet hours of this log…")
+        self.tried.show()
+        self._next.start(0)
+
+    def _try_on(self) -> None:
+        """The next piece of the work: the window goes on in between."""
+        made = None if self._trying is None else next(self._trying, None)
+        if made is None or self._limit_tried is None:
+            self._trying = None
+            return
+        situation = current(self.desk)
+        units = DisplayUnits(situation.rig)
+        self.tried.say(tried_words(made, self._limit_tried, example_rate(units)[1], situation.now_ms, units))
+        self._next.start(0)
 
     def _fit(self) -> None:
         """An overdue limit has no deadband and no growth, one on gauges no value either; one on trips is on nothing

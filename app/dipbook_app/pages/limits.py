@@ -30,7 +30,7 @@ from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
 from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit, value_words
 from dipbook_app.forms.several_form import SeveralForm
-from dipbook_app.limit_words import SHOWN, approved_lines, head_words, waiting_words
+from dipbook_app.limit_words import SHOWN, approved_lines, drift_words, head_words, waiting_words
 from dipbook_app.widgets.key_rows import KeyRows
 from dipbook_app.widgets.limit_history import LimitHistory
 from dipbook_app.widgets.plain_table import WholeCells, make_plain
@@ -379,6 +379,7 @@ class LimitsPage(QWidget):
         said = list(self._waiting.values())
         if limit is not None:
             said.append(f"{limit.name}: set by {limit.set_by}, {limit.since}. {sentence(limit.reason)}")
+            said += drift_words(limit, current(self.desk))
         self.detail.setText("\n".join(said))
         chosen = limit is not None
         self.change_button.setEnabled(chosen)

@@ -31,15 +31,15 @@ def drift_view(books: Books) -> DriftView | None:
 
 
 def with_limit(view: DriftView | None, limits: Iterable[Limit]) -> DriftView | None:
-    """The same with the strictest limit of ``limits``, those in force on drift, and about how often noise passes it.
+    """The same with the strictest of ``limits``, those in force on drift, and about how often noise passes each.
 
     view: of ``drift_view``.
     """
-    held = [] if view is None else [(holds_at(x, view), x) for x in limits]
-    if view is None or not held:
-        return view
-    value, _ = min(held, key=lambda one: one[0])
-    return replace(view, limit_m3=value, expected=expected(view, value))
+    if view is None:
+        return None
+    held = {x.name: holds_at(x, view) for x in limits}
+    return replace(view, limit_m3=min(held.values(), default=None),
+                   held={name: (value, expected(view, value)) for name, value in held.items()})
 
 
 def holds_at(limit: Limit, view: DriftView) -> float:
