@@ -22,6 +22,14 @@ class RigFileError(DipbookError):
         self.problems = problems
 
 
+class ScenarioFileError(DipbookError):
+    """A drill's scenario file that can't be used; its text tells every problem with its line."""
+
+
+class DrillError(DipbookError):
+    """A drill that can't be run on this rig, or that can't go on."""
+
+
 class ImportFileError(DipbookError):
     """A readings or entries file that can't be read at all (encoding, torn line, no header)."""
 

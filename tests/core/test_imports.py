@@ -11,12 +11,12 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("channels", "checking", "importing", "reports", "tripping"),
+    ("channels", "checking", "importing", "practising", "reports", "tripping"),
     ("composing",),
     ("situation_of_warnings",),
     ("situation",),
     ("exchange", "store"),
-    ("weighing",),
+    ("drill", "weighing"),
     ("observations", "figures"),
     ("watch",),
     ("alarms",),

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import dipbook
 from dipbook.errors import DipbookError, ImportFileError
+from dipbook_app.cli import drills
 from dipbook_app.cli.form_options import add_options
 
 CANT_GO_ON = 2
@@ -42,6 +43,7 @@ def parser() -> argparse.ArgumentParser:
                       help="the mud's weight, like \"12 lb/gal\": says what may be pulled between two fills")
     trip.add_argument("--last", type=_count, default=5, metavar="N", help="rows summed beside the total; 5 by default")
     trip.add_argument("--json", action="store_true", help="JSON Lines in SI, times in UTC")
+    drills.add_commands(commands)
     watch = commands.add_parser("watch", help="open a log in the window (also without a command)")
     watch.add_argument("log", type=Path, nargs="?", metavar="LOG.dipbook", help="the log; the last one by default")
     watch.add_argument("--rig", type=Path, metavar="RIG.toml", help="start the log with this rig file")
@@ -129,6 +131,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 return demo(asked.picture, trips=asked.trips, connections=asked.connections)
             case "trip":
                 return _trip(asked)
+            case "drill":
+                return drills.drill(asked)
             case "verify":
                 return _verify(asked.log)
             case "backup":

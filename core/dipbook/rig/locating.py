@@ -40,7 +40,8 @@ class Places:
     line_starts: list[int] = field(default_factory=list)
 
     def line(self, path: Path) -> int:
-        """The line, from 1, of the key, row or table; of what holds it if it isn't there itself."""
+        """The line, from 1, of the key, row or table at a path; of what holds it if it isn't there itself. path: its
+        own."""
         for n in range(len(path), 0, -1):
             part = path[:n]
             if part in self.keys:
@@ -52,7 +53,7 @@ class Places:
         return 1
 
     def line_at(self, offset: int) -> int:
-        """The line, from 1, of a character."""
+        """The line, from 1, of a character. offset: its number, from 0."""
         return bisect_right(self.line_starts, offset)
 
 

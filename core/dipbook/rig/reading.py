@@ -21,7 +21,8 @@ from dipbook.rig.locating import Path, Places
 
 EXAMPLES: Mapping[str, str] = {
     "length": '"9 ft"', "volume": '"5 bbl"', "rate": '"300 gal[US]/min"', "capacity": '"0.1458 bbl/ft"',
-    "duration": '"20 min"', "pressure": '"75 psi"',
+    "duration": '"20 min"', "pressure": '"75 psi"', "density": '"12 lbm/gal[US]"', "mass": '"5000 lbm"',
+    "speed": '"60 ft/h"',
 }
 """What a value of each dimension looks like, for messages."""
 TIMES: Mapping[str, float] = {"h": 3600.0, "min": 60.0, "s": 0.0}
@@ -33,7 +34,7 @@ class Report:
     """What is wrong with (problems) and noteworthy in (findings) one file.
 
     name: the file's name. places: its lines. titles: path of a row -> its name, for messages. wrong: (path, what is
-    wrong with it), as found; about: the path of each finding.
+    wrong with it), as found; about: the path of each finding. kind: what such a file is called.
     """
 
     name: str
@@ -43,9 +44,10 @@ class Report:
     findings: list[Finding] = field(default_factory=list)
     wrong: list[tuple[Path, str]] = field(default_factory=list)
     about: list[Path] = field(default_factory=list)
+    kind: str = "rig file"
 
     def problem(self, path: Path, what: str) -> None:
-        """Something that refuses the file, at a key."""
+        """Something that refuses the file, at a key. path: of it. what: is wrong."""
         line = self.places.line(path)
         where = self.label(path)
         text = f"{self.name}, line {line}{', ' if where else ''}{where}: {what}"
@@ -53,7 +55,7 @@ class Report:
         self.wrong.append((path, what))
 
     def finding(self, path: Path, code: str, what: str, *, severity: str = "warning", tank: str = "") -> None:
-        """Something that a person should know, at a key."""
+        """Something that a person should know, at a key. path: of it. code, what, severity, tank: as of a Finding."""
         self.about.append(path)
         self.findings.append(Finding(what=what, code=code, severity=severity, file=self.name,
                                      line=self.places.line(path), tank=tank))
@@ -94,15 +96,16 @@ class TableReader:
         self.known: list[str] = []
 
     def problem(self, key: str, what: str) -> None:
-        """Report a problem at a key."""
+        """Report a problem at a key. what: is wrong."""
         self.report.problem((*self.path, key), what)
 
     def has(self, key: str) -> bool:
-        """True if the key is there."""
+        """True if the key is there. key: its name."""
         return key in self.table
 
     def take(self, key: str, *, needed: str = "") -> Any:
-        """The raw value or None. needed: what to write when it's missing, or "" if it may be."""
+        """The raw value of a key or None. key: its name. needed: what to write when it's missing, or "" if it may
+        be."""
         self.known.append(key)
         if key not in self.table:
             if needed:
@@ -116,10 +119,10 @@ class TableReader:
             if key not in self.known:
                 close = difflib.get_close_matches(key, self.known, n=1)
                 hint = f'did you mean "{close[0]}"?' if close else f"expected {one_of(self.known)}"
-                self.report.problem((*self.path, key), f"isn't a key of the rig file here; {hint}")
+                self.report.problem((*self.path, key), f"isn't a key of the {self.report.kind} here; {hint}")
 
     def text(self, key: str, *, needed: str = "", longest: int = 200) -> str | None:
-        """A text that isn't blank."""
+        """A text that isn't blank. key, needed: as of ``take``. longest: that it may be [characters]."""
         value = self.take(key, needed=needed)
         if value is None:
             return None
@@ -135,7 +138,8 @@ class TableReader:
         return value.strip()
 
     def choice(self, key: str, choices: Iterable[str], what: str, *, needed: bool = False) -> str | None:
-        """One of a few words. what: "a gauge", "a role"."""
+        """One of a few words. key: its name. choices: the words. what: "a gauge", "a role". needed: it has to be
+        there."""
         words = tuple(choices)
         value = self.take(key, needed=one_of(words) if needed else "")
         if value is None:
@@ -148,7 +152,7 @@ class TableReader:
         return None
 
     def flag(self, key: str, *, needed: bool = False) -> bool | None:
-        """True or false."""
+        """True or false. key: its name. needed: it has to be there."""
         value = self.take(key, needed="true or false" if needed else "")
         if value is None or isinstance(value, bool):
             return value
@@ -157,7 +161,8 @@ class TableReader:
 
     def number(self, key: str, low: float, high: float, what: str, *, needed: str = "",
                also: str = "") -> float | None:
-        """A plain number from low to high, both allowed. also: what else may be written, for the message."""
+        """A plain number from low to high, both allowed. key, needed: as of ``take``. what: it is, for the message;
+        also: what else may be written."""
         value = self.take(key, needed=needed)
         if value is None:
             return None
@@ -171,7 +176,7 @@ class TableReader:
         return None
 
     def share(self, key: str, low: float, high: float) -> float | None:
-        """A share from low to high: a plain number, or a text with its percent sign, ``"95 %"``."""
+        """A share from low to high: a plain number, or a text with its percent sign, ``"95 %"``. key: its name."""
         value = self.table.get(key)
         if not (isinstance(value, str) and value.strip().endswith("%")):
             return self.number(key, low, high, "a share", also=f', or "{100 * low:g} %" to "{100 * high:g} %"')
@@ -204,14 +209,15 @@ class TableReader:
                  needed: str = "", zero: bool = False) -> float | None:
         """A quantity [SI]: above 0 (or 0 too, with ``zero``), and from low to high, or it is absurd.
 
-        bare: key of [units] that a number without a unit takes, or "" if the unit must be written.
+        key, needed: as of ``take``. dimension: of it. bare: key of [units] that a number without a unit takes, or "" if
+        the unit must be written.
         """
         value = self.take(key, needed=needed)
         return None if value is None else self.measure(value, (*self.path, key), dimension, low, high, bare, zero)
 
     def measure(self, value: Any, path: Path, dimension: str, low: float, high: float, bare: str = "",
                 zero: bool = False) -> float | None:
-        """As ``quantity``, for a value that stands at ``path``."""
+        """As ``quantity``, for a value that stands at ``path``. dimension, low, high, bare, zero: as there."""
         read = self._read(value, path, dimension, bare)
         if read is None or (zero and read.value == 0):
             return None if read is None else read.value
@@ -239,7 +245,7 @@ class TableReader:
         return f"{number.replace('.', self.ways.decimal)} {unit}"
 
     def level(self, value_m: float) -> str:
-        """A level in words, in the file's unit."""
+        """A level in words, in the file's unit. value_m: [m]."""
         return write_level(value_m, self.ways.units.get("level", "m"), self.ways.decimal)
 
     def _meant(self, written: str, dimension: str) -> str:
@@ -256,7 +262,7 @@ class TableReader:
         return f'"{swapped}"'
 
     def si(self, value: Any, path: Path, dimension: str, bare: str) -> float | None:
-        """A quantity [SI] of any size, or None with a problem."""
+        """A quantity [SI] of any size, or None with a problem. value, path, dimension, bare: as of ``measure``."""
         read = self._read(value, path, dimension, bare)
         return None if read is None else read.value
 
@@ -291,7 +297,7 @@ class TableReader:
 
 
 def plain_number(value: Any) -> float | None:
-    """A TOML number as a finite float; None for anything else."""
+    """A TOML number as a finite float; None for anything else. value: as read."""
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return None
     try:
@@ -326,7 +332,7 @@ def shown(value: Any) -> str:
 
 
 def one_of(words: Iterable[str]) -> str:
-    """``"up" or "down"``."""
+    """``"up" or "down"``, of the words given. words: in turn."""
     quoted = [f'"{word}"' for word in words]
     return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} or {quoted[-1]}"
 
