@@ -159,6 +159,8 @@ def test_before_the_noise_is_learned_its_ceiling_is_the_limit() -> None:
     assert 32.5 < first.time / MIN < 35           # the slow pace, at half of it
     assert first.value >= 5 * BBL
     assert first.evidence["facts"]["part"] == pytest.approx(0.5)
+    assert "limit 2.5 bbl (0.5 of the 5.0 bbl set)" in watch.words(first, CREW)
+    assert "noise" not in watch.words(first, CREW)
 
 
 @pytest.mark.parametrize("cut", [1, 7, 600])

@@ -190,9 +190,10 @@ def _of_drift(tr: Transition, subject: str, amount: str, limit: str, on: str, wr
 def _share(tr: Transition, write: Callable[[float | None], str]) -> str:
     """What the limit of a pace is of, where that isn't all of the value: slow rises are held to less, quick ones to
     more."""
-    share = float((tr.evidence.get("facts") or {}).get("share", 1.0))
+    facts = tr.evidence.get("facts") or {}
+    share = float(facts.get("share", 1.0))
     times = None if tr.basis is None else tr.basis.times_noise
-    if times is not None:
+    if times is not None and float(facts.get("part", share)) < share * (1 - 1e-9):
         return f" ({share * times:.3g} times the noise)"
     return "" if share == 1.0 else f" ({share:.2g} of the {write(tr.limit)} set)"
 
