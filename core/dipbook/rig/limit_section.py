@@ -207,28 +207,36 @@ def _of_connections(reader: TableReader, name: str, on: str | None,
     whether it is watched, of a limit on flow-back. What is wrong is a finding: files that hold such limits were adopted
     when nothing was read of them.
     """
-    report = reader.report
-    value, deadband, typed = _volume(reader, "value"), _volume(reader, "deadband"), _as_typed(reader)
-    growth = _volume(reader, "growth") if reader.has("growth") else None
+    value, typed = _volume(reader, "value"), _as_typed(reader)
+    for key in ("deadband", "growth"):
+        reader.take(key)
     unread = [key for key in reader.table if key not in reader.known]
     if unread:
-        report.finding((*reader.path, unread[0]), "key_left_aside", f"Limit {name}: {', '.join(unread)} is no key of a "
-                       "limit, and is left aside.")
+        reader.report.finding((*reader.path, unread[0]), "key_left_aside", f"Limit {name}: {', '.join(unread)} is no "
+                              "key of a limit, and is left aside.")
+    return _on_active(reader, name, on, value, typed, "what comes back at a connection")
+
+
+def _on_active(reader: TableReader, name: str, on: str | None, value: float, typed: str, what: str,
+               ) -> tuple[float, str, str, float, float | None, bool]:
+    """As _of_connections, of a limit on the active system alone, once its value is read [m3]. what: it warns of."""
+    report = reader.report
+    deadband, growth = _volume(reader, "deadband"), _volume(reader, "growth") if reader.has("growth") else None
     if growth is not None and not 0.0 < growth < math.inf:
         report.finding((*reader.path, "growth"), "no_growth", f"Limit {name}: its growth is no volume above 0, and is "
                        "left aside.")
         growth = None
     if not 0.0 < value < math.inf:
         report.finding(reader.path, "limit_not_watched", f"Limit {name} has no volume above 0 as its value: nothing "
-                       "will warn of what comes back at a connection.")
+                       f"will warn of {what}.")
         return math.nan, "", typed, 0.0, None, False
     if not 0.0 <= deadband < value:
         report.finding(reader.path, "no_deadband", f"Limit {name} has no deadband below its value: 0 is taken.",
                        severity="note")
         deadband = 0.0
     if on != "active":
-        report.finding(reader.path, "limit_not_watched", f"Limit {name} is on {on}: what comes back at a connection is "
-                       "told of the active system only. Nothing will warn of it.")
+        report.finding(reader.path, "limit_not_watched", f"Limit {name} is on {on}: {what} is told of the active "
+                       "system only. Nothing will warn of it.")
     return value, "volume", typed, deadband, growth, on == "active"
 
 
@@ -270,23 +278,7 @@ def _of_drift(reader: TableReader, name: str, on: str | None,
             return math.nan, "", typed, 0.0, None, False, None
     else:
         value, typed = _volume(reader, "value"), _as_typed(reader)
-    deadband, growth = _volume(reader, "deadband"), _volume(reader, "growth") if reader.has("growth") else None
-    if growth is not None and not 0.0 < growth < math.inf:
-        report.finding((*reader.path, "growth"), "no_growth", f"Limit {name}: its growth is no volume above 0, and is "
-                       "left aside.")
-        growth = None
-    if not 0.0 < value < math.inf:
-        report.finding(reader.path, "limit_not_watched", f"Limit {name} has no volume above 0 as its value: nothing "
-                       "will warn of drift.")
-        return math.nan, "", typed, 0.0, None, False, None
-    if not 0.0 <= deadband < value:
-        report.finding(reader.path, "no_deadband", f"Limit {name} has no deadband below its value: 0 is taken.",
-                       severity="note")
-        deadband = 0.0
-    if on != "active":
-        report.finding(reader.path, "limit_not_watched", f"Limit {name} is on {on}: drift is told of the active system "
-                       "only. Nothing will warn of it.")
-    return value, "volume", typed, deadband, growth, on == "active", times
+    return (*_on_active(reader, name, on, value, typed, "drift"), times)
 
 
 def _volume(reader: TableReader, key: str) -> float:
