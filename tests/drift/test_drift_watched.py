@@ -62,6 +62,13 @@ def test_a_slow_gain_is_told_as_large_as_it_is_and_what_counts_beside_it() -> No
     assert "had been" not in watch.words(over, CREW)
 
 
+def test_every_number_of_the_words_has_the_crews_decimal_sign() -> None:
+    t = times(3.0)
+    for limit in (LIMIT, AUTOMATIC):
+        for w in raised(logged(t, noise(t) + ramp(t, 120, 1.0), limit=limit)):
+            assert "." not in watch.words(w, CREW, ",")
+
+
 def test_a_slow_loss_is_told_as_large_as_it_is() -> None:
     t = times(3.0)
     first = raised(logged(t, -ramp(t, 60, 0.15)))[0]

@@ -150,7 +150,7 @@ def words(
         which = f": {tr.evidence['said']}" if tr.evidence.get("said") else ""
         said = {"raised": f"{subject}{which}. {NOTHING_SUPPRESSED}", "over": f"{subject}: none any more"}
     if tr.kind == "drift":
-        said |= _of_drift(tr, subject, amount, limit, on, write)
+        said |= _of_drift(tr, subject, amount, limit, on, write, decimal)
     if tr.event in ASIDE_EVENTS or tr.state in SET_ASIDE_WORDS:
         return aside_words(tr, subject.removesuffix(":"), said.get("raised" if tr.alarm.active else "over", ""))
     if tr.event == "EDIT":
@@ -169,7 +169,7 @@ def words(
 
 
 def _of_drift(tr: Transition, subject: str, amount: str, limit: str, on: str, write: Callable[[float | None], str],
-              ) -> dict[str, str]:
+              decimal: str) -> dict[str, str]:
     """``Rising: 2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min``; what is over says what it is now.
 
     Where what is let pass makes a difference, how much of it counts is said. What it had been isn't: the worst was at
@@ -180,7 +180,7 @@ def _of_drift(tr: Transition, subject: str, amount: str, limit: str, on: str, wr
     since = tr.evidence.get("said") or ("below the high" if tr.system == FALLING else "above the low")
     rate = (tr.evidence.get("facts") or {}).get("rate")
     pace = "" if rate is None else f", about {write(rate * 60.0)}/min"
-    held = _share(tr, write)
+    held = _share(tr, write).replace(".", decimal) if decimal != "." else _share(tr, write)
     grown = "grown to " if tr.event == "REA" or (tr.event == "ACT" and tr.from_state == "over_acknowledged") else ""
     check = "" if tr.system == FALLING else f": {FLOW_CHECK}"
     return {"raised": f"{subject}: {grown}{amount} {since}{of_it}, limit {limit}{held}{pace}{on}{check}",
