@@ -13,13 +13,14 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPen
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QGraphicsView, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.situation import ConnectionView
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.plot_axes import VolumeAxis
+from dipbook_app.widgets.plot_look import dress, pen
 
 LEAST_MIN = 6.0
 """The axis reaches at least so far [min]."""
@@ -72,17 +73,12 @@ class ConnectionPlot(QWidget):
         """Take on new colours and sizes."""
         self._look = look
         self._view.setBackground(look.colour("ground"))
-        for side in ("left", "bottom"):
-            axis = self._plot.getAxis(side)
-            axis.setPen(_pen(look, "line"))
-            axis.setTextPen(_pen(look, "ink"))
-            axis.setTickFont(look.font(12))
-            axis.setStyle(tickTextOffset=4, tickLength=-5, maxTickLevel=0)
+        dress((self._plot.getAxis(side) for side in ("left", "bottom")), look)
         self._plot.getAxis("left").setWidth(look.px(54))
         self._plot.getAxis("bottom").setHeight(look.px(22))
         for item, token in ((self._least, "line"), (self._most, "line"), (self._lines, "ink"), (self._others, "soft"),
                             (self._chosen, "ink")):
-            item.setPen(_pen(look, token))
+            item.setPen(pen(look, token))
         self._band.setBrush(look.colour("mud"))
         self._draw()
 
@@ -114,13 +110,13 @@ class ConnectionPlot(QWidget):
         self._chosen.setData(cx, cy)
         every = max(1, -(-len(cx) // MARKED))
         squares = slice(0, -1 if chosen is not None and chosen.accepted is False else None, every)  # a cross ends it
-        self._dots.setData(cx[squares], cy[squares], size=6, symbol="s", pen=_pen(self._look, "ink"),
+        self._dots.setData(cx[squares], cy[squares], size=6, symbol="s", pen=pen(self._look, "ink"),
                            brush=self._look.colour("ink"))
         own = [chosen] if len(cx) else []
         refused = [(float(v.s[-1]) / 60.0, units.in_volume_unit(float(v.back_m3[-1]))) for v in (*behind, *own)
                    if v.accepted is False]
         self._crosses.setData([p[0] for p in refused], [p[1] for p in refused], size=11, symbol="x",
-                              pen=_pen(self._look, "ink"), brush=self._look.colour("ink"))
+                              pen=pen(self._look, "ink"), brush=self._look.colour("ink"))
         bx = np.asarray(chosen.band_s, dtype=float) / 60.0 if chosen is not None else np.zeros(0)
         low, high = ((units.in_volume_units(column) for column in (chosen.band_least_m3, chosen.band_most_m3))
                      if chosen is not None else (np.zeros(0), np.zeros(0)))
@@ -166,6 +162,3 @@ class ConnectionPlot(QWidget):
         item.setPos(float(x), float(y))
         self._words.append(item)
 
-
-def _pen(look: Look, token: str) -> QPen:
-    return pg.mkPen(look.colour(token), width=1)

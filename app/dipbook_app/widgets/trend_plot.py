@@ -12,7 +12,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QKeyEvent
 from PySide6.QtWidgets import QGraphicsView, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.series import envelope
@@ -21,6 +21,7 @@ from dipbook_app.display import HOUR_MS, DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.plot_axes import TimeAxis, VolumeAxis
+from dipbook_app.widgets.plot_look import dress, pen
 
 SPANS: tuple[tuple[str, int], ...] = (("4 h", 4 * HOUR_MS), ("12 h", 12 * HOUR_MS), ("All", 0))
 FEW = 240
@@ -129,12 +130,7 @@ class TrendPlot(QWidget):
         self._look = look
         self._view.setBackground(look.colour("ground"))
         for plot in (self._upper, self._lower):
-            for side in ("left", "bottom"):
-                axis = plot.getAxis(side)
-                axis.setPen(_pen(look, "line"))
-                axis.setTextPen(_pen(look, "ink"))
-                axis.setTickFont(look.font(12))
-                axis.setStyle(tickTextOffset=4, tickLength=-5, maxTickLevel=0)
+            dress((plot.getAxis(side) for side in ("left", "bottom")), look)
             plot.getAxis("left").setWidth(look.px(54))
         self.ask_for_volumes(self._with_volumes)
         self._axis.setHeight(look.px(22))
@@ -142,9 +138,9 @@ class TrendPlot(QWidget):
                             (self._actual, "ink"), (self._marks, "soft"), (self._warned, "danger_edge"),
                             (self._spread, "soft"), (self._difference, "ink"), (self._limit_lines, "ink"),
                             (self._zero, "line")):
-            item.setPen(_pen(look, token))
+            item.setPen(pen(look, token))
         for line in self._cursors:
-            line.setPen(_pen(look, "soft"))
+            line.setPen(pen(look, "soft"))
         self._draw()
 
     # --- showing ------------------------------------------------------------------------------------------------
@@ -288,8 +284,8 @@ class TrendPlot(QWidget):
         self._spread.setData(np.repeat(x[known], 2), np.column_stack((y - s, y + s))[known].ravel(), connect="pairs")
         good = np.isfinite(y) & ~partial[:len(y)]
         held = np.isfinite(y) & partial[:len(y)]
-        self._dots.setData(x[good], y[good], size=6, symbol="s", pen=_pen(look, "ink"), brush=look.colour("ink"))
-        self._hollow.setData(x[held], y[held], size=7, symbol="o", pen=_pen(look, "ink"), brush=look.colour("ground"))
+        self._dots.setData(x[good], y[good], size=6, symbol="s", pen=pen(look, "ink"), brush=look.colour("ink"))
+        self._hollow.setData(x[held], y[held], size=7, symbol="o", pen=pen(look, "ink"), brush=look.colour("ground"))
 
     def _show_marks(self, low: int, high: int, upper: tuple[float, float]) -> None:
         """Entries as short lines on the foot of the upper plot, warnings as taller ones."""
@@ -416,13 +412,6 @@ class TrendPlot(QWidget):
             index = min(max(int(np.searchsorted(times, self._cursor_ms)) + step, 0), len(times) - 1)
         self.read_at(int(times[index]))
 
-
-def _pen(look: Look, token: str) -> QPen:
-    """A solid pen of one pixel: wider or smoothed ones cost twenty times as much."""
-    pen = QPen(look.colour(token))
-    pen.setWidth(1)
-    pen.setCosmetic(True)
-    return pen
 
 
 def _range(values: Floats, margin: float, title: float) -> tuple[float, float]:

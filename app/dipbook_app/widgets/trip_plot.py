@@ -8,7 +8,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QKeyEvent
 from PySide6.QtWidgets import QGraphicsView, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.quantities import to_unit
@@ -18,6 +18,7 @@ from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.plot_axes import DepthAxis, VolumeAxis
+from dipbook_app.widgets.plot_look import dress, pen
 
 LEAST_PX, LOW_PX = 60, 130
 """Least height, and the height at text size 1 below which some words of the plot give way [px]."""
@@ -91,16 +92,12 @@ class TripPlot(QWidget):
         """Take on new colours and sizes."""
         self._look = look
         self._view.setBackground(look.colour("ground"))
-        for axis in (self._depths, self._volumes):
-            axis.setPen(_pen(look, "line"))
-            axis.setTextPen(_pen(look, "ink"))
-            axis.setTickFont(look.font(12))
-            axis.setStyle(tickTextOffset=4, tickLength=-5, maxTickLevel=0)
+        dress((self._depths, self._volumes), look)
         self._depths.setWidth(look.px(50))
         self._volumes.setHeight(look.px(22))
         for item, token in ((self._zero, "line"), (self._limits, "ink"), (self._shoe, "line"), (self._previous, "soft"),
                             (self._spread, "soft"), (self._curve, "ink")):
-            item.setPen(_pen(look, token))
+            item.setPen(pen(look, token))
         self._draw()
 
     def show_trip(self, trip: TripView, units: DisplayUnits) -> None:
@@ -122,7 +119,7 @@ class TripPlot(QWidget):
             return
         marked = [] if row is None or row not in self._told else [row]
         x, y = self._places(marked)
-        self._mark.setData(x, y, size=13, symbol="o", pen=_pen(self._look, "ink"), brush=None)
+        self._mark.setData(x, y, size=13, symbol="o", pen=pen(self._look, "ink"), brush=None)
         self._view.scene().prepareForPaint()
         self.reading.emit(row)
 
@@ -173,7 +170,7 @@ class TripPlot(QWidget):
         known = np.isfinite(spread) & few
         self._spread.setData(np.column_stack((x - spread, x + spread))[known].ravel(), np.repeat(y[known], 2),
                              connect="pairs")
-        self._dots.setData(x[few], y[few], size=5, symbol="s", pen=_pen(self._look, "ink"),
+        self._dots.setData(x[few], y[few], size=5, symbol="s", pen=pen(self._look, "ink"),
                            brush=self._look.colour("ink"))
         self._zero.setData([0.0, 0.0], list(down))
         self._limits.setData(np.repeat(limits, 2), np.tile(down, len(limits)), connect="pairs")
@@ -239,12 +236,6 @@ class TripPlot(QWidget):
         here = self._told.index(self._cursor) if self._cursor in self._told else len(self._told)
         self.read(self._told[min(max(here + step, 0), len(self._told) - 1)])
 
-
-def _pen(look: Look, token: str) -> QPen:
-    pen = QPen(look.colour(token))
-    pen.setWidth(1)
-    pen.setCosmetic(True)
-    return pen
 
 
 def _range(values: Floats, least: float) -> tuple[float, float]:

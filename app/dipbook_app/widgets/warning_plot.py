@@ -9,7 +9,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPen
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QGraphicsView, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from dipbook.quantities import to_unit
@@ -19,6 +19,7 @@ from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.plot_axes import TimeAxis, VolumeAxis
+from dipbook_app.widgets.plot_look import dress, pen
 
 FEW = 240
 """Up to so many readings each one is marked."""
@@ -89,17 +90,13 @@ class WarningPlot(QWidget):
         """Take on new colours and sizes."""
         self._look = look
         self._view.setBackground(look.colour("ground"))
-        for axis in (self._axis, self._numbers):
-            axis.setPen(_pen(look, "line"))
-            axis.setTextPen(_pen(look, "ink"))
-            axis.setTickFont(look.font(12))
-            axis.setStyle(tickTextOffset=4, tickLength=-5, maxTickLevel=0)
+        dress((self._axis, self._numbers), look)
         self._numbers.setWidth(look.px(54))
         self._axis.setHeight(look.px(22))
         for item, token in ((self._grid, "grid"), (self._zero, "line"), (self._limit, "ink"), (self._leads, "line"),
                             (self._curve, "ink")):
-            item.setPen(_pen(look, token))
-        self._cursor.setPen(_pen(look, "soft"))
+            item.setPen(pen(look, token))
+        self._cursor.setPen(pen(look, "soft"))
         self.setMinimumHeight(max(LEAST_PX, look.px(LEAST_PX)))
         self._draw()
 
@@ -229,9 +226,9 @@ class WarningPlot(QWidget):
         x, y = (t - low) / 1000.0, self._in_unit(value)
         ok = np.isfinite(y) & few
         look = self._look
-        self._dots.setData(x[ok & ~partial], y[ok & ~partial], size=6, symbol="s", pen=_pen(look, "ink"),
+        self._dots.setData(x[ok & ~partial], y[ok & ~partial], size=6, symbol="s", pen=pen(look, "ink"),
                            brush=look.colour("ink"))
-        self._hollow.setData(x[ok & partial], y[ok & partial], size=7, symbol="o", pen=_pen(look, "ink"),
+        self._hollow.setData(x[ok & partial], y[ok & partial], size=7, symbol="o", pen=pen(look, "ink"),
                              brush=look.colour("ground"))
 
     def _show_limit(self, series: WarningSeries, low: int, right: float) -> None:
@@ -277,7 +274,7 @@ class WarningPlot(QWidget):
         height = max(60.0, float(self._plot.vb.height()))
         x = [(m.t_ms - low) / 1000.0 for m in marks]
         y = self._in_unit([m.value for m in marks]).tolist()
-        self._signs.setData(x, y, size=look.px(11), symbol=[SIGNS[m.what] for m in marks], pen=_pen(look, "ink"),
+        self._signs.setData(x, y, size=look.px(11), symbol=[SIGNS[m.what] for m in marks], pen=pen(look, "ink"),
                             brush=[look.colour(self._colour if m.what in (RAISED, GREW) else "ground") for m in marks])
         ups: list[tuple[float, float]] = []
         for place, (row, to_left) in rows.items():
@@ -351,10 +348,3 @@ def _touches(one: tuple[int, float, float, float], other: tuple[int, float, floa
     high, low = (one, other) if one[0] < other[0] else (other, one)
     return low[1] - 1 <= high[3] <= low[2] + 1 and abs(low[3] - high[3]) > 1
 
-
-def _pen(look: Look, token: str) -> QPen:
-    """A solid pen of one pixel: wider or smoothed ones cost twenty times as much."""
-    pen = QPen(look.colour(token))
-    pen.setWidth(1)
-    pen.setCosmetic(True)
-    return pen
