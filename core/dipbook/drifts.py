@@ -90,7 +90,8 @@ class _Mark:
 
 @dataclass
 class Kept:
-    """States to go on from, by row. marks: each BLOCK readings, and the newest."""
+    """States to go on from, by row. marks: each BLOCK readings, and the two newest: what is shown of the last reading,
+    and what the watch is given of it, both go on from the one before."""
 
     marks: list[_Mark] = field(default_factory=list)
 
@@ -103,8 +104,10 @@ class Kept:
         return max((m for m in self.marks if m.row <= row), key=lambda m: m.row, default=None)
 
     def put(self, mark: _Mark) -> None:
-        """Keep one; of those that are no whole block's only the newest. mark: what is known."""
-        self.marks = [m for m in self.marks if m.row != mark.row and m.row % BLOCK == 0] + [mark]
+        """Keep one; of those that are no whole block's only this and the newest before it. mark: what is known."""
+        others = [m for m in self.marks if m.row != mark.row]
+        newest = max((m.row for m in others if m.row % BLOCK and m.row < mark.row), default=None)
+        self.marks = [m for m in others if m.row % BLOCK == 0 or m.row == newest] + [mark]
 
 
 KEPT = "drift"

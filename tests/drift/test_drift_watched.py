@@ -193,6 +193,25 @@ def test_readings_that_come_bit_by_bit_give_the_same_as_all_at_once(cut: int) ->
     np.testing.assert_allclose(value, of.value, rtol=1e-9, atol=1e-9)
 
 
+def test_one_more_reading_is_followed_alone_whoever_looks_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    from dipbook import drifts as room
+    from dipbook.composing.drift_view import drift_view
+    t = times(2.0)
+    books = logged(t[:-3], noise(t[:-3]))
+    drift_view(books)
+    observe(books, len(books.readings) - 1)
+    followed: list[int] = []
+    follow = room.follow
+    monkeypatch.setattr(room, "follow", lambda t_ms, *a, **k: followed.append(len(t_ms)) or follow(t_ms, *a, **k))
+    for k in (3, 2, 1):
+        seq = max(r.seq for r in books.records)
+        more = numbered([samples(t[-k:][:1], noise(t)[-k:][:1])])
+        books, _ = learn(books, [replace(r, seq=r.seq + seq) for r in more])
+        drift_view(books)
+        observe(books, len(books.readings) - 1)
+    assert sum(followed) == 6                   # two looks at each of three readings
+
+
 def test_a_correction_of_an_earlier_time_is_followed_from_there() -> None:
     t = times(3)
     u = noise(t)
