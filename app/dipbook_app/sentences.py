@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dipbook.drift import cost_said
+from dipbook.drift.tuning import DIPS_S
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.quantities import from_unit
@@ -13,8 +14,6 @@ from dipbook.situation import HintView, Situation, WarningView
 from dipbook_app.display import DisplayUnits, shown_unit
 
 NOT_WATCHED = "not watched"
-BY_HAND_S = 300.0
-"""Readings further apart are dips by hand [s]."""
 EXAMPLE_RATE = {"bbl": (1.0, "bbl/min"), "m3": (0.1, "m3/min"), "L": (100.0, "L/min"),
                 "gal[US]": (50.0, "gal[US]/min"), "ft3": (0.1, "m3/min")}
 """The kick in the sentence on what a round can miss: an example, not a limit."""
@@ -192,7 +191,7 @@ def between_rounds(s: Situation, units: DisplayUnits) -> str:
         return "Fewer than two complete rounds and none due: how much a kick may grow unseen can't be said."
     q, rate = example_rate(units)
     grown = q * s.interval_ms / 1000
-    if s.drift is not None and s.drift.limit_m3 is not None and s.drift.pace_s >= BY_HAND_S:
+    if s.drift is not None and s.drift.limit_m3 is not None and s.drift.pace_s > DIPS_S:
         words = cost_said(s.interval_ms / 1000, q, s.drift.limit_m3, volume=units.volume, rate=lambda _: rate,
                           span=units.span)
         return f"{words}."

@@ -12,6 +12,7 @@ from dipbook import balance, flowback, gauges
 from dipbook.books import Books
 from dipbook.books.samples import tank_spans
 from dipbook.books.trips import Trip
+from dipbook.drift import automatic
 from dipbook.drifts import Drifts, drifts
 from dipbook.limits import FALLING, SUSPECT, TRIP_KINDS, Limit, sides
 from dipbook.records import TRIP_ROW
@@ -98,8 +99,7 @@ def drift_columns(of: Drifts, limit: Limit, zone: str) -> Drift:
     side = of.loss if falling else of.gain
     part = np.ones(len(of.t_ms))
     if limit.times_noise is not None:
-        noise = np.where(np.isfinite(of.scale_m3), of.scale_m3 * limit.times_noise, np.inf)
-        part = np.minimum(noise, limit.value) / limit.value
+        part = automatic(limit.times_noise, of.scale_m3, limit.value) / limit.value
     value = side.worst_m3 / part
     return Drift(-value if falling else value, of.partial, of.known & np.isfinite(side.worst_m3), side.of_m3,
                  side.rise_m3, side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off, zone,

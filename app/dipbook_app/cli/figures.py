@@ -16,8 +16,6 @@ from dipbook.exchange.times import parse, rfc3339, rig_time
 from dipbook_app import urgency
 
 NOTHING_RAISED, RAISED = 0, 1
-SAYS = ("Numbers without grades. The targets are those of ANSI/ISA-18.2-2016, clause 16.4, and IEC 62682, as restated "
-        "in public; the standards themselves weren't read.")
 
 
 def show(log: Path, *, begin: str, end: str, tour_h: float, as_json: bool) -> int:
@@ -46,7 +44,7 @@ def show(log: Path, *, begin: str, end: str, tour_h: float, as_json: bool) -> in
     print(f"{books.rig.name}, {log.name}: {rig_time(from_ms, zone)} to {rig_time(to_ms, zone)}")
     if unreadable:
         print(f"{unreadable} of its warnings can't be read by this version and aren't counted.")
-    print(SAYS)
+    print(figures.SAYS)
     for figure in lines:
         print(f"\n{figure.label + ':':<34} {reports.number(figure, decimal)}")
         print(f"    {figure.formula}" + (f". {figure.note}" if figure.note else ""))

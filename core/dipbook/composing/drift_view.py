@@ -46,7 +46,7 @@ def holds_at(limit: Limit, view: DriftView) -> float:
     """What a limit on drift is by the noise now [m3]. limit: on drift. view: the drift now."""
     if limit.times_noise is None:
         return limit.value
-    return automatic(limit.times_noise, np.nan if view.scale_m3 is None else view.scale_m3, limit.value)
+    return float(automatic(limit.times_noise, np.nan if view.scale_m3 is None else view.scale_m3, limit.value))
 
 
 def expected(view: DriftView, limit_m3: float) -> str:

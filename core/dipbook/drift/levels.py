@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -48,17 +49,17 @@ class Expected:
     bound: int = 0
 
 
-def automatic(c: float, scale_m3: float, ceiling_m3: float) -> float:
+def automatic(c: float, scale_m3: Any, ceiling_m3: float) -> Any:
     """The limit that follows from the noise: c times it, and never above the ceiling that somebody set [m3].
 
-    c: times the noise [-]. scale_m3: noise of the steady clock [m3]; NaN while it is learned or can't be: the ceiling
-    is the limit then, so that the watch is never without one. ceiling_m3: the most that the limit may be [m3]. Where
-    somebody set a limit itself, that is the limit and this isn't asked. Raises ValueError for a c or a ceiling that
-    isn't positive.
+    c: times the noise [-]. scale_m3: noise of the steady clock [m3], one or an array; NaN while it is learned or can't
+    be: the ceiling is the limit then, so that the watch is never without one. ceiling_m3: the most that the limit may
+    be [m3]. Where somebody set a limit itself, that is the limit and this isn't asked. Raises ValueError for a c or a
+    ceiling that isn't positive.
     """
     if not (c > 0.0 and ceiling_m3 > 0.0):
         raise ValueError("c and the ceiling must be positive")
-    return min(c * scale_m3, ceiling_m3) if math.isfinite(scale_m3) else ceiling_m3
+    return np.fmin(c * np.asarray(scale_m3), ceiling_m3)
 
 
 def expected_false_per_tour(limit_m3: float, scale_m3: float, tuning: Tuning, *, loss: bool = False) -> Expected | None:

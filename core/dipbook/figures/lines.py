@@ -14,6 +14,10 @@ SOURCES: Mapping[str, str] = MappingProxyType({
 """What is known of where a target comes from. The clause and tables are those of ANSI/ISA-18.2-2016 as restated in
 public; the standard itself wasn't read."""
 
+SAYS = ("Numbers without grades. The targets are those of ANSI/ISA-18.2-2016, clause 16.4, and IEC 62682, as restated "
+        "in public; the standards themselves weren't read.")
+"""What stands with the figures wherever they do."""
+
 TOUR_H = 12.0
 """Hours of a tour where nobody says otherwise."""
 RANKS = ((1, "most urgent", "~5 %"), (2, "abnormal", "~15 %"), (3, "due", "~80 %"))

@@ -131,10 +131,17 @@ def came_back(books: Books, t_ms: Any) -> tuple[Any, Any]:
 
     books: of the log. Partial: a tank wasn't gauged or read at that time, or at the first.
     """
+    rest, partial = without_lines(books, t_ms)
+    return rest - rest[0], partial | partial[0]
+
+
+def without_lines(books: Books, t_ms: Any) -> tuple[Any, Any]:
+    """(the actual less all that is booked but the lines' own term [m3], NaN unknown; partial) at each of ``t_ms``
+    [UTC ms]. books: of the log."""
     row = balance.at(books, t_ms)
     made, _ = balance.curves(books, system(books))
     rest = row.actual_m3 - sum(curve.at(row.t_ms) for name, curve in made.items() if name != "lines")
-    return rest - rest[0], row.partial | row.partial[0]
+    return rest, row.partial
 
 
 def lines_hold(books: Books, stop: Stop) -> float:

@@ -15,13 +15,11 @@ from typing import Any
 
 import numpy as np
 
-from dipbook import balance
 from dipbook.books import Books
 from dipbook.drift.filters import smoothed
 from dipbook.flowback.adopted import band_for
-from dipbook.flowback.curves import BEFORE_MS, Stop, lines_hold, stops
+from dipbook.flowback.curves import BEFORE_MS, Stop, lines_hold, stops, without_lines
 from dipbook.flowback.envelope import FEWEST
-from dipbook.terms.system import ACTIVE_SYSTEM, system
 
 SMOOTH_S, BASE_MS = 15.0, 60_000
 """Time constant of the smoothing [s], and the time before the pumps stop whose mean what came back is counted from."""
@@ -108,9 +106,7 @@ def _of_one(books: Books, stop: Stop, ends_ms: int) -> tuple[_Part, _Part] | Non
     if first < 0 or stop.off_ms - int(ends[first]) > BEFORE_MS:
         return None
     t = ends[first:int(np.searchsorted(ends, ends_ms))]
-    row = balance.at(books, t)
-    curves, _ = balance.curves(books, system(books, ACTIVE_SYSTEM))
-    rest = row.actual_m3 - sum(curve.at(row.t_ms) for name, curve in curves.items() if name != "lines")
+    rest, _ = without_lines(books, t)
     known = np.isfinite(rest)
     base = known & (t <= stop.off_ms)
     after = known & (t > stop.off_ms)

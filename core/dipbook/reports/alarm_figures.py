@@ -11,8 +11,7 @@ from dipbook.limit_record import changes, history
 from dipbook.reports.spans import Span
 from dipbook.reports.table import Column, Row, Table
 
-NOTE = ("Numbers without grades. The targets are those of ANSI/ISA-18.2-2016, clause 16.4, and IEC 62682, as restated "
-        "in public; the standards themselves weren't read. They are for a month or more, not for one tour.")
+NOTE = f"{figures.SAYS} They are for a month or more, not for one tour."
 
 
 def counted(books: Books, from_ms: int, to_ms: int, ranks: Mapping[str, int]) -> figures.Counts:

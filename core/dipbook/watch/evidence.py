@@ -28,6 +28,11 @@ kind) for the sums of a trip's sheet, ("drift", drift_of(limit)), or ("suspect",
 Facts = Mapping[str, float]
 
 
+def _span_words(seconds: int) -> str:
+    """``3 min 10 s``."""
+    return f"{seconds // 60} min" + (f" {seconds % 60} s" if seconds % 60 else "")
+
+
 @dataclass(frozen=True)
 class Column:
     """One channel of the evidence. t_ms int64; value, u float64, NaN unknown; known, partial bool; all of one length.
@@ -79,8 +84,7 @@ class Drift:
         """What a row was held against, in words. row: its number [-]; t_ms: its time [UTC ms]."""
         since = int(self.since_ms[row])
         if self.back[row]:
-            span = max(0, t_ms - since) // 1000
-            by = f"{span // 60} min" + (f" {span % 60} s" if span % 60 else "")
+            by = _span_words(max(0, t_ms - since) // 1000)
             return f"more than usual came back by {by} after the pumps {'stopped' if self.off[row] else 'started'}"
         local, now = (datetime.fromtimestamp(t / 1000, ZoneInfo(self.zone)) for t in (since, t_ms))
         day = "" if local.date() == now.date() else f" on {local.day} {local:%b}"
@@ -119,8 +123,7 @@ class FlowBack:
         """What a row was held against, in words. row: its number [-]."""
         if not np.isfinite(self.since_s[row]):
             return ""
-        seconds = round(float(self.since_s[row]))
-        by = f"{seconds // 60} min" + (f" {seconds % 60} s" if seconds % 60 else "")
+        by = _span_words(round(float(self.since_s[row])))
         what = "more than the accepted connections" if self.banded[row] else "more than the lines hold,"
         return f"{what} by {by} after the pumps stopped"
 
