@@ -11,6 +11,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
+    ("debriefing",),
     ("channels", "checking", "importing", "practising", "reports", "tripping"),
     ("composing",),
     ("situation_of_warnings",),
