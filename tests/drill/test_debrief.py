@@ -209,7 +209,9 @@ def test_more_flow_checks_never_make_anything_worse(acts: list[Act], more: list[
 
 
 def test_a_scenario_drawn_from_two_kicks_tells_each_apart() -> None:
-    body = KICK + KICK[KICK.index("[[event]]"):].replace('at = "20 min"', 'at = "50 min"').replace("60 psi\"\nflow", "61 psi\"\nflow")
+    once = KICK.replace('for = "90 min"', 'for = "26 min"')
+    again = KICK[KICK.index("[[event]]"):].replace('at = "20 min"', 'at = "23 min"')
+    body = once + again
     done = run(body)
     assert [s.event for s in signs_of(done.truths)] == ["kick 1", "kick 2"]
 
