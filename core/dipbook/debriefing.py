@@ -12,6 +12,8 @@ from dipbook.errors import DrillError
 from dipbook.exchange import tables, times
 
 READINGS, ENTRIES, RIG_FILE, TRUTH = "readings.csv", "entries.csv", "rig.toml", "truth.csv"
+OUT = "came_out_m3"
+"""Truths of before this column was written haven't got it."""
 NUMBERS = ("influx_m3", "loss_m3", "returned_m3", "in_hole_m3")
 
 
@@ -51,10 +53,11 @@ def read_truth(path: Path) -> tuple[Truth, ...]:
     for line, row in zip(table.lines, table.rows, strict=True):
         try:
             influx, loss, returned, room = (float(row[at[name]]) for name in NUMBERS)
+            out = float(row[table.header.index(OUT)]) if OUT in table.header else 0.0
             t = times.parse(row[at["time"]], None)
         except ValueError as error:
             raise DrillError(f"{path.name}, line {line}: can't be read ({error}).") from error
-        found.append(Truth(t, influx, loss, returned, room, row[at["event"]]))
+        found.append(Truth(t, influx, loss, returned, room, row[at["event"]], out))
     if not found:
         raise DrillError(f"{path.name}: holds nothing.")
     return tuple(sorted(found, key=lambda t: t.t_ms))

@@ -176,10 +176,10 @@ def _records(entries: Iterable[Entry]) -> list[Record]:
 
 
 def _truth(session: Session) -> bytes:
-    header = ("time", "influx_m3", "loss_m3", "event", "returned_m3", "in_hole_m3")
+    header = ("time", "influx_m3", "loss_m3", "event", "returned_m3", "in_hole_m3", "came_out_m3")
     return _marked(writing.write(header, [
         (rfc3339(t.t_ms), *(_number(round(v, 9), ".") for v in (t.influx_m3, t.loss_m3)), t.event,
-         *(_number(round(v, 9), ".") for v in (t.returned_m3, t.in_hole_m3))) for t in session.truths]))
+         *(_number(round(v, 9), ".") for v in (t.returned_m3, t.in_hole_m3, t.came_out_m3))) for t in session.truths]))
 
 
 def _trip(session: Session, rig: Rig, out: bool) -> bytes:

@@ -55,7 +55,7 @@ class About:
 class TruthCurve:
     """What was so, by time. t_ms: int64 [UTC ms]. influx_m3: come in, as it came in; loss_m3, returned_m3: taken by the
     ground and given back, never netted. surface_m3: what the well gave the tanks in all, + more: the room that what
-    came in takes, less what is lost, and what came back [m3]. events: (when [UTC ms], what began or ended)."""
+    came in takes, with the liquid of it that came out, less what is lost, and what came back [m3]. events: (when [UTC ms], what began or ended)."""
 
     t_ms: Any
     influx_m3: Any
@@ -160,9 +160,10 @@ def _curve(truths: Sequence[Truth]) -> TruthCurve:
     def column(name: str) -> Any:
         return np.array([getattr(t, name) for t in by_time], dtype=float)
 
-    influx, loss, returned, room = (column(n) for n in ("influx_m3", "loss_m3", "returned_m3", "in_hole_m3"))
+    influx, loss, returned, room, out = (column(n) for n in (
+        "influx_m3", "loss_m3", "returned_m3", "in_hole_m3", "came_out_m3"))
     return TruthCurve(np.array([t.t_ms for t in by_time], dtype=np.int64), influx, loss, returned,
-                      room - loss + returned, tuple((t.t_ms, t.event) for t in by_time if t.event))
+                      room + out - loss + returned, tuple((t.t_ms, t.event) for t in by_time if t.event))
 
 
 def _journal(records: Sequence[Record]) -> tuple[Transition, ...]:

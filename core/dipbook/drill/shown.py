@@ -44,7 +44,8 @@ class Shown:
     """Readings as they were shown then, one row each.
 
     t_ms: their ends; learned_ms: when they were known; int64 [UTC ms]. system: that the flow line went to, of each.
-    difference_m3, u_m3 (k = 1): of it, NaN unknown [m3]. partial: bool. beyond: readings at or beyond a limit on gain,
+    difference_m3, u_m3 (k = 1): of it, NaN unknown [m3]. partial: bool. gain_m3, loss_m3: the strictest limit on it that
+    was in force, NaN where nobody set one [m3]. beyond: readings at or beyond a limit on gain,
     loss, drift, flow-back or a trip, by time. late: how many readings the books say something else of now.
     """
 
@@ -54,6 +55,8 @@ class Shown:
     difference_m3: Any
     u_m3: Any
     partial: Any
+    gain_m3: Any
+    loss_m3: Any
     beyond: tuple[Beyond, ...]
     late: int
 
@@ -84,6 +87,7 @@ def shown(records: Sequence[Record], *, in_time: bool = False) -> Shown:
         np.asarray(ends, dtype=np.int64), np.array([r.learned_ms for r in rows], dtype=np.int64),
         tuple(r.system for r in rows), np.array([r.difference_m3 for r in rows], dtype=float),
         np.array([r.u_m3 for r in rows], dtype=float), np.array([r.partial for r in rows], dtype=bool),
+        np.array([r.gain_m3 for r in rows], dtype=float), np.array([r.loss_m3 for r in rows], dtype=float),
         tuple(sorted((b for r in rows for b in r.beyond), key=lambda b: (b.t_ms, b.limit.name))), late)
 
 
@@ -123,6 +127,8 @@ class _Row:
     difference_m3: float
     u_m3: float
     partial: bool
+    gain_m3: float
+    loss_m3: float
     beyond: tuple[Beyond, ...]
 
 
@@ -151,8 +157,16 @@ def _rows(books: Books, evidence: Evidence, learned: Mapping[int, int], first: i
         found.append(_Row(
             known, names[n - first], float(evidence.difference[WATCHED][row]), float(evidence.u[WATCHED][row]),
             bool(evidence.partial[WATCHED][row]),
+            *(_strictest(books.rig_at(t).limits, kind, names[n - first], evidence.activity[row])
+              for kind in ("gain", "loss")),
             tuple(Beyond(limit, t, known, value) for limit, value in passed.get(row, ()))))
     return found
+
+
+def _strictest(limits: Iterable[Limit], kind: str, system: str, activity: str) -> float:
+    """The least value of the limits in force on a system [m3], NaN for none."""
+    return min((x.value for x in limits if x.kind == kind and x.watched and x.on in (system, WATCHED)
+                and applies(x, activity)), default=np.nan)
 
 
 def _beyond(books: Books, evidence: Evidence) -> dict[int, list[tuple[Limit, float]]]:
