@@ -14,13 +14,13 @@ from dipbook.drill.signal_detection import FEWEST, Rates
 from dipbook.entries.words import LABELS, describe
 from dipbook.limits import LOUD_KINDS
 from dipbook.quantities.writing import DIGITS
-from dipbook_app.display import DisplayUnits, shown_words
+from dipbook_app.display import MINUS, DisplayUnits, shown_words
 
 DONE, WARNED, LOGGED, WAS_SO = "done", "warned", "logged", "was so"
 KINDS = (DONE, WARNED, LOGGED, WAS_SO)
 """What stands on the line: what the trainee did, what the watch said, what the crew logged, what was so."""
-ACTS = {"flow check": "Flow check", "shut-in": "Well shut in", "told driller": "Driller told", "space out": "Spaced out",
-        "pumps off": "Pumps off", "logged": "Logged", "named": "Called it"}
+ACTS = {"flow check": "Flow check", "shut-in": "Well shut in", "told driller": "Driller told",
+        "space out": "Spaced out", "pumps off": "Pumps off", "logged": "Logged", "named": "Called it"}
 SIGN_WORDS = {"gain": "a gain", "loss": "a loss", "look": "to be looked into"}
 NOBODY = "Nobody did anything in this drill: it ran without anybody at the watch."
 NO_TARGET = "Nobody set a target for this drill, so none is met and none is missed."
@@ -233,11 +233,19 @@ def rates_words(r: Rates, window_ms: int, units: DisplayUnits) -> str:
     """Hits and false calls as counts, as rates, and d′ where there are enough of both. r: of a drill or of several.
     window_ms: of a quiet window [ms]. units: the crew's."""
     signals, windows = r.hits + r.misses, r.false_alarms + r.quiet
+    if not r.hits and not r.false_alarms and min(signals, windows) >= FEWEST:
+        few = "No d′ where nothing was ever called."
+    else:
+        few = f"Too few for d′: it takes {FEWEST} signs and {FEWEST} quiet windows, over several drills."
     said = [f"{r.hits} of {signals} {'sign' if signals == 1 else 'signs'} answered",
             f"{r.false_alarms} of {windows} quiet windows of {units.span(window_ms)} with a call"]
     text = "; ".join(said) + "."
     if r.d_prime is None or r.bias is None or r.hit_rate is None or r.false_rate is None:
-        return (f"{text} Too few for d′: it takes {FEWEST} signs and {FEWEST} quiet windows, over several drills.")
-    figures = ", ".join(f"{name} {value:.2f}".replace("-", "−").replace(".", units.decimal) for name, value in (
+        return f"{text} {few}"
+    figures = ", ".join(f"{name} {_figure(value, units)}" for name, value in (
         ("hit rate", r.hit_rate), ("false-call rate", r.false_rate), ("d′", r.d_prime), ("c", r.bias)))
     return f"{text} With the log-linear correction: {figures}. Few trials mean wide intervals."
+
+
+def _figure(value: float, units: DisplayUnits) -> str:
+    return f"{value:.2f}".replace("-", MINUS).replace(".", units.decimal)

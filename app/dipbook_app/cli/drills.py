@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from dipbook_app.cli import drill_records
+
 DEMO_RIG = "rig-larkspur.toml"
 
 
@@ -25,10 +27,13 @@ def add_commands(commands: Any) -> None:
     copy = what.add_parser("copy", help="copy a scenario's file, to begin one of your own from")
     copy.add_argument("name", metavar="NAME")
     copy.add_argument("to", type=Path, metavar="FILE.toml")
+    drill_records.add_commands(what)
 
 
 def drill(asked: argparse.Namespace) -> int:
     """Do what was asked. asked: the parsed arguments. Returns the exit code; raises DipbookError."""
+    if asked.drill in drill_records.COMMANDS:
+        return drill_records.COMMANDS[asked.drill](asked)
     from dipbook import practising
     from dipbook_app.demo import folder
 

@@ -147,7 +147,8 @@ class DebriefPlot(QWidget):
         self._spread.setData(np.repeat(x[known], 2), np.column_stack((y - spread, y + spread))[known].ravel(),
                              connect="pairs")
         partial, few = np.asarray(then.partial, dtype=bool), len(x) <= FEW
-        for item, chosen, symbol, ground in ((self._dots, ~partial, "s", "ink"), (self._hollow, partial, "o", "ground")):
+        for item, chosen, symbol, ground in ((self._dots, ~partial, "s", "ink"),
+                                             (self._hollow, partial, "o", "ground")):
             cut = np.isfinite(y) & chosen & few
             item.setData(x[cut], y[cut], size=5, symbol=symbol, pen=pen(self._look, "ink"),
                          brush=self._look.colour(ground))
@@ -170,7 +171,8 @@ class DebriefPlot(QWidget):
         self._show_lanes(low, right)
         self._say(self._plot, f"Shown, {units.volume_word} and ± 2u", 0.0, rows[1], (0.0, 0.0), "soft")
         if len(ty):
-            self._say(self._plot, "what was so", float(tx[-1]), float(ty[-1]), (1.0, 1.0 if ty[-1] >= 0 else 0.0), "ink")
+            below = 1.0 if ty[-1] >= 0 else 0.0
+            self._say(self._plot, "what was so", float(tx[-1]), float(ty[-1]), (1.0, below), "ink")
         for at_s, value, words in steps:
             if np.isfinite(value).any():
                 self._say(self._plot, words, float(at_s[np.isfinite(value)][0]), float(value[np.isfinite(value)][0]),

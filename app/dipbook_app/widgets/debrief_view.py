@@ -43,8 +43,9 @@ STEP_MS = 1000
 """What the slider moves by [ms]."""
 TABLE_SHARE, WORDS_SHARE = 4, 5
 DRILL = "DRILL: not the well"
-FIRST = ("A training drill: everything in it is invented. Go through it first as it was shown. Space plays it, → goes to the next reading, N to the next thing that was "
-         "done or warned of. T then lays what was so over it and tells what was done.")
+FIRST = ("A training drill: everything in it is invented. Go through it first as it was shown. Space plays it, → goes "
+         "to the next reading, N to the next thing that was done or warned of. T then lays what was so over it and "
+         "tells what was done.")
 HEADINGS = ("At", "", "What")
 
 

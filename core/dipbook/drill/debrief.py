@@ -55,7 +55,8 @@ class About:
 class TruthCurve:
     """What was so, by time. t_ms: int64 [UTC ms]. influx_m3: come in, as it came in; loss_m3, returned_m3: taken by the
     ground and given back, never netted. surface_m3: what the well gave the tanks in all, + more: the room that what
-    came in takes, with the liquid of it that came out, less what is lost, and what came back [m3]. events: (when [UTC ms], what began or ended)."""
+    came in takes, with the liquid of it that came out, less what is lost, and what came back [m3]. events: (when [UTC
+    ms], what began or ended)."""
 
     t_ms: Any
     influx_m3: Any

@@ -120,11 +120,16 @@ def score(signs: Sequence[Sign], truths: Sequence[Truth], acts: Sequence[Act], s
 def of_session(session: Session, acts: Sequence[Act], scenario: Scenario, *, window_ms: int = WINDOW_MS) -> Score:
     """The score of a drill as far as it has run. session: of it. acts: of the trainee. scenario: for the operator's
     target, as drawn, or without a range in it. window_ms: as of ``score``."""
+    return score(session.signs, session.truths, acts, (session.begin_ms, session.t_ms), target=target_of(scenario),
+                 events=session.kinds, window_ms=window_ms)
+
+
+def target_of(scenario: Scenario) -> Target:
+    """The operator's target of a scenario, with nothing in it where none is set. scenario: as drawn, or without a range
+    in it."""
     t = scenario.target
     within = round(t.number("within") * 1000.0) if "within" in t.values else None
-    target = Target(within, t.number("volume") if "volume" in t.values else None, t.word("set_by"), t.word("reason"))
-    return score(session.signs, session.truths, acts, (session.begin_ms, session.t_ms), target=target,
-                 events=session.kinds, window_ms=window_ms)
+    return Target(within, t.number("volume") if "volume" in t.values else None, t.word("set_by"), t.word("reason"))
 
 
 def _answer(sign: Sign, truths: Sequence[Truth], acts: Sequence[Act], target: Target) -> Answer:

@@ -44,9 +44,9 @@ class Shown:
     """Readings as they were shown then, one row each.
 
     t_ms: their ends; learned_ms: when they were known; int64 [UTC ms]. system: that the flow line went to, of each.
-    difference_m3, u_m3 (k = 1): of it, NaN unknown [m3]. partial: bool. gain_m3, loss_m3: the strictest limit on it that
-    was in force, NaN where nobody set one [m3]. beyond: readings at or beyond a limit on gain,
-    loss, drift, flow-back or a trip, by time. late: how many readings the books say something else of now.
+    difference_m3, u_m3 (k = 1): of it, NaN unknown [m3]. partial: bool. gain_m3, loss_m3: the strictest limit on it
+    that was in force, NaN where nobody set one [m3]. beyond: readings at or beyond a limit on gain, loss, drift,
+    flow-back or a trip, by time. late: how many readings the books say something else of now.
     """
 
     t_ms: Any

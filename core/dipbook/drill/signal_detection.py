@@ -17,8 +17,8 @@ FEWEST = 10
 @dataclass(frozen=True, slots=True)
 class Rates:
     """hits, misses, false_alarms, quiet: counts. quiet: windows without a signal in which nothing was called. hit_rate,
-    false_rate: corrected, None without a trial of that sort. d_prime, bias: d′ and c, None below FEWEST of either sort;
-    c above 0 calls seldom."""
+    false_rate: corrected, None without a trial of that sort. d_prime, bias: d′ and c, None below FEWEST of either sort
+    and where nothing was ever called; c above 0 calls seldom."""
 
     hits: int
     misses: int
@@ -38,7 +38,8 @@ def rates(hits: int, misses: int, false_alarms: int, quiet: int) -> Rates:
     signals, windows = hits + misses, false_alarms + quiet
     hit = (hits + 0.5) / (signals + 1) if signals else None
     false = (false_alarms + 0.5) / (windows + 1) if windows else None
-    if hit is None or false is None or min(signals, windows) < FEWEST:
+    silent = not hits and not false_alarms      # the correction alone would part the two: many windows, fewer signals
+    if hit is None or false is None or silent or min(signals, windows) < FEWEST:
         return Rates(hits, misses, false_alarms, quiet, hit, false, None, None)
     z = NormalDist().inv_cdf
     return Rates(hits, misses, false_alarms, quiet, hit, false, z(hit) - z(false), -0.5 * (z(hit) + z(false)))

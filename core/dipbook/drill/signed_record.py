@@ -133,8 +133,8 @@ def depths_at(books: Books, t_ms: int) -> tuple[float | None, float | None]:
 
 
 def moments(t0_ms: int, at: Sequence[tuple[str, int, str]]) -> tuple[Moment, ...]:
-    """All of MOMENTS, those that nobody noted with None. t0_ms: when the signal began [UTC ms]. at: (key, when [UTC ms],
-    who), the first of each counts."""
+    """All of MOMENTS, those that nobody noted with None. t0_ms: when the signal began [UTC ms]. at: (key, when [UTC
+    ms], who), the first of each counts."""
     found = {T0: Moment(T0, t0_ms, 0, "")}
     for key, t, who in sorted(at, key=lambda x: x[1]):
         found.setdefault(key, Moment(key, t, t - t0_ms, who))
