@@ -20,12 +20,13 @@ DRILL = "DRILL"
 MARKS = {TRAINING: "DRILL: a training drill, not the well. Everything in it is invented"}
 ON_THE_RIG = "DRILL: a pit drill on the rig, not a well-control event"
 NOT_SET, NOT_SAID, NOT_DONE = "nobody set one", "not said", "not done, or not noted"
-HEADER = ("mark", "id", "what", "kind", "rig", "done (UTC)", "began (UTC)", "ended (UTC)", "operation",
-          "hole depth [m]", "bit depth [m]", "announced", "run by", "consent", "crew", "seed", "target time [s]",
-          "target volume [m3]", "target set by", "signal", "signal tank", "signal volume [m3]", "signal rate [m3/s]", "float raised [m]",
-          *(f"{key} (UTC)" for key, _ in MOMENTS), *(f"{key} by" for key, _ in MOMENTS if key != "t0"),
-          *(f"{key} after [s]" for key, _ in MOMENTS if key != "t0"), "warning sounded (UTC)", "in time", "in volume",
-          "outcome", "false calls", "flow checks", "deviations", "float proved back", "called off")
+HEADER = (
+    "mark", "id", "what", "kind", "rig", "done (UTC)", "began (UTC)", "ended (UTC)", "operation", "hole depth [m]",
+    "bit depth [m]", "announced", "run by", "consent", "crew", "seed", "target time [s]", "target volume [m3]",
+    "target set by", "signal", "signal tank", "signal volume [m3]", "signal rate [m3/s]", "float raised [m]",
+    *(f"{key} (UTC)" for key, _ in MOMENTS), *(f"{key} by" for key, _ in MOMENTS if key != "t0"),
+    *(f"{key} after [s]" for key, _ in MOMENTS if key != "t0"), "warning sounded (UTC)", "in time", "in volume",
+    "outcome", "false calls", "flow checks", "deviations", "float proved back", "called off")
 
 
 def mark_of(record: DrillRecord) -> str:
