@@ -12,6 +12,7 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("channels", "checking", "importing", "practising", "reports", "tripping"),
+    ("drill_folder",),
     ("composing",),
     ("situation_of_warnings",),
     ("situation",),
@@ -40,7 +41,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("series",),
     ("quantities",),
     ("records",),
-    ("findings", "errors", "cautions", "parts"),
+    ("findings", "errors", "cautions", "invented", "parts"),
 )
 """The rooms, top floor first. A room imports from lower floors only; a new room is given its floor here."""
 

@@ -49,7 +49,8 @@ class TripRow:
 @dataclass(frozen=True, slots=True)
 class Truth:
     """What was so. influx_m3: come in by then, as it came in. loss_m3, returned_m3: taken by the ground and given back,
-    never netted. in_hole_m3: room that the influx takes. event: what began or ended then, "" nothing."""
+    never netted. in_hole_m3: room that the influx takes. event: what began or ended then, "" nothing. came_out_m3:
+    liquid of the influx that came out at the top and is in the tanks now."""
 
     t_ms: int
     influx_m3: float
@@ -57,6 +58,7 @@ class Truth:
     returned_m3: float
     in_hole_m3: float
     event: str = ""
+    came_out_m3: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,7 +122,8 @@ class Session:
     def tell(self, event: str = "") -> None:
         """Write down what is so. event: what began or ended now."""
         w = self.well
-        self.truths.append(Truth(self.t_ms, w.came_m3, w.lost_m3, w.returned_m3, w.column.influx_m3, event))
+        self.truths.append(Truth(self.t_ms, w.came_m3, w.lost_m3, w.returned_m3, w.column.influx_m3, event,
+                                 w.liquid_out_m3))
 
     def read(self) -> Reading:
         """Read the gauges, each tank when the crew come to it."""
