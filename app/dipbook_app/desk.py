@@ -17,6 +17,7 @@ from dipbook import composing, importing, watch
 from dipbook.books import Books, build, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
+from dipbook.entries.kinds import HANDOVER
 from dipbook.errors import DipbookError, ImportFileError, StoreError
 from dipbook.exchange.times import clock as clock_time
 from dipbook.exchange.times import offset_min
@@ -25,6 +26,7 @@ from dipbook.limits import Limit
 from dipbook.observations import observe
 from dipbook.parts import Figure, Parts
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
+from dipbook.reports import HandoverView, handover_view
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
 from dipbook.rig.stepwise import one_by_one
@@ -51,7 +53,6 @@ struck out, the last of each tank counts then."""
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
-HANDOVER = "handover"
 NOBODY = "nobody named"
 """Who acknowledged, where nobody has taken the watch: an acknowledgement is never held up by a form."""
 
@@ -145,6 +146,11 @@ class Desk(QObject):
     def warning_story(self, occurrence: str) -> WarningStory | None:
         """What is known of an open warning, worked out now; None where there is none. occurrence: the warning's."""
         return composing.warning_story(self._books, self._watch, self._situation, occurrence)
+
+    def standing(self) -> HandoverView:
+        """What is handed over now, worked out now."""
+        return handover_view(self._books, self.now_ms(), self._books.rig.units,
+                             open_now={w.occurrence: w.text for w in self._situation.warnings})
 
     def watched_map(self) -> WatchedMap:
         """What is watched now, and what isn't, worked out now."""

@@ -117,16 +117,19 @@ def trend(s: Situation, units: DisplayUnits) -> str:
 
 
 def drift(s: Situation, units: DisplayUnits) -> str:
-    """How far the difference has risen above its low, or fallen below its high, by its limit, or ""."""
+    """How far the difference has risen above its low, or fallen below its high, by the limit that its pace is held
+    against, or ""."""
     of = s.drift
     if of is None or of.limit_m3 is None:
         return ""
-    limit = units.volume(of.limit_m3)
-    if of.rising_m3 is None or of.falling_m3 is None:
-        return f"Drift not known yet, limit {limit}"
+    if of.rising is None or of.falling is None:
+        return f"Drift not known yet, limit {units.volume(of.limit_m3)}."
     held = "" if not of.why else f", holds: {of.why.lower()}"
-    more, where = (of.rising_m3, "up") if of.rising_m3 >= of.falling_m3 else (of.falling_m3, "down")
-    return f"Drift {where} {units.volume_number(more)}, limit {limit}{held}"
+    up = of.rising.counts_m3 / of.rising.share >= of.falling.counts_m3 / of.falling.share
+    side, where = (of.rising, "up") if up else (of.falling, "down")
+    told, counts = units.volume_number(side.told_m3), units.volume_number(side.counts_m3)
+    of_it = "" if counts == told else f", {counts} of it counts"
+    return f"Drift {where} {told}{of_it}, limit {units.volume(of.limit_m3 * side.share)}{held}."
 
 
 def _listed(names: list[str]) -> str:

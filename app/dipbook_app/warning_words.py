@@ -113,7 +113,9 @@ def plot_title(w: WarningView, units: DisplayUnits) -> str:
     unit = {"duration": "min", "level": "ft" if units.level_unit == "ft in" else units.level_unit}.get(
         w.value_is, units.volume_word)
     what = {"overdue": "Time since the last round", "flow_back": "Flowed back more than is explained",
-            "drift": "Drift, as it is held against the limit"}.get(w.kind)
+            "drift": ""}.get(w.kind)
+    if what == "":
+        return f"What counts of the {'fall' if w.system == FALLING else 'rise'}, % of its limit by then, {where(w)}"
     if what is None:
         what = f"Sum of the trip, {where(w)}" if w.kind in TRIP_KINDS else "Level" if w.value_is == "level" else \
             "Volume" if w.tank else "Unexplained"

@@ -476,7 +476,7 @@ class Window(QMainWindow):
 
     def _dress(self) -> None:
         for child in self.findChildren(QWidget):
-            if isinstance(child, Looking):
+            if callable(getattr(child, "set_look", None)):
                 child.set_look(self._look)
 
     def _fit_screen(self, frame: QMargins) -> None:

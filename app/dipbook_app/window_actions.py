@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from dipbook.entries.kinds import HANDOVER
 from dipbook.situation import NoticeView, Situation
 from dipbook_app import desk_calls
 from dipbook_app.forms.entry_form import STARTS
 from dipbook_app.page_names import LIMITS, LOG, ROUND
 
-FORMS = {"entry": None, "transfer": "transfer", "zero": "zero", desk_calls.NOTICE: desk_calls.NOTICE}
+FORMS = {"entry": None, "transfer": "transfer", "zero": "zero", HANDOVER: HANDOVER,
+         desk_calls.NOTICE: desk_calls.NOTICE}
 """Actions that open a form: the kind of entry, None to choose one."""
 
 

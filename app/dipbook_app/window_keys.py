@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QKeySequence, QShortcut
 
+from dipbook.entries.kinds import HANDOVER
 from dipbook_app import unsaved
 from dipbook_app.page_names import LIMITS, OWN_KEYS, WARNINGS
 
@@ -28,7 +29,8 @@ def add_keys(window: Window) -> None:
         "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
         OWN_KEYS[WARNINGS]: lambda: window.show_warning(window.strip.occurrence_shown),
         "Ctrl+N": window.strip.show_next, "Ctrl+H": window.take_hint,
-        "Ctrl+W": window.status.ask_who, "F11": window.switch_theme, "F12": window.sound.test,
+        "Ctrl+W": window.status.ask_who, "Ctrl+Shift+W": lambda: window.act(HANDOVER), "F11": window.switch_theme,
+        "F12": window.sound.test,
         "Ctrl+P": window.print_sheet, "Ctrl+U": window.next_units, unsaved.KEY: window.go_on,
         "Ctrl++": lambda: window.change_text(1), "Ctrl+=": lambda: window.change_text(1),
         "Ctrl+-": lambda: window.change_text(-1),

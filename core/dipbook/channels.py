@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dipbook.alarms.step import beyond, side, threshold
+from dipbook.alarms.step import beyond, counted, side, threshold
 from dipbook.books import Books
 from dipbook.exchange.times import rfc3339, rig_time
 from dipbook.exchange.writing import write
@@ -13,6 +13,7 @@ from dipbook.observations import observe
 from dipbook.quantities import to_unit
 from dipbook.watch import Evidence, applies, channel_of
 from dipbook.watch.evidence import Column
+from dipbook.watch.rows import sample_at
 from dipbook.watch.state import watchable
 
 HEADER = ("time", "rig time", "limit", "kind", "on", "value", "limit value", "unit", "of the limit", "beyond",
@@ -47,16 +48,13 @@ def _rows(books: Books, limit: Limit, evidence: Evidence) -> Iterator[tuple[int,
         yield t, (rfc3339(t), rig_time(t, books.rig.zone), limit.name, kind_words(limit.kind), limit.on,
                   round(to_unit(value, symbol), 4), round(to_unit(top, symbol), 4), symbol,
                   None if reached is None else round(reached, 4),
-                  "yes" if beyond(limit, side(limit) * float(column.value[row])) else "no",
+                  "yes" if beyond(limit, *counted(limit, sample_at(column, row))) else "no",
                   "yes" if applies(limit, evidence.activity[row]) else "no",
                   "yes" if column.partial[row] else "no", "" if column.said is None else column.said(row))
 
 
 def _against(limit: Limit, column: Column, row: int) -> tuple[float, float, float | None]:
     """(value, the limit that it is held to by then, how much of the limit it is; None for a low level)."""
-    value, top = float(column.value[row]), limit.value
-    reached = None if limit.kind == "low" else side(limit) * value / threshold(limit)
-    if column.facts is None:
-        return value, top, reached
-    facts = column.facts(row)
-    return side(limit) * facts["counts"], top * facts["part"], reached
+    counts, part = counted(limit, sample_at(column, row))
+    reached = None if limit.kind == "low" else counts / (threshold(limit) * part)
+    return side(limit) * counts, limit.value * part, reached

@@ -216,11 +216,13 @@ def _plain(values: Any) -> list[float | None]:
 
 
 def warning_line(w: watch.Transition) -> dict[str, Any]:
-    """One warning's line. w: the transition."""
+    """One warning's line. w: the transition. A drift says besides how much of its value counts against the limit."""
+    counts = (w.evidence.get("facts") or {}).get("counts")
+    more = {} if w.kind != "drift" else {"counts": None if counts is None else _plain([counts])[0]}
     return {"type": "warning", "time": rfc3339(w.time), "learned": rfc3339(w.learned), "name": w.name, "kind": w.kind,
             "system": w.system, "tank": w.tank, "state": w.state,
-            "value": None if w.value is None else _plain([w.value])[0], "limit": w.limit, "unit": w.unit,
-            "text": w.text}
+            "value": None if w.value is None else _plain([w.value])[0], "limit": _plain([w.held_to])[0], "unit": w.unit,
+            **more, "text": w.text}
 
 
 def summary(checked: Checked) -> dict[str, Any]:

@@ -81,8 +81,8 @@ def _flow_back(books: Books, t: Any, names: tuple[str, ...]) -> FlowBack:
 
 
 def of_drift(books: Books, asked: Mapping[str, Limit], first: int = 0, last: int | None = None) -> dict[str, Drift]:
-    """What each limit on drift is held against: its own side, and where it follows from the noise, as a share of what
-    it is by then.
+    """What each limit on drift is held against: its own side, and where it follows from the noise, the part of its
+    ceiling that it is by then.
 
     books: of the log. asked: drift_of(limit) → one side of a limit. first, last: readings, as of ``observe``.
     """
@@ -100,9 +100,8 @@ def drift_columns(of: Drifts, limit: Limit, zone: str) -> Drift:
     part = np.ones(len(of.t_ms))
     if limit.times_noise is not None:
         part = automatic(limit.times_noise, of.scale_m3, limit.value) / limit.value
-    value = side.worst_m3 / part
-    return Drift(-value if falling else value, of.partial, of.known & np.isfinite(side.worst_m3), side.of_m3,
-                 side.rise_m3, side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off, zone,
+    return Drift(-side.rise_m3 if falling else side.rise_m3, of.partial, of.known & np.isfinite(side.worst_m3),
+                 side.of_m3, side.share * part, side.share, side.since_ms, side.rate_m3_s, side.back, side.off, zone,
                  falling)
 
 
@@ -139,7 +138,7 @@ def _with_marks(books: Books, made: Evidence, first: int, last: int | None) -> E
 def _spread(one: Drift, put: Callable[[Any, Any], Any]) -> Drift:
     """One side of drift with rows of nothing known put in. put: spreads a column, with what stands where nothing does.
     """
-    of_numbers = ("value", "of_m3", "rise_m3", "part", "share", "rate_m3_s")
+    of_numbers = ("value", "counts_m3", "part", "share", "rate_m3_s")
     numbers = {name: put(getattr(one, name), np.nan) for name in of_numbers}
     flags = {name: put(getattr(one, name), False) for name in ("known", "back", "off")}
     return replace(one, partial=put(one.partial, True), since_ms=put(one.since_ms, -1), **numbers, **flags)

@@ -11,12 +11,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
+from dipbook import drill_folder
 from dipbook.drill import Entry, Reading, Scenario, Session, set_up
 from dipbook.drill.scenario_file import FOLDER, read, rig_named
 from dipbook.entries.kinds import BY_NAME
 from dipbook.errors import DrillError, ScenarioFileError
 from dipbook.exchange import entries_written, writing
 from dipbook.exchange.times import rfc3339
+from dipbook.invented import MARK
 from dipbook.quantities import FEET_INCHES, to_unit
 from dipbook.records import Record
 from dipbook.rig import document
@@ -25,7 +27,6 @@ from dipbook.rig.model import Rig
 
 MOST_MS = 7 * 24 * 3600 * 1000
 """No drill is longer [ms]."""
-INVENTED = "# INVENTED: a training drill, no real well."
 CREW = "Drill crew (invented)"
 FILES = ("rig.toml", "readings.csv", "entries.csv", "truth.csv")
 
@@ -90,10 +91,10 @@ def write(done: Done, folder: Path) -> tuple[Path, ...]:
     anything else, so that no log is written over.
     """
     session, rig = done.session, done.rig.rig
-    files = {"rig.toml": f"{INVENTED} The rig that it ran on:\n{done.rig.text}".encode(),
+    files = {"rig.toml": f"{MARK} The rig that it ran on:\n{done.rig.text}".encode(),
              "readings.csv": _readings(session, rig),
              "entries.csv": _marked(entries_written.written(_records(session.entries), rig.decimal)),
-             "truth.csv": _truth(session)}
+             "truth.csv": drill_folder.truth_file(session.truths)}
     trips = {"trip-out.csv": True, "trip-in.csv": False}
     files |= {name: _trip(session, rig, out) for name, out in trips.items()
               if any(row.out is out for row in session.trip_rows)}
@@ -120,7 +121,7 @@ def copy_example(name: str, to: Path) -> Path:
 
 
 def _marked(data: bytes) -> bytes:
-    return f"{INVENTED}\r\n".encode() + data
+    return f"{MARK}\r\n".encode() + data
 
 
 def _number(value: float, decimal: str) -> str:
@@ -173,13 +174,6 @@ def _records(entries: Iterable[Entry]) -> list[Record]:
         found.append(Record(n, f"d{n}", entry.kind, entry.t_ms, entry.t_ms, CREW, payload,
                             reason=str(entry.values.get("reason", ""))))
     return found
-
-
-def _truth(session: Session) -> bytes:
-    header = ("time", "influx_m3", "loss_m3", "event", "returned_m3", "in_hole_m3", "came_out_m3")
-    return _marked(writing.write(header, [
-        (rfc3339(t.t_ms), *(_number(round(v, 9), ".") for v in (t.influx_m3, t.loss_m3)), t.event,
-         *(_number(round(v, 9), ".") for v in (t.returned_m3, t.in_hole_m3, t.came_out_m3))) for t in session.truths]))
 
 
 def _trip(session: Session, rig: Rig, out: bool) -> bytes:

@@ -371,19 +371,29 @@ class FrontView:
 
 
 @dataclass(frozen=True, slots=True)
+class DriftSide:
+    """One side of the drift: the pace that is nearest to its own limit. told_m3: all that the difference rose above its
+    low, or fell below its high; counts_m3: what of it counts, held against ``share`` times the limit [-]."""
+
+    told_m3: float
+    counts_m3: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
 class DriftView:
     """The drift of the active system at the last reading, ``t_ms`` [UTC ms]. Volumes [m3], None unknown.
 
-    rising_m3, falling_m3: above the low, below the high, each pace over its share of the limit: at ``limit_m3``, the
-    strictest in force (None without one), a warning is raised. scale_m3: noise, None while it is learned, or for dips.
+    rising, falling: above the low, below the high, None where not known. limit_m3: the strictest in force, None without
+    one. scale_m3: noise, None while it is learned, or for dips.
     learned_s: of how much circulation [s]. pace_s: readings are taken to be so far apart [s]. why: why the sums hold,
     "" where they don't; moved_ms: when they last moved, None never. held: name of a limit on drift -> what it is by the
     noise now [m3], and about how many false warnings that costs, in words.
     """
 
     t_ms: int
-    rising_m3: float | None
-    falling_m3: float | None
+    rising: DriftSide | None
+    falling: DriftSide | None
     scale_m3: float | None
     learned_s: float
     pace_s: float

@@ -109,7 +109,8 @@ class WarningSeries:
     """What the watch held against the limit, one row a reading. t_ms int64, rising or equal; value float64, NaN where
     it wasn't known or wasn't watched; partial bool. steps: (from when [UTC ms], the limit with the values' sign), the
     last in force now. marks: by time. from_ms: the first time that is drawn; to_ms: the last. cut: it goes back
-    further than is drawn."""
+    further than is drawn. of_limit: values and steps are shares of what holds by then, ±1 at the limit: where a pace
+    and the noise say how much of it holds, no scale of volumes has the warning where the curve meets the line."""
 
     t_ms: Any
     value: Any
@@ -119,6 +120,7 @@ class WarningSeries:
     from_ms: int
     to_ms: int
     cut: bool = False
+    of_limit: bool = False
 
 
 @dataclass(frozen=True, slots=True)

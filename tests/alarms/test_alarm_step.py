@@ -26,8 +26,8 @@ RAISED = AlarmState(code="UNACK", active=True, occurrence="a", raised_t=0, learn
 ])
 def test_a_limit_is_passed_at_its_value_and_over_a_deadband_back(kind, value, is_beyond, is_clear):
     measure = value * (-1 if kind in ("loss", "low") else 1)
-    assert beyond(limit(kind), measure) is is_beyond
-    assert clear(limit(kind), measure) is is_clear
+    assert bool(beyond(limit(kind), measure)) is is_beyond
+    assert bool(clear(limit(kind), measure)) is is_clear
 
 
 def test_without_a_deadband_a_reading_at_the_limit_still_stands():

@@ -15,6 +15,7 @@ from dipbook.errors import RigFileError
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.records import ROUND, Dip, Draft, Record, numbered
+from dipbook.reports import HandoverView, Standing
 from dipbook.rig.model import Rig
 from dipbook.situation import RunningEntry, Situation, TankView, Trend
 
@@ -47,6 +48,9 @@ class RecordingDesk(QObject):
         self.gauged = gauged
         self.extra: dict[str, Any] = {}
         self.situation = self.make_situation()
+
+    def standing(self) -> HandoverView:
+        return HandoverView(NOW, (Standing("Open warnings", "No warning is open.", None),))
 
     def now_ms(self) -> int:
         return self.now

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -68,8 +69,23 @@ def test_the_watch_page_says_the_drift_and_its_limit_only_where_one_is_set(progr
     if program.told == "no limit":
         assert "Drift" not in words
     else:
-        assert "limit 3.0 bbl" in words
         assert ("Drift up" in words) or ("Drift down" in words)
+        side, share = program.desk.situation.drift, {"quiet": (0.5, 1.0, 1.6), "kick": (0.5, 1.6)}[program.told]
+        assert any(f"limit {3.0 * part:.1f} bbl" in words for part in share), (words, side)
+
+
+def test_the_watch_page_and_the_strip_tell_the_same_numbers(program: Program) -> None:
+    strip = " ".join(program.window.strip.readings()[:1])
+    if program.told == "kick":
+        told = re.search(r"RISING  ([0-9.]+) bbl", strip)
+        held = re.search(r"limit ([0-9.]+) bbl", strip)
+        assert told is not None
+        assert held is not None
+        line = next(x for x in program.window.watch.readings() if "Drift up" in x)
+        assert f"Drift up {told[1]}" in line
+        assert f"limit {held[1]} bbl" in line
+    else:
+        assert "RISING" not in strip
 
 
 def test_a_gain_stands_on_the_strip_as_a_rise_above_its_low(program: Program) -> None:

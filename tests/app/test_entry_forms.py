@@ -93,6 +93,7 @@ ENTRIES = {
     "trip decision": {"action": "flow check, then circulate bottoms-up", "decided by": "R. Moe"},
     "connection": {"state": "accepted", "remark": "as usual"},
     "flow-back band": {"state": "adopted", "flow": "300", "remark": "with the toolpusher"},
+    "handover confirmed": {"leaving": "R. Moe", "confirmed": "Open warnings, Line-up"},
     "handover": {"leaving": "R. Moe", "arriving": "J. Doe", "remark": "reserve 1 is lined up next"},
     "limits approved": {"approved by": "T. Pusher", "remark": "as in the programme"},
 }

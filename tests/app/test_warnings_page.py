@@ -441,7 +441,7 @@ def test_a_drift_is_told_by_its_volume_and_both_its_sides_stand_on_the_map(tmp_p
         assert o.sections()["What was done"].splitlines()[0].endswith(" bbl.")
         assert o.page.figures()[0].name == "difference"
         assert view.text.startswith("Rising")
-        assert {"raised 03:10", "worst 03:15", "limit 3.0"} <= set(o.page.story.plot.words())
+        assert {"raised 03:10", "worst 03:15", "100 %"} <= set(o.page.story.plot.words())
         assert not o.page.story.has_more, "the plot gives the words the room that they need"
         o.key(Qt.Key.Key_M)
         assert o.cell("drift", "active") == "3.0 bbl, warns"

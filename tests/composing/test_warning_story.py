@@ -146,8 +146,12 @@ def test_drift_tells_the_volume_and_draws_what_is_held_against_the_limit() -> No
     assert story.now.said.startswith("above the low at")
     assert story.done[0].of == story.at_raise.facts["of"]  # type: ignore[union-attr]
     assert story.series is not None
-    assert story.series.value[np.isfinite(story.series.value)][-1] == pytest.approx(story.now.value)
-    assert [v / BBL for _, v in story.series.steps] == pytest.approx([3.0])
+    facts = story.now.facts
+    assert story.series.of_limit
+    assert story.series.value[np.isfinite(story.series.value)][-1] == pytest.approx(
+        facts["counts"] / (3.0 * BBL * facts["part"]))
+    assert [v for _, v in story.series.steps] == [1.0]
+    assert story.now.value == pytest.approx(facts["of"]), "the volume told is one of barrels that are there"
     assert {m.what for m in story.series.marks} >= {RAISED, WORST}
     assert {c.name for c in story.channels} == {"active", "all surface"}
     log.pass_to(101)

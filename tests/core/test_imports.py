@@ -13,6 +13,7 @@ CORE = Path(__file__).parents[2] / "core" / "dipbook"
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("debriefing",),
     ("channels", "checking", "importing", "practising", "reports", "tripping"),
+    ("drill_folder",),
     ("composing",),
     ("situation_of_warnings",),
     ("situation",),
@@ -41,7 +42,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("series",),
     ("quantities",),
     ("records",),
-    ("findings", "errors", "cautions", "parts"),
+    ("findings", "errors", "cautions", "invented", "parts"),
 )
 """The rooms, top floor first. A room imports from lower floors only; a new room is given its floor here."""
 

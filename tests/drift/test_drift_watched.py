@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from dipbook import watch
+from dipbook.alarms.step import back
 from dipbook.books import Books, build, learn
 from dipbook.drifts import BLOCK, drifts
 from dipbook.observations import observe
@@ -58,7 +60,7 @@ def test_a_slow_gain_is_told_as_large_as_it_is_and_what_counts_beside_it() -> No
     assert told.time / MIN == pytest.approx(93.4, abs=0.1)
     assert watch.words(told, CREW).startswith("Rising: 3.1 bbl above the low at 19:01, 1.5 bbl of it counts, limit 1.5 bbl")
     # It has faded from the sum, and nearly all of it still stands: both are said, and nothing that it had been.
-    assert watch.words(over, CREW).startswith("Rising over: now 4.8 bbl above the low at 19:01, 1.0 bbl of it counts")
+    assert watch.words(over, CREW).startswith("Rising over: now 4.7 bbl above the low at 19:01, 0.7 bbl of it counts")
     assert "had been" not in watch.words(over, CREW)
 
 
@@ -164,10 +166,43 @@ def test_before_the_noise_is_learned_its_ceiling_is_the_limit() -> None:
     books = logged(t, noise(t, 0.1) + ramp(t, 30, 1.0), limit=AUTOMATIC)
     first, *_ = raised(books)
     assert 32.5 < first.time / MIN < 35           # the slow pace, at half of it
-    assert first.value >= 5 * BBL
+    assert first.value == pytest.approx(first.evidence["facts"]["of"])
+    assert first.evidence["facts"]["counts"] / BBL == pytest.approx(2.5, abs=0.2)
+    assert first.held_to == pytest.approx(2.5 * BBL)
     assert first.evidence["facts"]["part"] == pytest.approx(0.5)
     assert "limit 2.5 bbl (0.5 of the 5.0 bbl set)" in watch.words(first, CREW)
     assert "noise" not in watch.words(first, CREW)
+
+
+def test_by_the_noise_too_it_sounds_again_after_barrels_that_are_there() -> None:
+    """Growth of 1 bbl is 1 bbl of what is told, not a barrel of the ceiling that the noise is far below."""
+    t = times(5)
+    books = logged(t, noise(t, 0.1) + ramp(t, 240, 1.0, 246), limit=AUTOMATIC)
+    memory, made = watch.run(books.rig.limits, rows := observe(books).rows(0, int(np.searchsorted(t, 242 * MIN))))
+    first = made[-1]
+    assert (first.event, first.state) == ("ACT", "raised")
+    assert first.evidence["facts"]["part"] < 0.25
+    acked, _ = watch.step(memory, watch.Act("acknowledge", first.occurrence, "A. Sample", at_ms=int(rows.t_ms[-1])))
+    heard = next(s for s in acked.open_slots()).alarm.sounded
+    out = []
+    memory = acked
+    for n in range(len(rows), int(np.searchsorted(t, 250 * MIN))):
+        one = observe(books, n, n + 1)
+        memory, more = watch.step(memory, watch.Learned(9, int(one.t_ms[0]), one, replay=True))
+        out += [w for w in more if w.system == "rising"]
+        memory, _ = watch.step(memory, watch.Act("acknowledge", first.occurrence, "A. Sample", at_ms=int(one.t_ms[0]))) \
+            if more and more[-1].state == "raised" else (memory, ())
+    told = [heard, *(abs(w.value) for w in out if w.event == "REA")]
+    assert 4 <= len(told) - 1 <= 6, "6 bbl came in, the first of them before it was raised"
+    assert all(1.0 * BBL - 1e-9 <= b - a < 1.3 * BBL for a, b in pairwise(told))
+
+
+def test_a_deadband_is_barrels_that_count_and_never_more_than_half_of_what_holds() -> None:
+    limit = next(x for x in logged(times(0.1), noise(times(0.1))).rig.limits if x.kind == "drift")       # 3 bbl, over when back by 1
+    assert [float(back(limit, part) / BBL) for part in (1.0, 1.6, 0.5, 0.1)] == pytest.approx([2.0, 3.8, 0.75, 0.15])
+    wide = replace(limit, deadband=2.4 * BBL)
+    assert [float(back(wide, part) / BBL) for part in (1.0, 0.5)] == pytest.approx([0.6, 0.3])
+    assert float(back(replace(limit, deadband=0.0), 0.5) / BBL) == pytest.approx(1.5)
 
 
 @pytest.mark.parametrize("cut", [1, 7, 600])

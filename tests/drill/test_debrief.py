@@ -18,7 +18,7 @@ from dipbook.drill.debrief import About, Debrief, at_surface, debrief, recognise
 from dipbook.drill.record import Act, Sign, Truth
 from dipbook.drill.score import Target, score
 from dipbook.drill.shown import shown, then
-from dipbook.errors import DrillError
+from dipbook.drill_folder import read_truths
 from dipbook.records import RIG as RIG_KIND
 from dipbook.records import SAMPLES, Block, Draft, Record, numbered
 
@@ -81,7 +81,7 @@ def test_a_drill_that_nobody_watched_says_that_every_sign_was_missed(unwatched: 
 def test_the_signs_are_read_from_the_truth_as_the_session_had_them(folder: Path) -> None:
     done = practising.run(practising.find("ballooning-look-alike"), 1, RIG)
     assert signs_of(done.session.truths) == tuple(done.session.signs)
-    read = debriefing.read_truth(folder / "truth.csv")
+    read = read_truths(folder / "truth.csv")
     assert [s.event for s in signs_of(read)] == ["kick"]
 
 
@@ -123,7 +123,7 @@ def _rig_only() -> tuple[Record, ...]:
 
 
 def test_with_acts_it_says_how_far_they_were_behind_what_could_be_seen(folder: Path, unwatched: Debrief) -> None:
-    truths = debriefing.read_truth(folder / "truth.csv")
+    truths = read_truths(folder / "truth.csv")
     (missed,) = unwatched.seeable
     assert missed.gauges_ms is not None
     at = missed.gauges_ms + 4 * MINUTE
@@ -222,17 +222,6 @@ def test_a_scenario_drawn_from_two_kicks_tells_each_apart() -> None:
     body = once + again
     done = run(body)
     assert [s.event for s in signs_of(done.truths)] == ["kick 1", "kick 2"]
-
-
-def test_what_is_wrong_with_a_truth_is_said_with_its_line(tmp_path: Path, folder: Path) -> None:
-    good = (folder / "truth.csv").read_text(encoding="utf-8").splitlines()
-    with pytest.raises(DrillError, match="can't be opened"):
-        debriefing.read_truth(tmp_path / "truth.csv")
-    for text, says in (("\r\n".join([*good[:3], good[3].replace(",0", ",x", 1)]), "line 4: can't be read"),
-                       ("time,event\r\n2026-01-05T12:00:00Z,start\r\n", "has no column in_hole_m3")):
-        (tmp_path / "truth.csv").write_text(text, encoding="utf-8")
-        with pytest.raises(DrillError, match=says):
-            debriefing.read_truth(tmp_path / "truth.csv")
 
 
 def test_the_same_files_have_the_same_id_and_others_another(folder: Path, tmp_path: Path) -> None:

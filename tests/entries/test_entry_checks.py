@@ -96,6 +96,7 @@ GOOD: list[tuple[str, dict[str, str], float | None, dict[str, Any]]] = [
     ("remark", {"remark": "screens changed"}, None, {"remark": "screens changed"}),
     ("void", {"tank": "Suction", "reason": "sludge"}, 30, {"tank": "Suction"}),
     ("watch", {"state": "off", "reason": "rig move"}, None, {"state": "off"}),
+    ("handover confirmed", {"leaving": "R. Moe", "confirmed": "Line-up"}, None, {"confirmed": "Line-up"}),
     ("connection", {"state": "accepted", "remark": "as usual"}, None, {"state": "accepted"}),
     ("connection", {"state": "Not accepted"}, None, {"state": "not accepted"}),
     ("flow-back band", {"state": "adopted", "flow": "300"}, None, {"state": "adopted", "flow_m3_s": 300 * GAL / 60}),

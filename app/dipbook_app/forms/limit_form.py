@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 NO_DEADBAND = ("overdue", SUSPECT)
 NOTES = {
     "drift": "A rise above its low, or a fall below its high, of the difference of the active system, whatever it "
-             "stands at.",
+             "stands at. Where only a part of the value holds, it is over at the latest half that part back.",
     SUSPECT: "Any gauge of the system, or the tank's, in doubt for longer than it is to wait. One more sounds again.",
     TRIP_KINDS[0]: f"Over the last {LAST_N} stands of the {SHEET}, on every row, whatever the rig is doing.",
     TRIP_KINDS[1]: f"Over the whole {SHEET}, on every row, whatever the rig is doing."}

@@ -85,6 +85,7 @@ class WatchPage(QWidget):
         self._actual, self._expected = (FigureLine("title", smaller=("strong", "firm")) for _ in range(2))
         self._terms = TermList(look)
         self._trend_words, self._other = PairLabel("strong"), FigureLine("soft")
+        self._drift = LineLabel("", "strong", smaller=("firm", "note"))
         self._plot = TrendPlot(look)
         self._tanks = TankField(look)
         self._stock, self._rates = PairLabel("note"), AskingLine("note")
@@ -160,6 +161,7 @@ class WatchPage(QWidget):
         column.addLayout(figures)
         column.addWidget(self._terms, 1)
         column.addStretch(0)
+        column.addWidget(self._drift)
         column.addWidget(self._trend_words)
         column.addWidget(self._other)
         column.addWidget(self._stock)
@@ -282,9 +284,9 @@ class WatchPage(QWidget):
         self._actual.setText(f"{'Active' if now.active else 'Actual'} {units.volume(s.actual_m3)}")
         self._expected.setText(f"Expected {units.volume(s.expected_m3)}")
         self._terms.show_terms(s.terms, units)
-        moves = (now.trend.rstrip(".") or sentences.trend(s, units), sentences.drift(s, units))
-        self._trend_words.set_texts(". ".join(text for text in moves if text) + ".",
+        self._trend_words.set_texts(f"{now.trend.rstrip('.') or sentences.trend(s, units)}.",
                                     f"{sentences.next_round(s, units)}.")
+        _show_if(self._drift, sentences.drift(s, units))
         self._other.setText(f"{now.active}  {sentences.all_surface(s, units)}".strip())
         self._plot.set_title(sentences.rig_name(s.rig))
         self._plot.show_trend(s.trend, limit_places(s, units), s.now_ms, units)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QEvent, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from dipbook.entries.kinds import BY_NAME
+from dipbook.entries.kinds import BY_NAME, HANDOVER, HANDOVER_CONFIRMED
 from dipbook.records import Record
 from dipbook.situation import NoticeView, RunningEntry
 from dipbook_app.current import current
@@ -17,6 +17,7 @@ from dipbook_app.forms.answer_form import AnswerForm
 from dipbook_app.forms.entry_form import EntryForm
 from dipbook_app.forms.flow_check_form import FlowCheckForm
 from dipbook_app.forms.form import Form
+from dipbook_app.forms.handover_form import HandoverForm
 from dipbook_app.forms.kept_form import KeptForm
 from dipbook_app.forms.prefill import meant
 from dipbook_app.forms.stop_form import StopForm
@@ -75,6 +76,9 @@ class EntryPanel(QWidget):
 
     def add(self, kind: str, values: Mapping[str, Any] | None = None) -> None:
         """Open the form of a new entry. kind: its name; values: prefilled texts or payload values (a hint's)."""
+        if kind in (HANDOVER, HANDOVER_CONFIRMED):
+            self._open(HandoverForm(self.desk))
+            return
         self._open(EntryForm(self.desk, BY_NAME[kind], drafts=self._drafts, values=values))
 
     def check_flow(self) -> None:

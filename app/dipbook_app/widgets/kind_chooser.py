@@ -26,6 +26,7 @@ ALSO_CALLED: Mapping[str, str] = {
     "flow check": "static flowing", "shut-in": "closed kick pressure", "told driller": "call answer",
     "stick check": "gauge sensor", "connection": "pumps off flow-back normal accept",
     "flow-back band": "envelope learned curve connections adopt", "handover": "relief crew change",
+    "handover confirmed": "go through leave",
     "limits approved": "approve baseline sign",
     "zero": "start books write off", "watch": "off on", "void": "strike out",
     "activity": "drilling tripping circulating",

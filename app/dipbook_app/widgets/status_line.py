@@ -39,7 +39,7 @@ class StatusLine(QWidget):
         super().__init__(parent)
         self._look = look
         self._clock, self._watch, self._store, self._last = QLabel(), QPushButton(), LineLabel(), QLabel()
-        self._watch.setToolTip("Say who is on watch  Ctrl+W")
+        self._watch.setToolTip("Say who is on watch  Ctrl+W. Hand over  Ctrl+Shift+W")
         self._watch.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self._watch.clicked.connect(self.ask_who)
         self._who = QLineEdit()

@@ -26,6 +26,8 @@ FEW = 240
 LEAST_PX = 120
 MARGIN = 0.08
 """Share left free above and below [-]."""
+SHARE = "share"
+"""What a value is that is drawn as a share of its limit, in percent."""
 ROWS = 3
 """So many rows of words stand above the curve at most."""
 SIGNS = {RAISED: "t1", WORST: "d", GREW: "t1", ACKNOWLEDGED: "s", OVER: "o"}
@@ -107,7 +109,8 @@ class WarningPlot(QWidget):
         self._colour, self._signed = colour, signed
         if series is not self._series:
             self._row = None
-        self._series, self._value_is, self._title, self._units, self._now_ms = series, value_is, title, units, now_ms
+        self._series, self._title, self._units, self._now_ms = series, title, units, now_ms
+        self._value_is = SHARE if series is not None and series.of_limit else value_is
         self._draw()
 
     @property
@@ -144,6 +147,8 @@ class WarningPlot(QWidget):
         return self._units.volume_unit
 
     def _in_unit(self, values: Any) -> Floats:
+        if self._value_is == SHARE:
+            return np.asarray(values, dtype=np.float64) * 100.0
         return np.asarray(to_unit(np.asarray(values, dtype=np.float64), self._unit()), dtype=np.float64)
 
     def _draw_again(self) -> None:
@@ -175,7 +180,7 @@ class WarningPlot(QWidget):
         right = width_s * (1.0 + room / max(200.0, float(self._plot.vb.width()) - room))
         marks = [m for m in series.marks if m.value is not None and low <= m.t_ms <= high]
         steps = self._in_unit([v for _, v in series.steps])
-        zero = [0.0] if self._value_is == "volume" and float(np.nanmin(y)) < 0.0 < float(np.nanmax(y)) else []
+        zero = [0.0] if self._value_is in ("volume", SHARE) and float(np.nanmin(y)) < 0.0 < float(np.nanmax(y)) else []
         known = np.concatenate((y[np.isfinite(y)], steps, self._in_unit([m.value for m in marks]), zero))
         rows = self._rows(marks, low, right)
         span = self._range(known, 1 + max((row for row, _ in rows.values()), default=-1))
@@ -205,6 +210,8 @@ class WarningPlot(QWidget):
 
     def _limit_word(self, series: WarningSeries) -> str:
         assert self._units is not None
+        if self._value_is == SHARE:
+            return "100 %"
         value = abs(series.steps[-1][1]) if self._value_is == "volume" else series.steps[-1][1]
         return f"limit {self._text(value, unit=False)}"
 
@@ -212,6 +219,8 @@ class WarningPlot(QWidget):
         """A value in the crew's unit. value: SI. sign: of a difference, + too."""
         units = self._units
         assert units is not None
+        if self._value_is == SHARE:
+            return f"{abs(value):.0%} of its limit".replace("%", " %")
         if self._value_is == "duration":
             return units.span(round(value * 1000))
         if self._value_is == "level":

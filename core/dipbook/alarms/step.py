@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
 
 from dipbook.alarms.table import ACTIONS, CONDITION_STANDS, ON_THE_WARNING, SET_ASIDE, STATES, allowed, outcome
 from dipbook.errors import EntryError
@@ -30,7 +33,9 @@ class RefusedError(EntryError):
 @dataclass(frozen=True, slots=True)
 class Sample:
     """A known reading. t_ms [UTC ms]; value, u [m3 or m], u None if unknown; partial: a tank was not gauged. said: what
-    it was held against, in words, where that isn't the same for every reading. facts: figures that belong to it."""
+    it was held against, in words, where that isn't the same for every reading. facts: figures that belong to it; where
+    not all of the value counts, ``counts``, what does, toward the limit, and ``part``, so many times the limit that it
+    is held against [-]."""
 
     t_ms: int
     value: float
@@ -62,7 +67,7 @@ class AlarmState:
     """What one limit remembers.
 
     code: key of dipbook.alarms.table.STATES. active: the condition is true now. occurrence: id, "" when closed.
-    raised_t: when it occurred; learned: when that became known [UTC ms]. sounded: the worst measure while it last
+    raised_t: when it occurred; learned: when that became known [UTC ms]. sounded: the worst value while it last
     sounded; worst: of the occurrence [m3 or m, toward the limit]. acked: acknowledged since it last sounded.
     run: consecutive readings beyond, before it raises; beyond_since: the first of them [UTC ms]; pending: the last.
     acked_t: when the occurrence was first acknowledged [UTC ms]. aside: how its limit is set aside, None if it isn't;
@@ -112,14 +117,34 @@ def threshold(limit: Limit) -> float:
     return -limit.value if limit.kind == "low" else limit.value
 
 
-def beyond(limit: Limit, measure: float) -> bool:
-    """True at or beyond the limit. limit: the limit; measure: side(limit) × value [m3 or m]."""
-    return measure >= threshold(limit) - TOLERANCE
+def counted(limit: Limit, sample: Sample) -> tuple[float, float]:
+    """(what of a reading is held against the limit, toward it [m3 or m]; so many times the limit that it is held
+    against [-]). limit; sample."""
+    return sample.facts.get("counts", side(limit) * sample.value), sample.facts.get("part", 1.0)
 
 
-def clear(limit: Limit, measure: float) -> bool:
-    """True back inside the deadband, which counts on return only. limit, measure: as for beyond()."""
-    return not beyond(limit, measure) and measure <= threshold(limit) - limit.deadband + TOLERANCE
+def beyond(limit: Limit, counts: Any, part: Any = 1.0) -> Any:
+    """True at or beyond the limit. limit: the limit; counts, part: as counted() gives them, or arrays of them."""
+    return counts >= threshold(limit) * part - TOLERANCE
+
+
+def back(limit: Limit, part: Any = 1.0) -> Any:
+    """The value, toward the limit, at which a warning is over [m3 or m]: back by the deadband, which counts on return
+    only. Where only a part of the limit holds (a pace held to half of it, a noise that is low) it is never further back
+    than half of that part, or than the share of the limit that the deadband was set to be, if that is more; else a
+    limit that follows the noise down to its own deadband would never be over.
+
+    limit: the limit. part: so many times the limit that holds [-], one or an array.
+    """
+    top = threshold(limit) * part
+    if limit.kind != "drift":
+        return top - limit.deadband
+    return top - np.minimum(limit.deadband, top * max(0.5, limit.deadband / limit.value))
+
+
+def clear(limit: Limit, counts: Any, part: Any = 1.0) -> Any:
+    """True back inside the deadband. limit, counts, part: as for beyond()."""
+    return ~np.asarray(beyond(limit, counts, part)) & (counts <= back(limit, part) + TOLERANCE)
 
 
 def due(limit: Limit, run: int, since_ms: int, t_ms: int) -> bool:
@@ -143,20 +168,22 @@ def read(
     An unknown reading isn't given here at all: it holds everything.
     """
     measure = side(limit) * sample.value
+    counts_m3, part = counted(limit, sample)
+    is_beyond = bool(beyond(limit, counts_m3, part))
     if state.active:
         worst = measure if state.worst is None else max(state.worst, measure)
         sounded = state.sounded
         if state.code == "UNACK":
             sounded = measure if sounded is None else max(sounded, measure)
         after = replace(state, worst=worst, sounded=sounded)
-        if state.code == "ACKED" and grown(state, limit, measure):
+        if state.code == "ACKED" and is_beyond and grown(state, limit, measure):
             return after, "REA"
-        if clear(limit, measure) and not sample.partial:
+        if clear(limit, counts_m3, part) and not sample.partial:
             return after, "RTN"
         return replace(after, sounded=trailed(sounded, limit, measure)) if state.code == "ACKED" else after, None
     if not state.is_open and not applies:
         return uncounted(state), None
-    if beyond(limit, measure):
+    if is_beyond:
         since = sample.t_ms if state.beyond_since is None else state.beyond_since
         run = state.run + 1 if counts or not state.run else state.run
         after = replace(state, run=run, beyond_since=since, pending=sample)
@@ -173,13 +200,13 @@ def uncounted(state: AlarmState) -> AlarmState:
 
 
 def grown(state: AlarmState, limit: Limit, measure: float) -> bool:
-    """True if the value has grown by the limit's growth since it last sounded, or since it fell after that.
+    """True if the value has grown by the limit's growth since it last sounded, or since it fell after that. It sounds
+    only while it is beyond the limit too.
 
-    state; limit; measure: toward the limit [m3 or m].
+    state; limit; measure: the value toward the limit, all that is told of it [m3 or m].
     """
-    if limit.growth is None or state.sounded is None:
-        return False
-    return beyond(limit, measure) and measure >= state.sounded + limit.growth - TOLERANCE
+    return limit.growth is not None and state.sounded is not None \
+        and measure >= state.sounded + limit.growth - TOLERANCE
 
 
 def trailed(sounded: float | None, limit: Limit, measure: float) -> float | None:

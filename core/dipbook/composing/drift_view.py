@@ -9,9 +9,9 @@ import numpy as np
 
 from dipbook.books import Books
 from dipbook.drift import automatic, expected_false_per_tour, expected_said, tuning_for
-from dipbook.drifts import drifts
+from dipbook.drifts import Side, drifts
 from dipbook.limits import Limit
-from dipbook.situation import DriftView
+from dipbook.situation import DriftSide, DriftView
 
 
 def drift_view(books: Books) -> DriftView | None:
@@ -26,7 +26,12 @@ def drift_view(books: Books) -> DriftView | None:
         return value if np.isfinite(value) else None
 
     moved = int(of.moved_ms[-1])
-    return DriftView(int(of.t_ms[-1]), known(of.gain.worst_m3), known(of.loss.worst_m3), known(of.scale_m3),
+    def side(one: Side) -> DriftSide | None:
+        if known(one.worst_m3) is None:
+            return None
+        return DriftSide(float(one.rise_m3[-1]), float(one.of_m3[-1]), float(one.share[-1]))
+
+    return DriftView(int(of.t_ms[-1]), side(of.gain), side(of.loss), known(of.scale_m3),
                      float(of.learned_s[-1]), float(of.pace_s[-1]), of.why[-1], moved if moved >= 0 else None)
 
 

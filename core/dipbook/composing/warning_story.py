@@ -126,15 +126,19 @@ def _series(books: Books, slot: watch.Slot, done: tuple[Done, ...], raised: int,
         t, value, partial = _since_rounds(t, value, now_ms)
     if not len(t):
         return None
+    cut, first_ms, last_ms = raised < from_ms, max(from_ms, int(t[0])), max(now_ms, int(t[-1]))
+    if limit.kind == "drift":
+        marks = _marks_of_share(slot, done, t, value)
+        return WarningSeries(t, value, partial, ((first_ms, float(side(limit))),), marks, first_ms, last_ms, cut=cut,
+                             of_limit=True)
     signed = side(limit) * threshold(limit)
-    return WarningSeries(
-        t, value, partial, _steps(slot, raised, signed), _marks(slot, done, t, value), max(from_ms, int(t[0])),
-        max(now_ms, int(t[-1])), cut=raised < from_ms)
+    return WarningSeries(t, value, partial, _steps(slot, raised, signed), _marks(slot, done, t, value), first_ms,
+                         last_ms, cut=cut)
 
 
 def _column(books: Books, limit: Limit, first: int) -> tuple[Any, Any, Any]:
     """(times, values with NaN where they weren't known or weren't watched, partial); of an overdue limit the values are
-    1 at each round that it waits for."""
+    1 at each round that it waits for; of drift, shares of what it is held against."""
     made = observe(books, first)
     channel = watch.channel_of(limit)
     if limit.kind == "overdue":
@@ -143,7 +147,8 @@ def _column(books: Books, limit: Limit, first: int) -> tuple[Any, Any, Any]:
     column = made.column(channel)
     if column is None:
         return made.t_ms, np.full(len(made), np.nan), np.zeros(len(made), dtype=bool)
-    return column.t_ms, np.where(column.known, column.value, np.nan), np.asarray(column.partial, dtype=bool)
+    value = column.value if column.counts is None else side(limit) * column.counts / (column.part * threshold(limit))
+    return column.t_ms, np.where(column.known, value, np.nan), np.asarray(column.partial, dtype=bool)
 
 
 def _since_rounds(t: Any, at: Any, now_ms: int) -> tuple[Any, Any, Any]:
@@ -183,6 +188,21 @@ def _marks(slot: watch.Slot, done: tuple[Done, ...], t: Any, value: Any) -> tupl
             row = int(np.nanargmax(toward))
             if abs(float(toward[row]) - worst) <= SAME_VALUE:
                 found.append(SeriesMark(WORST, int(t[row]), float(value[row])))
+    return tuple(sorted(found, key=lambda m: m.t_ms))
+
+
+def _marks_of_share(slot: watch.Slot, done: tuple[Done, ...], t: Any, value: Any) -> tuple[SeriesMark, ...]:
+    """What happened, at the reading that the curve has by then: volumes have no place among shares."""
+    found: list[SeriesMark] = []
+    for d in (d for d in done if d.event in MARKS):
+        at = d.learned_ms if d.event == "ACK" else d.t_ms
+        row = int(np.searchsorted(t, at, side="right")) - 1
+        if row >= 0 and np.isfinite(value[row]):
+            found.append(SeriesMark(MARKS[d.event], at, float(value[row])))
+    toward = np.where(t >= (slot.alarm.raised_t or 0), side(slot.limit) * value, np.nan)
+    if np.isfinite(toward).any():
+        row = int(np.nanargmax(toward))
+        found.append(SeriesMark(WORST, int(t[row]), float(value[row])))
     return tuple(sorted(found, key=lambda m: m.t_ms))
 
 

@@ -35,7 +35,8 @@ MOVED_M3 = 1e-6
 class About:
     """Which drill it was. ident: its id. scenario: name; file: of it. trains: in words. seed: None not known. trainee,
     instructor, mode: as written when it began, "" for not said. began_ms, ended_ms: by the drill's clock [UTC ms].
-    done_ms: when it was done, by the computer's clock [UTC ms], None not known. rig: its name."""
+    done_ms: when it was done, by the computer's clock [UTC ms], None not known. rig: its name. sealed: what happens in
+    it was kept from the trainee, None not known. ended_by: why it ended, in words, "" not known."""
 
     ident: str
     scenario: str
@@ -49,6 +50,8 @@ class About:
     ended_ms: int
     done_ms: int | None
     rig: str
+    sealed: bool | None = None
+    ended_by: str = ""
 
 
 @dataclass(frozen=True)

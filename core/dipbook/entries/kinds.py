@@ -101,6 +101,7 @@ ACCEPTED, NOT_ACCEPTED = "accepted", "not accepted"
 ADOPTED, WITHDRAWN = "adopted", "withdrawn"
 
 TRIP, TRIP_END, TRIP_DECISION = "trip", "trip end", "trip decision"
+HANDOVER, HANDOVER_CONFIRMED = "handover", "handover confirmed"
 LIMITS_APPROVED = "limits approved"
 OUT, IN = "out", "in"
 CIRCULATED, NOT_CIRCULATED = "circulated", "not circulated"
@@ -201,7 +202,11 @@ KINDS: tuple[Kind, ...] = (
                                                  Field("sensor", "sensor_m", "level", "The sensor says"), REMARK),
          (("tank",), ("stick",), ("sensor",)), False,
          "Once each tour: both at the same moment. Nothing is corrected by it.", "checks"),
-    Kind("handover", "Handover", (Field("leaving", "leaving", "text", "Who leaves"),
+    Kind(HANDOVER_CONFIRMED, "Handover confirmed", (Field("leaving", "leaving", "text", "Who leaves"),
+                                                    Field("confirmed", "confirmed", "text", "Gone through"), REMARK),
+         (("leaving",), ("confirmed",)), False,
+         "Who leaves has gone through what stands; who takes over signs it with a handover.", "book"),
+    Kind(HANDOVER, "Handover", (Field("leaving", "leaving", "text", "Who leaves"),
                                   Field("arriving", "arriving", "text", "Who takes over"), REMARK),
          (("leaving",), ("arriving",)), False,
          "Who handed the watch to whom, and what was said.", "book"),

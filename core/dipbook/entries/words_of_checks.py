@@ -118,6 +118,10 @@ def _handover(pen: Pen) -> str:
     return f"{pen.text('leaving')} to {pen.text('arriving')}"
 
 
+def _handover_confirmed(pen: Pen) -> str:
+    return f"{pen.text('leaving')} has gone through {pen.text('confirmed').lower()}"
+
+
 def _limits_approved(pen: Pen) -> str:
     return f"Limits in force approved by {pen.text('approved_by')}"
 
@@ -127,5 +131,6 @@ SAY: Mapping[str, Callable[[Pen], str]] = {
     "drilling break": _drilling_break, "return flow": _return_flow, "flow check": _flow_check, "shut-in": _shut_in,
     "connection": _connection, "flow-back band": _flow_back_band,
     "told driller": _told_driller, "stick check": _stick_check, "handover": _handover,
+    "handover confirmed": _handover_confirmed,
     LIMITS_APPROVED: _limits_approved}
 """Kind -> its words."""

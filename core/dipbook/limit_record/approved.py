@@ -7,13 +7,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from types import MappingProxyType
 
-from dipbook.entries.kinds import LIMITS_APPROVED
+from dipbook.entries.kinds import HANDOVER, LIMITS_APPROVED
 from dipbook.limit_record.history import WHO_AND_WHY, Change, Stood, differing
 from dipbook.limits import Limit
 from dipbook.records import Record
 from dipbook.rig.model import Rig
 
-HANDOVER = "handover"
 MISSING, EXTRA, DIFFERENT = "missing", "extra", "different"
 """How a limit can differ from the approved set: it was withdrawn, nobody approved it, or it is another. One that is set
 aside differs by the words of that."""

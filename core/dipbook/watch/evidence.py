@@ -39,6 +39,8 @@ class Column:
 
     known: the value is a number and its system is watched; only such rows are readings. said: of a row, what it was
     held against in words; None where that goes without saying. facts: of a row, figures that belong to it, or None.
+    counts: what of the value is held against ``part`` times the limit, toward the limit; None where all of it is held
+    against all of the limit. facts has both of a row.
     """
 
     t_ms: Any
@@ -48,15 +50,16 @@ class Column:
     known: Any
     said: Callable[[int], str] | None = None
     facts: Callable[[int], Facts] | None = None
+    counts: Any = None
+    part: Any = 1.0
 
 
 @dataclass(frozen=True)
 class Drift:
     """Columns of what a limit on drift is held against, one row a reading; NaN where nothing is known.
 
-    value: as the books have it, + rising, and for a limit that follows from the noise as if that limit were its ceiling
-    [m3]. partial; known: as in Column. of_m3: the volume that counts, what is let pass taken off;
-    rise_m3: all of the rise, or fall, that is told; both without sign [m3]. part: it is held against so
+    value: all of the rise or fall that is told, + rising as the books have it [m3]. partial; known: as in Column.
+    counts_m3: what of it counts, what is let pass taken off, without sign [m3]. part: it is held against so
     many times the value of the limit, share: so many times what holds by then. since_ms: what it counts from [UTC ms].
     rate_m3_s: about how fast since, NaN unknown. back: it came back at a connection; off: while the pumps were off.
     zone: of the rig, for times in words. falling: which side.
@@ -65,8 +68,7 @@ class Drift:
     value: Any
     partial: Any
     known: Any
-    of_m3: Any
-    rise_m3: Any
+    counts_m3: Any
     part: Any
     share: Any
     since_ms: Any
@@ -94,7 +96,7 @@ class Drift:
         """Figures of a row: of, the volume told; counts, that of it which is held against the limit [m3]; part, of the
         limit; share, of that which follows from the noise,
         or was set; rate [m3/s], where it is known. row: its number [-]."""
-        made = {"of": float(self.rise_m3[row]), "counts": float(self.of_m3[row]), "part": float(self.part[row]),
+        made = {"of": abs(float(self.value[row])), "counts": float(self.counts_m3[row]), "part": float(self.part[row]),
                 "share": float(self.share[row])}
         rate = float(self.rate_m3_s[row])
         return made | ({"rate": rate} if np.isfinite(rate) and rate > 0 else {})
@@ -232,7 +234,7 @@ class Evidence:
             one = self.drift.get(name)
             return None if one is None else Column(
                 self.t_ms, one.value, np.full(n, np.nan), one.partial, one.known,
-                lambda row: one.said(row, int(self.t_ms[row])), one.facts)
+                lambda row: one.said(row, int(self.t_ms[row])), one.facts, one.counts_m3, one.part)
         if kind == "difference":
             if name not in self.difference:
                 return None

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dipbook.alarms.step import TOLERANCE, AlarmState, Sample, beyond, clear, grown, side, threshold
+from dipbook.alarms.step import TOLERANCE, AlarmState, Sample, beyond, clear, counted, grown, threshold
 from dipbook.limits import Limit
 from dipbook.watch.evidence import Column
 from dipbook.watch.rows import in_force_rows, marks, sample_at, walk
@@ -19,13 +19,15 @@ from dipbook.watch.track import DEADLINE, Track
 class Excursion:
     """One time beyond a limit. time: when it would have raised; first, last: its readings beyond [UTC ms].
 
-    worst: measure toward the limit; row: of its raise; over: (time, row) of the reading that showed it over, or None.
+    worst: value toward the limit; reached: the most that counted, of a whole limit; row: of its raise; over: (time,
+    row) of the reading that showed it over, or None.
     """
 
     time: int
     first: int
     last: int
     worst: float
+    reached: float
     row: int
     over: tuple[int, int] | None
 
@@ -71,7 +73,8 @@ def scan(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], 
         rows = np.arange(began[1], stop if ended is None else ended[1])
         rows = rows[found.beyond[rows]]
         excursions.append(Excursion(began[0], int(t[rows[0]]), max(began[0], int(t[rows[-1]])),
-                                    float(found.measure[rows].max()), began[1], ended))
+                                    float(found.measure[rows].max()), float(found.reached[rows].max()), began[1],
+                                    ended))
         began = None
     return Found(tuple(excursions), scratch.alarm, tuple(overs))
 
@@ -86,7 +89,7 @@ def unheard(found: Found, spans: Sequence[Span], stood: Sequence[Stood] = ()) ->
 
 
 def _passed(x: Excursion, since: int | None, limit: Limit) -> bool:
-    return (since is None or x.last >= since) and beyond(limit, x.worst)
+    return (since is None or x.last >= since) and bool(beyond(limit, x.reached))
 
 
 def _by_an_earlier_limit(watch: Watch, track: Track, column: Column, activity: tuple[str, ...], stop: int,
@@ -222,5 +225,5 @@ def _stand_late(track: Track, column: Column, raised: tuple[Excursion, ...], lea
     over = raised[-1].over if raised else None
     if over is not None:
         track.take("RTN", over[0], learned, sample_at(column, over[1]), cause="already over")
-    elif now is not None and not now.partial and clear(limit, side(limit) * now.value):
+    elif now is not None and not now.partial and clear(limit, *counted(limit, now)):
         track.take("RTN", now.t_ms, learned, now, cause="already over")

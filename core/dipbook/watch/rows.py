@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from dipbook.alarms.step import TOLERANCE, Sample, side, threshold
+from dipbook.alarms.step import TOLERANCE, Sample, beyond, clear, side
 from dipbook.limits import Limit
 from dipbook.watch.evidence import Column
 from dipbook.watch.state import Watch, activity_now, applies, delay_ends, interval_ms, last_round, overdue_base, shifted
@@ -19,9 +19,11 @@ from dipbook.watch.track import DEADLINE, DELAYED, FOUND, Track
 
 @dataclass(frozen=True)
 class Marks:
-    """Per row: measure toward the limit; beyond; clear (may end it). rows_*: their row numbers, rising."""
+    """Per row: measure, the value toward the limit; reached: what counts of it over the part of the limit that it is
+    held against; beyond; clear (may end it). rows_*: their row numbers, rising."""
 
     measure: Any
+    reached: Any
     beyond: Any
     rows_beyond: Any
     rows_in_force: Any
@@ -31,10 +33,11 @@ class Marks:
 def marks(limit: Limit, column: Column, in_force: Any) -> Marks:
     """Where a column stands to a limit. limit; column; in_force: the limit applies, bool per row."""
     measure = np.where(column.known, side(limit) * column.value, -np.inf)
-    top = threshold(limit)
-    beyond = column.known & (measure >= top - TOLERANCE)
-    clear = column.known & ~column.partial & ~beyond & (measure <= top - limit.deadband + TOLERANCE)
-    return Marks(measure, beyond, np.flatnonzero(beyond), np.flatnonzero(beyond & in_force), np.flatnonzero(clear))
+    counts, part = (measure, 1.0) if column.counts is None else (column.counts, column.part)
+    past = column.known & beyond(limit, counts, part)
+    over = column.known & ~column.partial & clear(limit, counts, part)
+    return Marks(measure, counts / part, past, np.flatnonzero(past), np.flatnonzero(past & in_force),
+                 np.flatnonzero(over))
 
 
 def in_force_rows(limit: Limit, activity: tuple[str, ...]) -> Any:

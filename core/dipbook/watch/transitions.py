@@ -12,7 +12,7 @@ from dipbook.alarms.table import SET_ASIDE, STATES
 from dipbook.cautions import FLOW_CHECK, NOTHING_SUPPRESSED
 from dipbook.limits import FALLING, LATCHING, SUSPECT, TOOK_MORE, TRIP_KINDS, Limit
 
-ENGINE = "1"
+ENGINE = "2"
 """Version of the rules that made a transition; goes up when a rule's outcome changes."""
 
 MINUTE_MS = 60_000
@@ -31,7 +31,8 @@ class Transition:
     time: when it occurred; learned: when that became known [UTC ms]. name, kind: of the limit. system or tank: what it
     stands on, the other is "". state: raised, acknowledged, over, over_acknowledged, closed,
     or shelved or out of service while its limit is set aside; from_state likewise.
-    value: at that time, or None; limit: the limit it stands on; both in ``unit`` (SI), of what ``value_is`` says.
+    value: at that time, or None; limit: the limit it stands on, as set; both in ``unit`` (SI), of what ``value_is``
+    says.
     text: in plain words and SI; for the crew's units see words(). occurrence: id that links raised … closed.
     event: key of dipbook.alarms.EVENTS, or EDIT for a limit tightened under an open warning. cause: what made it, in
     words. revision: of the limits. by, note: the person who acted. sounds: it starts the sound. seq: of the record that
@@ -68,6 +69,11 @@ class Transition:
     basis: Limit | None = None
     seen_t: int | None = None
     text: str = ""
+
+    @property
+    def held_to(self) -> float:
+        """What the reading was held against: the limit, or the part of it that holds at a pace or by the noise (SI)."""
+        return self.limit * float((self.evidence.get("facts") or {}).get("part", 1.0))
 
     def payload(self) -> dict[str, Any]:
         """As plain JSON values, for the record. from_payload() reads it back."""
@@ -126,7 +132,7 @@ def words(
 
     subject = _subject(tr) + (":" if tr.kind in TRIP_KINDS and tr.event in ("RTN", "ACK", "RST", "EDIT") else "")
     facts = tr.evidence.get("facts") or {}
-    limit = write(tr.limit * facts.get("part", 1.0))
+    limit = write(tr.held_to)
     turned = -1.0 if tr.kind == "loss" or tr.system in (TOOK_MORE, FALLING) else 1.0
     amount = write(facts["of"] if "of" in facts else None if tr.value is None else turned * tr.value)
     on = f" ({_in_part(tr)})" if tr.evidence.get("partial") else ""

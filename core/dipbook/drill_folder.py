@@ -1,0 +1,191 @@
+"""A finished drill as a folder of plain files: written when it ends, read for its debrief.
+
+``log.dipbook`` is the log that the trainee kept, of role drill; ``rig.toml`` the rig that it ran on; ``scenario.toml``
+the scenario as its file was; ``truth.csv`` what was so; ``acts.csv`` what the trainee did; ``drill.toml`` who, when and
+how. That one is written last: without it the drill was broken off.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import tomlkit
+
+from dipbook.drill.record import Act, Truth
+from dipbook.errors import DrillError, QuantityError
+from dipbook.exchange import tables, writing
+from dipbook.exchange.times import parse, rfc3339
+from dipbook.invented import MARK
+from dipbook.store.beside import atomic_write
+
+LOG, RIG, SCENARIO = "log.dipbook", "rig.toml", "scenario.toml"
+TRUTH, ACTS, DRILL = "truth.csv", "acts.csv", "drill.toml"
+SENSORS, DIPS = "sensors", "dips"
+MODES = (SENSORS, DIPS)
+"""How the tanks were read: by sensors, or by dips that take the time to walk."""
+TRUTH_HEADER = ("time", "influx_m3", "loss_m3", "event", "returned_m3", "in_hole_m3", "came_out_m3")
+ACTS_HEADER = ("time", "act", "text")
+DIGITS = 9
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class FinishedDrill:
+    """scenario: its id, as listed. name, trains: in words. scenario_text: its file. rig_text: the rig file. seed: that
+    drew it. sealed: it was kept from the trainee. trainee, instructor: "" for nobody named. mode: of MODES. began_ms,
+    ended_ms: by the drill's clock [UTC ms]. done_ms: by the computer's clock [UTC ms]. every_ms: between readings, 0
+    for dips alone [ms]. ended_by: why it ended, in words. events: kinds of all that was to happen. truths: by time.
+    acts: of the trainee, by time.
+    """
+
+    scenario: str
+    name: str
+    trains: str
+    scenario_text: str
+    rig_text: str
+    seed: int
+    sealed: bool
+    trainee: str
+    instructor: str
+    mode: str
+    began_ms: int
+    ended_ms: int
+    done_ms: int
+    every_ms: int
+    ended_by: str
+    events: tuple[str, ...]
+    truths: tuple[Truth, ...]
+    acts: tuple[Act, ...]
+
+
+def write_drill(folder: Path, done: FinishedDrill) -> None:
+    """Write a finished drill beside its log, each file at a stroke and ``drill.toml`` last.
+
+    folder: where its log.dipbook lies already. done: the drill. Raises DrillError where there is no log in it or a
+    drill was finished there before, StoreError where a file can't be written: then drill.toml isn't there yet.
+    """
+    if not (folder / LOG).is_file():
+        raise DrillError(f"There is no drill's log in {folder}: nothing was written.")
+    if (folder / DRILL).exists():
+        raise DrillError(f"The drill in {folder} is finished already: nothing was written.")
+    atomic_write(folder / RIG, marked(done.rig_text))
+    atomic_write(folder / SCENARIO, done.scenario_text)
+    atomic_write(folder / TRUTH, truth_file(done.truths).decode())
+    atomic_write(folder / ACTS, _table(ACTS_HEADER, [(rfc3339(a.t_ms), a.kind, a.text) for a in done.acts]).decode())
+    atomic_write(folder / DRILL, _about(done))
+
+
+def marked(text: str) -> str:
+    """A text with the drills' mark as its first line, once. text: of a TOML file."""
+    return text if text.startswith(MARK) else f"{MARK}\n{text}"
+
+
+def truth_file(truths: Sequence[Truth]) -> bytes:
+    """What was so as a CSV file. truths: by time."""
+    def volume(value: float) -> str:
+        return f"{round(value, DIGITS):.{DIGITS}f}".rstrip("0").removesuffix(".") or "0"
+
+    return _table(TRUTH_HEADER, [
+        (rfc3339(t.t_ms), volume(t.influx_m3), volume(t.loss_m3), t.event,
+         *(volume(v) for v in (t.returned_m3, t.in_hole_m3, t.came_out_m3))) for t in truths])
+
+
+def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> bytes:
+    return f"{MARK}\r\n".encode() + writing.write(header, rows)
+
+
+def _about(done: FinishedDrill) -> str:
+    doc = tomlkit.document()
+    doc.add(tomlkit.comment(MARK.removeprefix("# ")))
+    values: dict[str, Any] = {
+        "scenario": done.scenario, "name": done.name, "trains": done.trains, "seed": done.seed, "sealed": done.sealed,
+        "trainee": done.trainee, "instructor": done.instructor, "mode": done.mode, "every": f"{done.every_ms} ms",
+        "began": rfc3339(done.began_ms), "ended": rfc3339(done.ended_ms), "done": rfc3339(done.done_ms),
+        "ended_by": done.ended_by, "events": list(done.events)}
+    for key, value in values.items():
+        doc.add(key, value)
+    return tomlkit.dumps(doc)
+
+
+def read_drill(folder: Path) -> FinishedDrill:
+    """Read a finished drill; its log is opened by ``store.open``. folder: as ``write_drill`` left it. Raises
+    DrillError, in words, where one of its files is missing or can't be read."""
+    if not (folder / DRILL).is_file():
+        raise DrillError(f"There is no finished drill in {folder}: it has no {DRILL}. A drill that was broken off has "
+                         "its log and no more.")
+    if not (folder / LOG).is_file():
+        raise DrillError(f"The drill in {folder} has lost its log, {LOG}.")
+    try:
+        about = tomllib.loads(_text(folder / DRILL))
+        return FinishedDrill(
+            *(_word(about, key) for key in ("scenario", "name", "trains")), _text(folder / SCENARIO),
+            _text(folder / RIG), _whole(about, "seed"), bool(about.get("sealed", False)),
+            *(_word(about, key) for key in ("trainee", "instructor", "mode")),
+            *(parse(_word(about, key), None) for key in ("began", "ended", "done")),
+            int(_word(about, "every").removesuffix(" ms")), _word(about, "ended_by"),
+            tuple(str(e) for e in about.get("events", ())), read_truths(folder / TRUTH), _acts(folder / ACTS))
+    except (ValueError, QuantityError) as error:
+        raise DrillError(f"{DRILL} in {folder} can't be read: {error}") from error
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise DrillError(f"{path}: can't be opened ({error.strerror or error}).") from error
+    except UnicodeDecodeError:
+        raise DrillError(f"{path}: isn't UTF-8.") from None
+
+
+def _word(about: dict[str, Any], key: str) -> str:
+    value = about.get(key)
+    if not isinstance(value, str):
+        raise ValueError(f"{key} is missing, or no text")
+    return value
+
+
+def _whole(about: dict[str, Any], key: str) -> int:
+    value = about.get(key)
+    if not isinstance(value, int) or isinstance(value, bool):
+        raise ValueError(f"{key} is missing, or no whole number")
+    return value
+
+
+def read_truths(path: Path) -> tuple[Truth, ...]:
+    """What was so, by time, from a drill's truth.csv. path: of it; one from before came_out_m3 was written has nothing
+    in that. Raises DrillError, in words, where it can't be read."""
+    def one(row: dict[str, str]) -> Truth:
+        influx, loss, returned, room = (float(row[k]) for k in ("influx_m3", "loss_m3", "returned_m3", "in_hole_m3"))
+        return Truth(parse(row["time"], None), influx, loss, returned, room, row["event"],
+                     float(row.get("came_out_m3", "0")))
+
+    return tuple(sorted(_rows(path, TRUTH_HEADER[:-1], one), key=lambda t: t.t_ms))
+
+
+def _acts(path: Path) -> tuple[Act, ...]:
+    found = _rows(path, ACTS_HEADER, lambda row: Act(parse(row["time"], None), row["act"], row["text"]))
+    return tuple(sorted(found, key=lambda a: a.t_ms))
+
+
+def _rows(path: Path, needed: Sequence[str], make: Callable[[dict[str, str]], T]) -> list[T]:
+    try:
+        table = tables.read(path.read_bytes(), path.name)
+    except OSError as error:
+        raise DrillError(f"{path}: can't be opened ({error.strerror or error}).") from error
+    wrong = [f"{f.where}: {f.what}" if f.where else f"{path.name}: {f.what}" for f in table.findings
+             if f.severity == "error" and f.code != "empty_file"]
+    if missing := sorted(set(needed) - set(table.header)):
+        wrong = wrong or [f"{path.name}: has no column {', '.join(missing)}"]
+    if wrong:
+        raise DrillError("\n".join(wrong))
+    found: list[T] = []
+    for line, row in zip(table.lines, table.rows, strict=True):
+        try:
+            found.append(make({h: writing.unguarded(cell) for h, cell in zip(table.header, row, strict=True)}))
+        except (ValueError, QuantityError) as error:
+            raise DrillError(f"{path.name}, line {line}: can't be read ({error}).") from error
+    return found

@@ -1,0 +1,23 @@
+"""The mark of what comes from a training drill, so that no file of one is ever taken for the real well's."""
+
+from __future__ import annotations
+
+MARK = "# INVENTED: a training drill, no real well."
+"""First line of every file that a drill writes."""
+_WORDS = MARK.removeprefix("# ")
+WITHIN = 4096
+"""The mark stands in the first bytes of a file: a spreadsheet may have put a sign or two before it."""
+
+
+def is_marked(text: str) -> bool:
+    """True if a text comes from a drill. text: of a file, from its beginning."""
+    return _WORDS in text[:WITHIN]
+
+
+def is_marked_file(data: bytes) -> bool:
+    """True if a file comes from a drill, in any of the encodings that a spreadsheet or an editor saves it in.
+
+    data: its bytes. A workbook's are packed: its cells are looked at instead.
+    """
+    head = data[:WITHIN]
+    return any(_WORDS.encode(encoding) in head for encoding in ("utf-8", "utf-16-le", "utf-16-be"))
