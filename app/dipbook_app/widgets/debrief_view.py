@@ -54,11 +54,11 @@ class DebriefView(QWidget):
     N and P the next thing that was done, warned of or, with the truth, was so, and the one before; Home and End; Page
     up and Page down read the words; T the truth; R makes the record; Esc closes.
 
-    Signals: closed(); record_wanted(Debrief): make its signed record. said(str) what was told of it.
+    Signals: closed(); record_wanted(Debrief, Rig): make its signed record.
     """
 
     closed = Signal()
-    record_wanted = Signal(object)
+    record_wanted = Signal(object, object)
 
     def __init__(self, look: Look | None = None, unit_set: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -295,7 +295,7 @@ class DebriefView(QWidget):
     def ask_record(self) -> None:
         """Ask for the drill's record."""
         if self._told is not None:
-            self.record_wanted.emit(self._told)
+            self.record_wanted.emit(self._told, self._rig)
 
     def _keys(self) -> None:
         for keys, act in (("Space", self.play), ("Right", self.next_reading), ("Left", self.last_reading),

@@ -70,12 +70,13 @@ class Signal:
 class DrillRecord:
     """One drill's record. ident: its id. what: TRAINING or PIT_DRILL. kind: of drill, in words. invented: no real rig.
     rig: its name. t_ms: when it was done, by the computer's or the log's clock [UTC ms]. began_ms, ended_ms: its span,
-    by its own clock [UTC ms]. operation: what the rig did; hole_m, bit_m: depths [m], None not known. announced: to those
-    on watch; of a training drill that they knew what happens in it; None for not said. initiator: who ran it. consent: who, in charge, consented, "" for none asked. crew: who
-    stood the watch. seed: of a training drill, else None. within_ms, volume_m3: targets [ms], [m3], None for not set;
-    target_by: who set them and why. signals: one each. false_calls: calls while there was nothing. flow_checks: how
-    many, none of which counts against anybody. deviations: told by the times, in words. proved: how the float was
-    proved back, "" for nothing to prove. called_off: why, "" for not.
+    by its own clock [UTC ms]. operation: what the rig did; hole_m, bit_m: depths [m], None not known. announced: to
+    those on watch; of a training drill that they knew what happens in it; None for not said. initiator: who ran it.
+    consent: who, in charge, consented, "" for none asked. crew: who stood the watch. seed: of a training drill, else
+    None. within_ms, volume_m3: targets [ms], [m3], None for not set; target_by: who set them and why. signals: one
+    each. false_calls: calls while there was nothing. flow_checks: how many, none of which counts against anybody.
+    deviations: told by the times, in words. proved: how the float was proved back, "" for nothing to prove. called_off:
+    why, "" for not.
     """
 
     ident: str
@@ -117,8 +118,8 @@ def of_debrief(told: Debrief) -> DrillRecord:
     by = ": ".join(x for x in (told.target.set_by, told.target.reason) if x)
     return DrillRecord(
         a.ident, TRAINING, a.scenario, True, a.rig, a.began_ms if a.done_ms is None else a.done_ms, a.began_ms,
-        a.ended_ms, books.activities.at(at)[0], hole, bit, None if a.sealed is None else not a.sealed, a.instructor, "", a.trainee, a.seed,
-        told.target.within_ms, told.target.volume_m3, by, signals, len(told.score.false_calls_ms),
+        a.ended_ms, books.activities.at(at)[0], hole, bit, None if a.sealed is None else not a.sealed, a.instructor, "",
+        a.trainee, a.seed, told.target.within_ms, told.target.volume_m3, by, signals, len(told.score.false_calls_ms),
         told.score.flow_checks, _deviations(told))
 
 

@@ -89,7 +89,8 @@ def _about(r: DrillRecord, units: Mapping[str, str], zone: str, decimal: str) ->
              ("Began, by the drill's clock" if r.what == TRAINING else "Began", moment_words(r.began_ms, zone)),
              ("Ended", "not ended" if r.ended_ms is None else moment_words(r.ended_ms, zone)),
              ("Rig operation", r.operation), ("Hole depth, bit depth", f"{depth(r.hole_m)}, {depth(r.bit_m)}"),
-             ("Scenario told beforehand" if r.what == TRAINING else "Announced", announced), ("Run by", r.initiator or NOT_SAID)]
+             ("Scenario told beforehand" if r.what == TRAINING else "Announced", announced),
+             ("Run by", r.initiator or NOT_SAID)]
     if r.what != TRAINING:
         found.append(("Consent, in charge", r.consent or NOT_SAID))
     found += [("Crew on watch", r.crew or NOT_SAID), ("Target", ", ".join(target) or NOT_SET)]
