@@ -11,6 +11,7 @@ HEADINGS = ("Done", "Scenario", "Procedure", "After", "By then", "Missed", "Flow
 NOT_NAMED = "Nobody named"
 NOTE = ("For coaching. A flow check never counts against anybody. Few drills say little, and nobody is ranked by them: "
         "trainees stand by name, drills by date.")
+KEYS = "Enter opens the debrief of the chosen drill, Esc goes back."
 NONE = "No drill has been finished yet."
 
 

@@ -21,8 +21,8 @@ PDF, CSV = "record.pdf", "record.csv"
 
 
 class DebriefPage(QWidget):
-    """The history of a folder of drills, and the debrief of one of them: Enter opens it, Esc closes it, Esc again closes
-    this.
+    """The history of a folder of drills, and the debrief of one of them: Enter opens it, Esc closes it, Esc again
+    closes this.
 
     Signals: closed(): nothing more is to be looked at. said(str, bool): words for the status line, and whether they are
     of something that went wrong.
@@ -47,6 +47,7 @@ class DebriefPage(QWidget):
         self.view.closed.connect(self._back)
         self.view.record_wanted.connect(self._record)
         self.history.wanted.connect(self.open_debrief)
+        self.history.closed.connect(self.closed)
 
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes."""

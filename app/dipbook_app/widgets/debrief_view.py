@@ -339,6 +339,7 @@ class DebriefView(QWidget):
         self.table.setCurrentCell(past[-1] if past else -1, 0)
         self._setting = False
         self._reach()
+        QTimer.singleShot(0, self, self._reach)     # the rows have their heights after this
 
     def _reach(self) -> None:
         """Rows as high as their words, the chosen one in sight."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QLabel, QTableWidget, QTableWidgetItem, QVBoxLayout, QWidget
 
 from dipbook.debriefing import Past
@@ -23,10 +23,11 @@ SCENARIO = words.HEADINGS.index("Scenario")
 class DrillHistory(QWidget):
     """One heading a trainee, then a row a drill, the newest last. Enter, or a click on a row again, opens its debrief.
 
-    wanted(Path): the folder of the drill that is to be opened.
+    wanted(Path): the folder of the drill that is to be opened. closed(): Esc.
     """
 
     wanted = Signal(object)
+    closed = Signal()
 
     def __init__(self, look: Look | None = None, unit_set: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -41,7 +42,7 @@ class DrillHistory(QWidget):
         self.table.setVerticalScrollMode(QTableWidget.ScrollMode.ScrollPerPixel)
         make_plain(self.table, "Drills that were done")
         self.table.setAlternatingRowColors(False)
-        self.table.setItemDelegate(WholeCells(self.table))
+        self.table.setItemDelegateForColumn(SCENARIO, WholeCells(self.table))
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(SCENARIO, QHeaderView.ResizeMode.Stretch)
@@ -68,17 +69,17 @@ class DrillHistory(QWidget):
         places = {path.name: path for path, _, _ in past.drills}
         self._folders = []
         self.table.clearSpans()
+        self.table.setRowCount(0)       # its labels go with its rows
         self.table.setRowCount(sum(1 + len(t.drills) for t in past.trainees))
         for trainee in past.trainees:
             row = len(self._folders)
-            said = f"{words.name_of(trainee)}. {words.in_all(trainee, units[trainee.drills[-1].folder])}"
-            self._put(row, 0, said, heading=True)
-            self.table.setSpan(row, 0, 1, len(words.HEADINGS))
+            self._heading(row, f"{words.name_of(trainee)}. "
+                               f"{words.in_all(trainee, units[trainee.drills[-1].folder])}")
             self._folders.append(None)
             for done in trainee.drills:
                 self._row(len(self._folders), done, units)
                 self._folders.append(places[done.folder])
-        self.note.setText(words.NOTE if past.drills else words.NONE)
+        self.note.setText(f"{words.KEYS} {words.NOTE}" if past.drills else words.NONE)
         self.unread.setText("\n".join(f"{path.name} can't be read. {why}" for path, why in past.unread))
         self.unread.setVisible(bool(past.unread))
         self.table.setVisible(bool(past.drills))
@@ -91,8 +92,9 @@ class DrillHistory(QWidget):
         """The rows as they read, headings of trainees with one cell."""
         found = []
         for row, folder in enumerate(self._folders):
-            cells = [self.table.item(row, c) for c in range(len(words.HEADINGS) if folder is not None else 1)]
-            found.append(tuple(item.text() for item in cells))
+            label = self.table.cellWidget(row, 0)
+            found.append((label.text(),) if isinstance(label, QLabel) and folder is None else
+                         tuple(self.table.item(row, c).text() for c in range(len(words.HEADINGS))))
         return tuple(found)
 
     def open_chosen(self) -> None:
@@ -106,34 +108,38 @@ class DrillHistory(QWidget):
         for column, text in enumerate(words.cells(done, units[done.folder])):
             self._put(row, column, text)
 
-    def _put(self, row: int, column: int, text: str, *, heading: bool = False) -> None:
+    def _put(self, row: int, column: int, text: str) -> None:
         item = QTableWidgetItem(text)
         item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        if heading:
-            item.setFlags(Qt.ItemFlag.ItemIsEnabled)
-            font = self.table.font()
-            font.setBold(True)
-            item.setFont(font)
         self.table.setItem(row, column, item)
+
+    def _heading(self, row: int, text: str) -> None:
+        """A trainee's name and sums over the whole width: a label, since a cell's words widen its column."""
+        item = QTableWidgetItem()
+        item.setFlags(Qt.ItemFlag.NoItemFlags)
+        self.table.setItem(row, 0, item)
+        label = _words("strong")
+        label.setText(text)
+        label.setContentsMargins(6, 8, 6, 2)
+        self.table.setCellWidget(row, 0, label)
+        self.table.setSpan(row, 0, 1, len(words.HEADINGS))
 
     def _fit(self) -> None:
         self.table.resizeRowsToContents()
-        wide = max(1, self.table.viewport().width() - 28)
-        for row, folder in enumerate(self._folders):
-            if folder is None:      # a heading takes the whole width, which its column doesn't know
-                font = self.table.item(row, 0).font()
-                font.setPixelSize(self.table.fontInfo().pixelSize())
-                self.table.item(row, 0).setFont(font)
-                lines = _lines(self.table.item(row, 0).text(), wide, self.table)
-                self.table.setRowHeight(row, lines * self.table.fontMetrics().lineSpacing() + 12)
+        for row in range(len(self._folders)):
+            label = self.table.cellWidget(row, 0)
+            if label is not None:
+                self.table.setRowHeight(row, label.heightForWidth(self.table.viewport().width()) + 6)
         item = self.table.currentItem()
         if item is not None:
             self.table.scrollToItem(item)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter opens the chosen drill."""
+        """Enter opens the chosen drill, Esc closes."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.open_chosen()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.closed.emit()
         else:
             super().keyPressEvent(event)
 
@@ -147,15 +153,6 @@ class DrillHistory(QWidget):
         super().changeEvent(event)
         if event.type() in FONT_EVENTS and hasattr(self, "table"):
             QTimer.singleShot(0, self, self._fit)
-
-
-def _lines(text: str, width: int, table: QTableWidget) -> int:
-    """How many lines bold words take."""
-    font = table.font()
-    font.setBold(True)
-    metrics = QFontMetrics(font)
-    tall = metrics.boundingRect(0, 0, width, 10_000, Qt.TextFlag.TextWordWrap, text).height()
-    return max(1, round(tall / metrics.lineSpacing()))
 
 
 def _words(part: str) -> QLabel:
