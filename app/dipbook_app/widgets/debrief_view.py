@@ -188,8 +188,8 @@ class DebriefView(QWidget):
 
     def rows(self) -> tuple[tuple[str, ...], ...]:
         """The rows of the table, as they read."""
-        return tuple(tuple(self.table.item(r, c).text() for c in range(len(HEADINGS)))
-                     for r in range(self.table.rowCount()))
+        cells = [[self.table.item(r, c) for c in range(len(HEADINGS))] for r in range(self.table.rowCount())]
+        return tuple(tuple("" if cell is None else cell.text() for cell in row) for row in cells)
 
     def go_to(self, t_ms: int) -> None:
         """Show the drill as it stood at a moment [UTC ms]."""

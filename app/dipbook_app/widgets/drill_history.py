@@ -93,8 +93,9 @@ class DrillHistory(QWidget):
         found = []
         for row, folder in enumerate(self._folders):
             label = self.table.cellWidget(row, 0)
+            cells = [self.table.item(row, c) for c in range(len(words.HEADINGS))]
             found.append((label.text(),) if isinstance(label, QLabel) and folder is None else
-                         tuple(self.table.item(row, c).text() for c in range(len(words.HEADINGS))))
+                         tuple("" if cell is None else cell.text() for cell in cells))
         return tuple(found)
 
     def open_chosen(self) -> None:

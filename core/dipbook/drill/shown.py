@@ -157,8 +157,8 @@ def _rows(books: Books, evidence: Evidence, learned: Mapping[int, int], first: i
         found.append(_Row(
             known, names[n - first], float(evidence.difference[WATCHED][row]), float(evidence.u[WATCHED][row]),
             bool(evidence.partial[WATCHED][row]),
-            *(_strictest(books.rig_at(t).limits, kind, names[n - first], evidence.activity[row])
-              for kind in ("gain", "loss")),
+            _strictest(books.rig_at(t).limits, "gain", names[n - first], evidence.activity[row]),
+            _strictest(books.rig_at(t).limits, "loss", names[n - first], evidence.activity[row]),
             tuple(Beyond(limit, t, known, value) for limit, value in passed.get(row, ()))))
     return found
 
