@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook import composing, importing, watch
+from dipbook import composing, importing, pit_drills, watch
 from dipbook.books import Books, build, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
@@ -229,7 +229,8 @@ class Desk(QObject):
                                       author=self._by(author), learned_ms=self.now_ms(), supersedes=supersedes,
                                       reason=reason, offset_min=offset_min(t_ms, zone))
         findings = (*findings, *door.ahead(t_ms, "time", self.now_ms()), *door.ahead(end_ms, "end", self.now_ms()),
-                    *door.gone(self._books, supersedes), *desk_trips.doubts(self._books, draft))
+                    *door.gone(self._books, supersedes), *desk_trips.doubts(self._books, draft),
+                    *pit_drills.doubts(self._books.eff.records, draft))
         found = self._store_entry(draft, findings, f"Saved: {kind} at {clock_time(t_ms, zone)}.")
         if draft is not None and kind == HANDOVER and not any(f.severity == "error" for f in found):
             last = max((r for r in self._books.eff.records if r.kind == HANDOVER), key=lambda r: (r.t_ms, r.seq))

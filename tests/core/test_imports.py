@@ -29,7 +29,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("balance",),
     ("terms",),
     ("books",),
-    ("limit_record",),
+    ("limit_record", "pit_drills"),
     ("entries",),
     ("rig",),
     ("limits",),

@@ -90,6 +90,12 @@ SAID = [
     "Well shut in, gain 0.0 bbl",
     "To D. Example: gain of 5 bbl. Answer: stopping the pumps",
     "Suction: stick 60 in, sensor 5' 0 1/4\": the sensor shows 1/4 in, 0.9 bbl, more",
+    "A pit drill begins: the float of Suction is raised by 6 in. T. Example consents, A. Example runs it, not announced. "
+    "Target 5 min, set by T. Example. weekly",
+    "A pit drill begins: the float of Suction is raised by 10 in. T. Example consents, A. Example runs it",
+    "Pit drill: recognised, D. Example",
+    "The pit drill is called off by T. Example: returns rose",
+    "Float proved back by D. Example. Suction: stick 60 in, sensor 60 in, the same",
     "Trip 3, out from 9000.0 ft, pulled with a bucket that gives back 80 %, 5 19.50 NC50, bit change, mud in 12.0 lbm/gal[US], "
     "bottoms-up not circulated: losses, gas 1.5 %",
     "Trip in from 0.0 ft, self-filling float, 13 3/8 casing 61",

@@ -27,6 +27,8 @@ ALSO_CALLED: Mapping[str, str] = {
     "stick check": "gauge sensor", "connection": "pumps off flow-back normal accept",
     "flow-back band": "envelope learned curve connections adopt", "handover": "relief crew change",
     "handover confirmed": "go through leave",
+    "pit drill": "kick drill float raise consent", "pit drill step": "response crew recognised ready close",
+    "pit drill end": "call off stop", "float proved": "dip gauge sensor back",
     "limits approved": "approve baseline sign",
     "zero": "start books write off", "watch": "off on", "void": "strike out",
     "activity": "drilling tripping circulating",

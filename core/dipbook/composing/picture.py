@@ -13,6 +13,7 @@ from dipbook import balance, flowback, gauges, hints, quantities
 from dipbook.balance import Balance
 from dipbook.books import Books
 from dipbook.books.curve import FOREVER_MS
+from dipbook.composing import pit_drill_views
 from dipbook.composing.board import board
 from dipbook.composing.calls import flow_check, notices, shut_in, signs
 from dipbook.composing.connection_views import band_view, connection_views, not_compared
@@ -165,7 +166,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
     held = balance.held(books, seen.at_ms) if seen.at_ms is not None else ()
     volume = _writer(rig.units, units, rig.decimal)
     read_ms = int(books.readings.end_ms[-1]) if len(books.readings) else None
-    tanks = on_tanks(tank_views(books, now_ms), seen.doubts, read_ms, volume)
+    drills = pit_drill_views.views(books, now_ms)
+    tanks = pit_drill_views.on_tanks(on_tanks(tank_views(books, now_ms), seen.doubts, read_ms, volume), drills)
     not_gauged = sum(t.volume_m3 or 0.0 for t in tanks if t.name in {n for n, _ in held})
     in_service = replace(rig, limits=tuple(x for x in rig.limits if x.name not in {a.name for a in aside}))
     gain, loss = (strictest(in_service, kind, activity) for kind in ("gain", "loss"))
@@ -183,7 +185,8 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         all_surface_difference_m3=_value(surface, "difference_m3"), all_surface_u_m3=_value(surface, "u_m3"),
         watched=name, watched_note=note,
         partial=bool(active.partial[0]) if active is not None else True, held=held, not_gauged_m3=not_gauged,
-        terms=_terms(active), tanks=tanks, warnings=on_warnings(books, warnings, seen.doubts, volume),
+        terms=_terms(active), tanks=tanks, warnings=pit_drill_views.on_warnings(
+            on_warnings(books, warnings, seen.doubts, volume), drills),
         hints=_hints(seen, volume), trend=seen.trend,
         trend_words=seen.trend_words, limit_gain=gain, limit_loss=loss,
         limits_in_force=tuple(x.name for x in in_service.limits if applies(x, activity)),
@@ -196,7 +199,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
         store_text=store_text, failing=failing,
         board=on_board(board(books, now_ms, (r for r in running if r.kind == "rate in force")), tanks),
-        doubts=of_all(seen.doubts, read_ms, volume),
+        doubts=(*drills, *of_all(seen.doubts, read_ms, volume)),
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
         shut_in=shut_in(books, now_ms), flow_check=flow_check(books, now_ms), signs=signs(books, now_ms),
         trip=trip_view(books, now_ms, {} if units is None else {k: symbol for k, (symbol, _) in units.items()}),

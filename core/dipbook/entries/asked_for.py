@@ -32,6 +32,9 @@ ASKED: Mapping[tuple[str, ...], str] = {
     ("reason",): "why", ("direction",): "whether it goes out of the hole or in", ("bit depth",): "where the bit is",
     ("action",): "what is done", ("decided by",): "who decided",
     ("approved by",): "who approves them",
+    ("consent",): "who is in charge and consents", ("raised",): "by how much the float is raised",
+    ("run by",): "who runs the drill", ("step",): "what was done", ("who",): "who did it",
+    ("ended by",): "who ends it", ("proved by",): "who dipped it",
 }
 """A group of a kind's ``needs`` -> what is asked for where none of it is given, after "say"."""
 
@@ -42,6 +45,8 @@ ASKED_OF: Mapping[tuple[str, tuple[str, ...]], str] = {
     ("shakers", ("state",)): "whether the returns are on the screens or bypassed",
     ("connection", ("state",)): "whether it is accepted",
     ("flow-back band", ("state",)): "whether it is adopted or withdrawn",
+    ("pit drill", ("tank",)): "the float of which tank is raised",
+    ("pit drill end", ("state",)): "whether it is ended or called off",
     ("shut-in", ("state",)): "whether the well was shut in or opened",
 }
 """The same where it depends on the kind: (its name, the group)."""

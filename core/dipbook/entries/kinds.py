@@ -103,6 +103,11 @@ ADOPTED, WITHDRAWN = "adopted", "withdrawn"
 TRIP, TRIP_END, TRIP_DECISION = "trip", "trip end", "trip decision"
 HANDOVER, HANDOVER_CONFIRMED = "handover", "handover confirmed"
 LIMITS_APPROVED = "limits approved"
+PIT_DRILL, PIT_DRILL_STEP, PIT_DRILL_END, FLOAT_PROVED = (
+    "pit drill", "pit drill step", "pit drill end", "float proved")
+PIT_DRILL_STEPS = ("recognised", "driller told", "flow check", "pumps off", "ready to close", "complete")
+"""What a crew does in a pit drill, in its order."""
+ENDED, CALLED_OFF = "ended", "called off"
 OUT, IN = "out", "in"
 CIRCULATED, NOT_CIRCULATED = "circulated", "not circulated"
 
@@ -202,6 +207,29 @@ KINDS: tuple[Kind, ...] = (
                                                  Field("sensor", "sensor_m", "level", "The sensor says"), REMARK),
          (("tank",), ("stick",), ("sensor",)), False,
          "Once each tour: both at the same moment. Nothing is corrected by it.", "checks"),
+    Kind(PIT_DRILL, "Pit drill begins", (
+        Field("consent", "consent", "text", "Who is in charge, and consents"), TANK,
+        Field("raised", "raised_m", "level", "Its float or gauge is raised by"),
+        Field("run by", "run_by", "text", "Who runs it"),
+        Field("announced", "announced", "state", "Announced to the crew", ("yes", "no")),
+        Field("within", "within_s", "duration", "Target: a flow check or shut-in within"),
+        Field("set by", "set_by", "text", "Who set the target"), REMARK),
+         (("consent",), ("tank",), ("raised",), ("run by",)), False,
+         "A float is raised to see what the crew does. Every warning stays as it is: a real gain breaks in as always.",
+         "checks"),
+    Kind(PIT_DRILL_STEP, "Pit drill: what the crew did", (
+        Field("step", "step", "state", "What was done", PIT_DRILL_STEPS),
+        Field("who", "who", "text", "Who did it"), REMARK), (("step",), ("who",)), False,
+         "Each with its own time, as it was seen.", "checks"),
+    Kind(PIT_DRILL_END, "Pit drill ends", (
+        Field("state", "state", "state", "It is", (ENDED, CALLED_OFF)),
+        Field("ended by", "ended_by", "text", "Who ends it"), REMARK), (("state",), ("ended by",)), False,
+         "Called off for anything real. The float is proved back after it.", "checks"),
+    Kind(FLOAT_PROVED, "Float proved back", (TANK, Field("stick", "stick_m", "level", "The stick says"),
+                                             Field("sensor", "sensor_m", "level", "The sensor says"),
+                                             Field("proved by", "proved_by", "text", "Who dipped it"), REMARK),
+         (("tank",), ("stick",), ("sensor",), ("proved by",)), False,
+         "After a pit drill: a dip beside what the sensor says, at the same moment.", "checks"),
     Kind(HANDOVER_CONFIRMED, "Handover confirmed", (Field("leaving", "leaving", "text", "Who leaves"),
                                                     Field("confirmed", "confirmed", "text", "Gone through"), REMARK),
          (("leaving",), ("confirmed",)), False,

@@ -6,7 +6,17 @@ from collections.abc import Callable, Mapping
 from math import isfinite
 
 from dipbook.entries.fields import Given, error
-from dipbook.entries.kinds import ACTIVE, FLOW_LINE, LIMITS_APPROVED, NOWHERE, OPENED
+from dipbook.entries.kinds import (
+    ACTIVE,
+    CALLED_OFF,
+    FLOAT_PROVED,
+    FLOW_LINE,
+    LIMITS_APPROVED,
+    NOWHERE,
+    OPENED,
+    PIT_DRILL,
+    PIT_DRILL_END,
+)
 from dipbook.entries.plausible import half_step
 from dipbook.entries.rules_of_moves import boat, moved, notice, salt, slug, trap_dump
 from dipbook.entries.rules_of_trips import trip
@@ -197,6 +207,26 @@ def stick_check(given: Given) -> list[Finding]:
     return findings
 
 
+def pit_drill(given: Given) -> list[Finding]:
+    """A float is raised by something, and a target has somebody who set it. given: the entry."""
+    si = given.si
+    found = []
+    if "raised_m" in si and not si["raised_m"] > 0:
+        found.append(error("say by how much it is raised: nothing would be seen", "raised", "zero"))
+    if "within_s" in si and "set_by" not in si:
+        found.append(error("say who set the target", "set by", "missing"))
+    if "set_by" in si and "within_s" not in si:
+        found.append(error("say the target's time: somebody set one", "within", "missing"))
+    return found
+
+
+def pit_drill_end(given: Given) -> list[Finding]:
+    """A drill is called off for something. given: the entry."""
+    if given.si.get("state") == CALLED_OFF and not str(given.si.get("remark", "")).strip():
+        return [error("say why it is called off", "remark", "missing")]
+    return []
+
+
 def handover(given: Given) -> list[Finding]:
     """Two people. given: the entry."""
     leaving, arriving = (" ".join(str(given.si.get(key, "")).split()).casefold() for key in ("leaving", "arriving"))
@@ -218,5 +248,6 @@ RULES: Mapping[str, Rule] = {
     "rate in force": rate_in_force, "void": void, "mud check": mud_check, "drilling break": drilling_break,
     "flow-back band": flow_back_band,
     "flow check": flow_check, "trip": trip, "shut-in": shut_in, "stick check": stick_check, "handover": handover,
+    PIT_DRILL: pit_drill, PIT_DRILL_END: pit_drill_end, FLOAT_PROVED: stick_check,
     LIMITS_APPROVED: limits_approved}
 """Kind -> its rule; the other kinds have none."""

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from dipbook.entries.kinds import ACCEPTED, ADOPTED, BYPASSED, LIMITS_APPROVED, OPEN, SHUT_IN
+from dipbook.entries.kinds import (
+    ACCEPTED,
+    ADOPTED,
+    BYPASSED,
+    CALLED_OFF,
+    FLOAT_PROVED,
+    LIMITS_APPROVED,
+    OPEN,
+    PIT_DRILL,
+    PIT_DRILL_END,
+    PIT_DRILL_STEP,
+    SHUT_IN,
+)
 from dipbook.entries.pen import Pen
 from dipbook.quantities import write, write_level
 
@@ -114,6 +126,28 @@ def _stick_check(pen: Pen) -> str:
     return f"{said}: the sensor shows {much} {'more' if apart > 0 else 'less'}"
 
 
+def _pit_drill(pen: Pen) -> str:
+    said = (f"A pit drill begins: the float of {pen.text('tank')} is raised by {pen.level('raised_m', 'raised')}. "
+            f"{pen.text('consent')} consents, {pen.text('run_by')} runs it")
+    told = {"yes": ", announced", "no": ", not announced"}.get(pen.text("announced"), "")
+    target = pen.quantity("within_s", "within", "duration")
+    return said + told + (f". Target {target}, set by {pen.text('set_by')}" if target else "")
+
+
+def _pit_drill_step(pen: Pen) -> str:
+    return f"Pit drill: {pen.text('step')}, {pen.text('who')}"
+
+
+def _pit_drill_end(pen: Pen) -> str:
+    off = "called off" if pen.text("state") == CALLED_OFF else "ended"
+    why = f": {pen.text('remark')}" if pen.text("remark") else ""
+    return f"The pit drill is {off} by {pen.text('ended_by')}{why}"
+
+
+def _float_proved(pen: Pen) -> str:
+    return f"Float proved back by {pen.text('proved_by')}. {_stick_check(pen)}"
+
+
 def _handover(pen: Pen) -> str:
     return f"{pen.text('leaving')} to {pen.text('arriving')}"
 
@@ -131,6 +165,7 @@ SAY: Mapping[str, Callable[[Pen], str]] = {
     "drilling break": _drilling_break, "return flow": _return_flow, "flow check": _flow_check, "shut-in": _shut_in,
     "connection": _connection, "flow-back band": _flow_back_band,
     "told driller": _told_driller, "stick check": _stick_check, "handover": _handover,
-    "handover confirmed": _handover_confirmed,
+    "handover confirmed": _handover_confirmed, PIT_DRILL: _pit_drill, PIT_DRILL_STEP: _pit_drill_step,
+    PIT_DRILL_END: _pit_drill_end, FLOAT_PROVED: _float_proved,
     LIMITS_APPROVED: _limits_approved}
 """Kind -> its words."""
