@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dipbook import checking, store
+from dipbook.books import build
 from dipbook.drill.debrief import About, Debrief, debrief
 from dipbook.drill.history import Trainee, history
+from dipbook.drill.pit_drill_record import of_log
 from dipbook.drill.scenario import Scenario, drawn
 from dipbook.drill.scenario_file import parse as parse_scenario
 from dipbook.drill.score import Target, target_of
+from dipbook.drill.signed_record import DrillRecord
 from dipbook.drill_folder import DRILL, LOG, TRUTH, FinishedDrill, read_drill, read_truths
 from dipbook.drill_folder import RIG as RIG_FILE
 from dipbook.errors import DipbookError, DrillError
@@ -68,6 +71,17 @@ def of_files(folder: Path) -> Debrief:
     about = About(ident_of(folder / TRUTH), folder.name, "", "", None, "", "", "", truths[0].t_ms, truths[-1].t_ms,
                   None, checked.rig.name)
     return debrief(checked.books.records, truths, (), about, warned=checked.warnings, in_time=True)
+
+
+def pit_drills_of(log: Path) -> tuple[tuple[DrillRecord, ...], Rig]:
+    """The records of the pit drills in a rig's log, by when they began, and its rig.
+
+    log: its file, which is only read, also while it is open elsewhere. Raises DipbookError, in words, where it can't be
+    read.
+    """
+    with store.open(log, write=False, create=False) as opened:
+        books = build(opened.records())
+    return of_log(books), books.rig
 
 
 @dataclass(frozen=True)

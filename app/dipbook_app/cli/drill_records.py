@@ -18,7 +18,10 @@ def add_commands(what: Any) -> None:
     debrief = what.add_parser("debrief", help="tell a finished drill over again: what was done, shown and so")
     debrief.add_argument("folder", type=Path, metavar="FOLDER", help="of the drill")
     record = what.add_parser("record", help="write a drill's record, to be signed")
-    record.add_argument("folder", type=Path, metavar="FOLDER", help="of the drill")
+    record.add_argument("folder", type=Path, metavar="FOLDER|LOG.dipbook",
+                        help="of the drill; or a rig's log, for a pit drill on the rig")
+    record.add_argument("--number", type=int, default=0, metavar="N",
+                        help="of the pit drills in the log, counted from the first; the last one by default")
     record.add_argument("--out", type=Path, required=True, metavar="OUT.pdf")
     record.add_argument("--csv", type=Path, metavar="OUT.csv", help="the same as a row of a file")
     record.add_argument("--paper", choices=("a4", "letter"), default="a4", help="a4 by default")
@@ -62,8 +65,17 @@ def record(asked: argparse.Namespace) -> int:
     from dipbook import debriefing
     from dipbook.drill.signed_record import of_debrief
 
-    told, rig = debriefing.of_folder(asked.folder)
-    made = of_debrief(told)
+    if asked.folder.is_dir() or not asked.folder.exists():
+        told, rig = debriefing.of_folder(asked.folder)
+        made = of_debrief(told)
+    else:
+        found, rig = debriefing.pit_drills_of(asked.folder)
+        if not found:
+            raise DipbookError(f"No pit drill is marked in {asked.folder}. Nothing was written.")
+        if not 0 <= asked.number <= len(found):
+            raise DipbookError(f"{asked.folder} has {len(found)} pit drills: --number is 1 to {len(found)}. "
+                               "Nothing was written.")
+        made = found[asked.number - 1]
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # nothing is shown
     app = QApplication.instance()
     app = app if isinstance(app, QApplication) else QApplication(["dipbook"])

@@ -11,6 +11,8 @@ import numpy as np
 
 from dipbook import balance
 from dipbook.books import Books
+from dipbook.drill.pit_drill_record import of_log
+from dipbook.drill.signed_record import DrillRecord
 from dipbook.entries.kinds import ENTRY_KINDS
 from dipbook.entries.words import describe
 from dipbook.findings import Finding
@@ -54,6 +56,7 @@ class Report:
     training drill. active, surface, tanks: the reconciliation. trend. gauging; warnings; connections; trips; inventory;
     handover; unwatched: see their classes. findings: what makes a number of the span worth less. words: of
     every record that the active system's terms and the warnings name, by uid: (when [UTC ms], what it says).
+    pit_drills: on the rig, of which a part lies in the span.
     """
 
     rig: Rig
@@ -76,6 +79,7 @@ class Report:
     unwatched: tuple[Unwatched, ...]
     findings: tuple[Finding, ...]
     words: Mapping[str, tuple[int, str]]
+    pit_drills: tuple[DrillRecord, ...] = ()
 
 
 def report(books: Books, span: Span, *, units: Mapping[str, str] | None = None, then: bool = False,
@@ -99,7 +103,8 @@ def report(books: Books, span: Span, *, units: Mapping[str, str] | None = None, 
         trips(books, span), inventory(books, span), handover(books, span, warned, symbols), unwatched(books, span),
         tuple(f for f in (*balance.findings(books), *books.rig_findings) if f.t_ms is None or span.holds(f.t_ms)),
         _words(books, {*(e.uid for term in active.terms for e in term.entries),
-                       *(uid for w in warned.raised for uid in w.afterwards)}, symbols))
+                       *(uid for w in warned.raised for uid in w.afterwards)}, symbols),
+        tuple(d for d in of_log(books) if d.began_ms <= span.to_ms and (d.ended_ms or span.to_ms) > span.from_ms))
 
 
 def _words(books: Books, uids: set[str], units: Mapping[str, str]) -> dict[str, tuple[int, str]]:

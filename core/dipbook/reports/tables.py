@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from dipbook.exchange.writing import write
+from dipbook.reports import tables_of_drills as drills
 from dipbook.reports import tables_of_events as events
 from dipbook.reports import tables_of_volumes as volumes
 from dipbook.reports.report import Report
@@ -22,7 +23,8 @@ def tables(report: Report, alarm_figures: Sequence[Table] = ()) -> tuple[Table, 
     by = writing(report)
     found = [volumes.reconciliation(report), volumes.difference(report), volumes.booked(report), volumes.tanks(report),
              events.warnings(report, by), events.changes(report), *alarm_figures, events.connections(report),
-             events.trips(report), volumes.inventory(report), volumes.materials(report), events.readings(report),
+             events.trips(report), drills.pit_drills(report), volumes.inventory(report), volumes.materials(report),
+             events.readings(report),
              events.imported(report), events.dips(report), events.entries(report), events.corrections(report),
              events.unwatched(report), events.findings(report), events.handover(report)]
     return tuple(found)

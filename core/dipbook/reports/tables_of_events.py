@@ -9,6 +9,7 @@ from dipbook.records import TRIP_ROW
 from dipbook.reports.adding import digits_of
 from dipbook.reports.report import Report
 from dipbook.reports.table import COUNT, FLOW, LENGTH, SIGNED, SPAN, TIME, VOLUME, Column, Row, Table, U, Value, Writing
+from dipbook.reports.tables_of_drills import marked
 from dipbook.reports.tables_of_volumes import volume_column
 
 OFTEN = ("depth", "pumps", "stand filled", "activity")
@@ -92,6 +93,7 @@ def warnings(report: Report, by: Writing) -> Table:
         w.afterwards for w in report.warnings.raised) else ""
     if report.warnings.unreadable:
         note += f" {report.warnings.unreadable} lines of the journal can't be read by this version."
+    note = " ".join(x for x in (note.strip(), marked(report)) if x)
     return Table("warnings", "Warnings", columns, rows, note, none="No warning was raised.")
 
 
