@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from pytestqt.qtbot import QtBot
 
 from app.real_desks import GAIN, Bench, Hands, make_log, rig_text
-from dipbook_app import sentences
+from dipbook_app import sentences, warning_words
 from dipbook_app.cli.main import main
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import PALETTES, Look
@@ -52,7 +52,11 @@ def test_a_drill_is_marked_and_the_gain_that_it_makes_sounds_as_always(bench: Be
     strip.resize(1200, 100)
     strip.show()
     strip.show_warnings(bench.situation.warnings, units, bench.situation.now_ms)
-    assert any("pit drill since" in text for text in strip.readings())
+    assert any("? Suction pit drill under way since" in text for text in strip.readings())
+    story = bench.desk.warning_story(warning.occurrence)
+    assert story is not None
+    assert dict(warning_words.sections(warning, story, bench.situation, units))["Its gauges"].startswith(
+        "Suction: A pit drill is under way since")
     for step in ("recognised", "driller told", "flow check"):
         assert log(bench, "pit drill step", step=step, who="D. Hand") == []
     assert log(bench, "pit drill end", state="called off", ended_by="T. Pusher") == ["missing"]

@@ -101,7 +101,7 @@ def test_it_is_told_beside_the_warning_on_its_tank_and_among_what_is_doubted(who
     assert s.doubts[0].text.startswith("A pit drill is under way since 18:50: the float of Suction is raised by 2 in")
     assert "No warning is changed by it" in s.doubts[0].text
     assert [bool(w.doubts) for w in s.warnings] == [True, True, False]
-    assert s.warnings[0].doubts[0].brief == "pit drill since 18:50"
+    assert s.warnings[0].doubts[0].brief == "pit drill under way since 18:50"
     assert [(w.state, w.value, w.sounding, w.actions) for w in s.warnings] == [
         (w.state, w.value, w.sounding, w.actions) for w in (raised, on_suction, on_settling)]
     assert next(t for t in s.tanks if t.name == "Suction").doubts
@@ -199,3 +199,18 @@ def test_the_tour_report_lists_it_and_says_which_warnings_sounded_in_it(whole: B
     assert table_of(reports.report(books_of(), reports.between(0, 120 * MIN))).rows == ()
     before = reports.report(whole, reports.between(0, 40 * MIN))
     assert before.pit_drills == ()
+
+
+def test_a_drill_and_a_float_that_is_not_proved_back_are_handed_over(whole: Books) -> None:
+    def pending(to: int) -> list[str]:
+        return [x.words for x in reports.report(whole, reports.between(0, to * MIN)).handover if x.group == "Pending"]
+
+    assert pending(60)[0].startswith("A pit drill is under way since 18:50")
+    assert "isn't proved back by a dip" in pending(75)[0]
+    assert pending(100) == ["No move is announced."]
+
+
+def test_alarm_figures_say_that_a_drill_is_among_them(whole: Books) -> None:
+    span = reports.between(0, 120 * MIN)
+    assert "A pit drill was under way" in reports.alarm_figures(whole, span, {"gain": 1}).note
+    assert "pit drill" not in reports.alarm_figures(books_of(), span, {"gain": 1}).note

@@ -31,7 +31,7 @@ def views(books: Books, now_ms: int) -> tuple[GaugeView, ...]:
     def raised(d: PitDrill) -> str:
         return write_level(d.raised_m, level, decimal)
 
-    found = [GaugeView(KIND, d.tank, d.begun_ms, None, f"pit drill since {clock(d.begun_ms, zone)}",
+    found = [GaugeView(KIND, d.tank, d.begun_ms, None, f"pit drill under way since {clock(d.begun_ms, zone)}",
                        f"A pit drill is under way since {clock(d.begun_ms, zone)}: the float of {d.tank} is raised by "
                        f"{raised(d)}, with the consent of {d.consent}. {NOTHING_CHANGED}")
              for d in reversed(under_way(drills, now_ms))]

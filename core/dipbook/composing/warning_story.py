@@ -13,6 +13,7 @@ from dipbook import watch
 from dipbook.alarms.step import Sample, side, threshold
 from dipbook.books import Books
 from dipbook.composing.picture import TREND_MS
+from dipbook.composing.pit_drill_views import KIND as PIT_DRILL
 from dipbook.composing.watched_map import place
 from dipbook.limits import FALLING, RISING, TRIP_KINDS, Limit
 from dipbook.observations import observe
@@ -308,8 +309,9 @@ def _doubts(books: Books, s: Situation, limit: Limit) -> tuple[Doubt, ...]:
             found.append(Doubt(tank.name, "gauged too long ago to count", tank.t_ms))
         elif tank.held:
             found.append(Doubt(tank.name, "not gauged in the last round", tank.t_ms))
+        found += [Doubt(tank.name, d.text.rstrip("."), None) for d in tank.doubts if d.kind == PIT_DRILL]
         found += [Doubt(tank.name, d.brief + ("" if d.share is None else f", {d.share:.0%} of the area"), d.since_ms)
-                  for d in tank.doubts]
+                  for d in tank.doubts if d.kind != PIT_DRILL]
     return tuple(found)
 
 

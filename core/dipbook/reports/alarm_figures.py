@@ -8,10 +8,13 @@ from dipbook import figures, watch
 from dipbook.books import Books
 from dipbook.composing import journal
 from dipbook.limit_record import changes, history
+from dipbook.pit_drills import pit_drills
 from dipbook.reports.spans import Span
 from dipbook.reports.table import Column, Row, Table
 
 NOTE = f"{figures.SAYS} They are for a month or more, not for one tour."
+
+DRILLS = "A pit drill was under way in this span: warnings that sounded for its raised float are counted too."
 
 
 def counted(books: Books, from_ms: int, to_ms: int, ranks: Mapping[str, int]) -> figures.Counts:
@@ -30,8 +33,11 @@ def alarm_figures(books: Books, span: Span, ranks: Mapping[str, int]) -> Table:
     made = figures.figures(counted(books, span.from_ms, span.to_ms, ranks))
     decimal = books.rig.decimal
     rows = tuple(Row((f.label, number(f, decimal), f.target, f.formula, f.note)) for f in made)
+    drills = [d for d in pit_drills(books.eff.records)
+              if d.begun_ms <= span.to_ms and (d.ended_ms or span.to_ms) > span.from_ms]
+    note = f"{NOTE} {DRILLS}" if drills else NOTE
     return Table("alarm_figures", "Warnings in figures", (Column("Figure"), Column("Value"), Column("Published target"),
-                 Column("How it is counted"), Column("Which")), rows, NOTE)
+                 Column("How it is counted"), Column("Which")), rows, note)
 
 
 def number(figure: figures.Figure, decimal: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dipbook.books import Books
 from dipbook.books.movements import Movement
+from dipbook.composing import pit_drill_views
 from dipbook.composing.board import board
 from dipbook.composing.calls import notices, shut_in
 from dipbook.composing.not_watched import applies, not_watched
@@ -76,6 +77,7 @@ def handover(books: Books, span: Span, warned: Warnings, units: Mapping[str, str
     found += _moves(books, t, units)
     found += [Standing("Pending", f"{n.text}, {n.state}" + (f", told {n.told}" if n.told else ""), n.t_ms, "", n.uid)
               for n in notices(books, t)]
+    found += [Standing("Pending", v.text.rstrip("."), v.since_ms) for v in pit_drill_views.views(books, t)]
     for r in books.eff.records:
         if r.kind == "remark" and span.holds(r.t_ms):
             found.append(_of(books, "Remarks", r, units))
