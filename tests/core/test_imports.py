@@ -11,6 +11,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
+    ("drill_run",),
     ("channels", "checking", "importing", "practising", "reports", "tripping"),
     ("drill_folder",),
     ("composing",),
