@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from dipbook import practising
-from dipbook.drill import Act, Reading, Scenario, Session, TripRow, set_up
+from dipbook.drill import Act, Entry, Reading, Scenario, Session, TripRow, set_up
 from dipbook.drill.flow_line import looks
 from dipbook.drill.pace import Pace
 from dipbook.drill.score import FLOW_CHECK, NAMED, SHUT_IN, TOLD
@@ -32,7 +32,9 @@ NEVER_MS = 10 ** 12
 SPACE_OUT, PUMPS_OFF, LOGGED = "space out", "pumps off", "logged"
 SHORT_ROLES = ("suction", "trip")
 """Tanks of a short round."""
-DONE, UNDER_WAY, SHUT = "the crew's work was done", "", "shut in"
+DONE = "the crew's work was done"
+TRAINEE = "Trainee"
+"""Who logs it, where nobody is named."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,8 @@ class Learned:
 @dataclass(slots=True)
 class DrillRun:
     """Made by ``begin``. choice; scenario; scenario_text: its file; doc: the rig that it runs on, marked as a drill's.
-    session; pace. acts: of the trainee, by time. walking: the round that is being walked, None while nobody is.
+    session; pace. acts: of the trainee, by time. mine: what the trainee logged by them. walking: the round that is
+    being walked, None while nobody is.
     """
 
     choice: Choice
@@ -81,6 +84,7 @@ class DrillRun:
     session: Session
     pace: Pace
     acts: list[Act] = field(default_factory=list)
+    mine: list[Entry] = field(default_factory=list)
     walking: Reading | None = None
     asked: int = 0
     may_run: bool = False
@@ -98,7 +102,7 @@ class DrillRun:
         """Why it can't go on, or that there is nothing more to come; "" while it goes on."""
         if self.session.ended:
             return self.session.ended
-        return DONE if self.session.over_ms is not None else UNDER_WAY
+        return DONE if self.session.over_ms is not None else ""
 
     @property
     def stopped(self) -> bool:
@@ -160,8 +164,14 @@ class DrillRun:
         new = self.session.entries[self.logged:]
         self.logged += len(new)
         zone = self.doc.rig.zone
-        return [Draft(r.kind, r.t_ms, self.t_ms, author=practising.CREW, payload=r.payload, reason=r.reason,
-                      offset_min=offset_min(r.t_ms, zone)) for r in practising.records_of(new)]
+        mine, self.mine = self.mine, []
+        return [Draft(r.kind, r.t_ms, self.t_ms, author=author, payload=r.payload, reason=r.reason,
+                      offset_min=offset_min(r.t_ms, zone))
+                for author, entries in ((practising.CREW, new), (self.choice.trainee or TRAINEE, mine))
+                for r in practising.records_of(entries)]
+
+    def _log(self, kind: str, **values: str) -> None:
+        self.mine.append(Entry(self.t_ms, kind, values))
 
     def _sensors(self, reading: Reading) -> list[Draft]:
         data = practising.readings_file(self.session, (reading,), self.doc.rig)
@@ -204,7 +214,7 @@ class DrillRun:
     def tell_driller(self, what: str) -> None:
         """The driller is told. what: in words."""
         self.acts.append(Act(self.t_ms, TOLD, what))
-        self.session.log("told driller", what=what or "what the log shows", told="the driller")
+        self._log("told driller", what=what, told="the driller")
 
     def flow_check(self) -> None:
         """The work is stopped and the well is watched."""
@@ -221,7 +231,7 @@ class DrillRun:
     def space_out(self) -> None:
         """The pipe is spaced out, to be shut in."""
         self.acts.append(Act(self.t_ms, SPACE_OUT))
-        self.session.log("remark", remark="spaced out")
+        self._log("remark", remark="spaced out")
 
     def pumps_off(self) -> None:
         """The pumps are stopped, and the work with them."""
@@ -241,7 +251,15 @@ class DrillRun:
     def note(self, what: str) -> None:
         """Something is written down. what: in words."""
         self.acts.append(Act(self.t_ms, LOGGED, what))
-        self.session.log("remark", remark=what)
+        self._log("remark", remark=what)
+
+    def logged_by_form(self, kind: str) -> None:
+        """The trainee logged something by a form of the log. kind: of the entry."""
+        self.acts.append(Act(self.t_ms, LOGGED, kind))
+
+    def told_by_form(self, what: str) -> None:
+        """The trainee logged that the driller was told. what: in words."""
+        self.acts.append(Act(self.t_ms, TOLD, what))
 
     def name(self, what: str) -> None:
         """What the trainee takes it to be: untimed, and second to what was done. what: in words."""

@@ -73,8 +73,8 @@ class Happening:
 class Session:
     """rig; well; gauges; begin_ms: of the start [UTC ms]. every_ms: between readings; walk_ms: from tank to tank.
     step_ms: longest step. now_ms: since the start. ended: why it can't go on, "" while it can. kinds: of all that
-    happens in it. over_ms: when the crew's work was done, None before. sticks: the tanks are dipped by hand, and no fault
-    of a gauge shows."""
+    happens in it. over_ms: when the crew's work was done, None before. sticks: the tanks are dipped by hand, and no
+    fault of a gauge shows."""
 
     rig: Rig
     well: Well
