@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 START, WATCH, ROUND, LINE_UP, LOG, LIMITS, TRIP = "Start", "Watch", "Round", "Line-up", "Log", "Limits", "Trip"
-CONNECTIONS, RIG, WARNINGS = "Connections", "Rig", "Warnings"
-OWN_KEYS = {WARNINGS: "Shift+F8"}
+CONNECTIONS, RIG, WARNINGS, DRILL = "Connections", "Rig", "Warnings", "Drill"
+OWN_KEYS = {WARNINGS: "Shift+F8", DRILL: "Shift+F9"}
 """Pages with a key of their own: the others have Ctrl and a figure, by their places without these."""

@@ -15,11 +15,13 @@ from dipbook.errors import DipbookError, RigFileError
 from dipbook.rig import document
 from dipbook.rig.changes import difference_in_words
 from dipbook.store.beside import atomic_write
+from dipbook.store.schema import DRILL
 from dipbook_app import demo
 from dipbook_app.cli.opening import start_log
 from dipbook_app.clock import Clock
 from dipbook_app.desk import Desk
 from dipbook_app.drafts import Drafts
+from dipbook_app.drilling.drills import Drills
 from dipbook_app.log_check import LogCheck
 from dipbook_app.pages.connections import ConnectionsPage
 from dipbook_app.pages.limits import LimitsPage
@@ -60,6 +62,7 @@ class Program(QObject):
         self.window.demo_wanted.connect(self.open_demo)
         self.window.file_wanted.connect(lambda path: self.open_file(Path(path)))
         self.window.last_wanted.connect(self.open_last)
+        self.drills = Drills(self)
         self.log_check = LogCheck(self)
         self.log_check.checked.connect(self.window.show_log_wrong)
 
@@ -70,15 +73,21 @@ class Program(QObject):
             self.window.say(f"{path.name} is open already.")
             return True
         try:
-            opened = store.open(path, station="desk", create=False)
+            opened = store.open(path, None, station="desk", create=False)
             try:
-                desk = Desk(opened, self.clock)
+                desk = self.drills.looked_at(opened) if opened.role == DRILL else Desk(opened, self.clock)
             except BaseException:
                 opened.close()
                 raise
         except DipbookError as error:
             self.window.say(str(error), bad=True)
             return False
+        self.show_desk(desk, path)
+        return True
+
+    def show_desk(self, desk: Desk, path: Path) -> None:
+        """Show a desk's log. path: as it was given."""
+        opened = desk.store
         self.close_log()
         self.desk = desk
         drafts = Drafts(desk.drafts_path, desk)
@@ -86,9 +95,11 @@ class Program(QObject):
         pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
                  "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage(),
                  "Rig": RigPage(desk, drafts), "Warnings": WarningsPage(desk)}
+        drill = opened.role == DRILL
+        self.window.show_drill(drill)
         self.window.take(desk, pages, opened.path)
         self.window.say(f"Opened {path.name}.")
-        if desk.situation.records[0].station != demo.STATION:
+        if not drill and desk.situation.records[0].station != demo.STATION:
             self.preferences.change(store=str(path.absolute()), rig=desk.situation.rig.name)
         self.log_check.start(opened.path)
         for remark in opened.remarks:
@@ -98,7 +109,6 @@ class Program(QObject):
                             "Check the log (dipbook verify); look at its Log page for what stood open.", bad=True)
         if drafts.problem:
             self.window.say(drafts.problem, bad=True)
-        return True
 
     def open_last(self) -> None:
         """Go on with the log that was open last; a demo isn't one."""
@@ -167,9 +177,11 @@ class Program(QObject):
 
     def close_log(self) -> None:
         """Let the log go, what is written safely on the disk."""
+        self.drills.let_go()
         desk, self.desk = self.desk, None
         if desk is not None:
             self.log_check.forget()
+            self.window.show_drill(False)
             self.window.take(None, {})
             lost = desk.close()
             if lost:

@@ -18,10 +18,11 @@ from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.following import Following
 from dipbook_app.log_trouble import LogTrouble
-from dipbook_app.page_names import LIMITS, RIG, ROUND, START, TRIP, WARNINGS, WATCH
+from dipbook_app.page_names import DRILL, LIMITS, RIG, ROUND, START, TRIP, WARNINGS, WATCH
 from dipbook_app.page_names import LINE_UP as LINE_UP
 from dipbook_app.page_names import LOG as LOG
 from dipbook_app.pages import watch_actions
+from dipbook_app.pages.drill import DrillPage
 from dipbook_app.pages.start import StartPage
 from dipbook_app.pages.watch import WatchPage
 from dipbook_app.preferences import PreferencesFile
@@ -30,6 +31,8 @@ from dipbook_app.sound import Sound
 from dipbook_app.stylesheet import stylesheet
 from dipbook_app.theme import PALETTES, TEXT_SIZES, Look
 from dipbook_app.unsaved import Unsaved
+from dipbook_app.widgets.drill_bar import DrillBar
+from dipbook_app.widgets.drill_frame import DrillFrame
 from dipbook_app.widgets.rail import Rail
 from dipbook_app.widgets.status_line import StatusLine
 from dipbook_app.widgets.warning_strip import WarningStrip
@@ -98,6 +101,10 @@ class Window(QMainWindow):
         self.status = StatusLine(self._look)
         self.start = StartPage(self._look)
         self.watch = WatchPage(self._look)
+        self.drill = DrillPage(self._look)
+        self.frame = DrillFrame(self._look)
+        self.drill_bar = DrillBar(self._look)
+        self.drill_bar.hide()
         self._stack = QStackedWidget()
         self._pages: dict[str, Any] = {}
         self._throttle = QTimer(self)
@@ -131,10 +138,10 @@ class Window(QMainWindow):
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
         whole.addLayout(top, 1)
+        whole.addWidget(self.drill_bar)
         whole.addWidget(self.status)
-        frame = QWidget()
-        frame.setLayout(whole)
-        self.setCentralWidget(frame)
+        self.frame.setLayout(whole)
+        self.setCentralWidget(self.frame)
 
     def _connect(self) -> None:
         self.rail.asked.connect(self.show_page)
@@ -170,11 +177,12 @@ class Window(QMainWindow):
             self._desk.failed.disconnect(self._on_failed)
         for page in self._pages.values():
             self._stack.removeWidget(page)
-            if page not in (self.start, self.watch):
+            if page not in (self.start, self.watch, self.drill):
                 page.deleteLater()
         self._desk, self._log = desk, log
         self._units = self._newest = self._painted = None
-        self._pages = {START: self.start} if desk is None else {WATCH: self.watch, **pages, START: self.start}
+        self._pages = {START: self.start, DRILL: self.drill} if desk is None else {
+            WATCH: self.watch, **pages, DRILL: self.drill, START: self.start}
         for page in self._pages.values():
             self._stack.addWidget(page)
         self.rail.show_pages(tuple(self._pages))
@@ -229,11 +237,16 @@ class Window(QMainWindow):
         self.show_page(kept if kept in self._pages else WATCH)
         self.show_situation(desk.situation)
 
+    def show_drill(self, drill: bool) -> None:
+        """drill: the log is a drill's: hatched all around, with the word DRILL on every page. Before ``take``."""
+        self.frame.show_drill(drill)
+        self.drill_bar.setVisible(drill)
+
     def show_situation(self, situation: Situation) -> None:
         """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""
         if self._units is None or self._units.rig is not situation.rig:
             self._units = DisplayUnits(situation.rig, self._preferences.now.unit_set)
-            names = (self._log.name if self._log else "", rig_name(situation.rig), "Dipbook")
+            names = ("DRILL" if self.frame.drill else "", self._log.name if self._log else "", rig_name(situation.rig), "Dipbook")
             self.setWindowTitle(" – ".join(name for name in names if name))
         self._newest = situation
         warnings = (*situation.warnings, *self._trouble.views(situation))

@@ -9,7 +9,8 @@ from PySide6.QtGui import QKeySequence, QShortcut
 
 from dipbook.entries.kinds import HANDOVER
 from dipbook_app import unsaved
-from dipbook_app.page_names import LIMITS, OWN_KEYS, WARNINGS
+from dipbook_app.page_names import DRILL, LIMITS, OWN_KEYS, WARNINGS
+from dipbook_app.widgets.drill_bar import ASIDE, CALLS, MORE
 
 if TYPE_CHECKING:
     from dipbook_app.window import Window
@@ -47,5 +48,8 @@ def add_keys(window: Window) -> None:
         keys[f"Ctrl+{place + 1}"] = lambda k=place: window.show_place(k)  # type: ignore[misc]
     for place in range(STOPS):
         keys[f"Ctrl+Shift+{place + 1}"] = lambda k=place: window.stop_place(k)  # type: ignore[misc]
+    keys[OWN_KEYS[DRILL]] = lambda: window.show_page(DRILL)
+    for action in (*CALLS, *ASIDE, *MORE):
+        keys[action.key] = lambda name=action.name: window.drill_bar.press(name)  # type: ignore[misc]
     for key, act in keys.items():
         QShortcut(QKeySequence(key), window).activated.connect(act)

@@ -17,14 +17,15 @@ import numpy as np
 from dipbook.books.effective import Effective, effective
 from dipbook.entries.words import LABELS
 from dipbook.errors import ImportFileError
-from dipbook.exchange import any_file
+from dipbook.exchange import any_file, sheets
 from dipbook.exchange import entries as entries_file
 from dipbook.exchange import readings as readings_file
 from dipbook.exchange.foreign import NOTHING_SAID, Foreign
 from dipbook.exchange.mapping import Mapping as ColumnMapping
 from dipbook.exchange.mapping_file import as_text
 from dipbook.findings import Finding
-from dipbook.records import SAMPLES, WARNING, Draft, Record
+from dipbook.invented import is_marked, is_marked_file
+from dipbook.records import RIG, SAMPLES, WARNING, Draft, Record
 from dipbook.rig.model import Rig
 
 FUTURE_MS = 90_000
@@ -129,6 +130,8 @@ def read(readings: File | None, entries: File | None, rig: Rig, records: Sequenc
     findings: list[Finding] = []
     counts: list[Count] = []
     taken: any_file.Taken | None = None
+    if strange := [f for f in (_strange(file, records) for file in (readings, entries) if file is not None) if f]:
+        return Importable((), tuple(strange), (), max((r.seq for r in records), default=0))
     if readings is not None:
         step(f"Reading {readings.name} …")
         taken = any_file.take(readings.data, readings.name, rig, said, good_rows_only=good_rows_only)
@@ -160,6 +163,25 @@ def read(readings: File | None, entries: File | None, rig: Rig, records: Sequenc
         return made_of
     return replace(made_of, other=taken.other, first=_first(taken.file), could_leave_out=taken.could_leave_out,
                    left_out=taken.left_out.count if taken.left_out else 0)
+
+
+def _strange(file: File, records: Sequence[Record]) -> Finding | None:
+    """Why a file doesn't belong in the log: a drill's in that of a watch, or the other way; None where it does."""
+    drill = any(r.kind == RIG and is_marked(str(r.payload.get("text", ""))) for r in records)
+    if is_of_drill(file) == drill:
+        return None
+    what = ("this file carries no drill's mark, and this log is a drill's: nothing of the real well belongs in it"
+            if drill else "this file comes from a training drill (its first line says so): nothing of a drill goes "
+                          "into the log of a watch")
+    return Finding(what, code="drill", severity="error", file=file.name, line=1, kept=False)
+
+
+def is_of_drill(file: File) -> bool:
+    """True if a file comes from a training drill. file: as loaded, a table or a workbook."""
+    if not sheets.is_workbook(file.data):
+        return is_marked_file(file.data)
+    return any(is_marked(",".join(cell for row in sheet.rows[:ROWS_SHOWN] for cell in row))
+               for sheet in sheets.load(file.data, file.name)[0])
 
 
 def still_stands(read_before: Importable, records: Sequence[Record]) -> tuple[tuple[Draft, ...], tuple[Finding, ...]]:

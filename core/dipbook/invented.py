@@ -4,7 +4,8 @@ from __future__ import annotations
 
 MARK = "# INVENTED: a training drill, no real well."
 """First line of every file that a drill writes."""
-_WORDS = MARK.removeprefix("# ")
+_WORDS = "INVENTED: a training drill"
+"""Of the mark, up to its comma: a spreadsheet may make another sign of that."""
 WITHIN = 4096
 """The mark stands in the first bytes of a file: a spreadsheet may have put a sign or two before it."""
 

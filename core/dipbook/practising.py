@@ -92,8 +92,8 @@ def write(done: Done, folder: Path) -> tuple[Path, ...]:
     """
     session, rig = done.session, done.rig.rig
     files = {"rig.toml": f"{MARK} The rig that it ran on:\n{done.rig.text}".encode(),
-             "readings.csv": _readings(session, rig),
-             "entries.csv": _marked(entries_written.written(_records(session.entries), rig.decimal)),
+             "readings.csv": readings_file(session, session.readings, rig),
+             "entries.csv": _marked(entries_written.written(records_of(session.entries), rig.decimal)),
              "truth.csv": drill_folder.truth_file(session.truths)}
     trips = {"trip-out.csv": True, "trip-in.csv": False}
     files |= {name: _trip(session, rig, out) for name, out in trips.items()
@@ -129,27 +129,29 @@ def _number(value: float, decimal: str) -> str:
     return format(Decimal(repr(float(value))), "f").replace(".", decimal)
 
 
-def _readings(session: Session, rig: Rig) -> bytes:
-    """One row a round, each tank by the unit of its level."""
-    unit = _level_unit(rig)
+def readings_file(session: Session, readings: Iterable[Reading], rig: Rig) -> bytes:
+    """Readings as a file: one row a round, each tank by the unit of its level. session: whose gauges they are of.
+    readings: of it. rig: that it runs on."""
+    unit = level_unit(rig)
     walked = session.walk_ms > 0
     header = ["time"]
     for tank in rig.tanks:
         header += [f"{tank.name} [{unit}]", *([f"{tank.name} time"] if walked else [])]
     rows: list[list[str]] = []
-    for reading in session.readings:
+    for reading in readings:
         row = [rfc3339(reading.t_ms)]
         for tank in rig.tanks:
             dip = reading.dips.get(tank.name)
-            row.append("" if dip is None else _dip(dip, unit, session, rig.decimal))
+            row.append("" if dip is None else as_read(dip, unit, session, rig.decimal))
             if walked:
                 row.append("" if dip is None else rfc3339(reading.at_ms[tank.name]))
         rows.append([*row, *_depths(reading, rig)])
     return _marked(writing.write([*header, "bit depth [m]", "hole depth [m]"], rows))
 
 
-def _dip(dip_m: float, unit: str, session: Session, decimal: str) -> str:
-    """A dip as its gauge shows it: as fine as the gauge reads, with all digits where that isn't said."""
+def as_read(dip_m: float, unit: str, session: Session, decimal: str) -> str:
+    """A dip as its gauge shows it: as fine as the gauge reads, with all digits where that isn't said. dip_m: of a tank
+    in its own datum [m]. unit: that it is written in. session: whose gauges. decimal: sign."""
     value = to_unit(dip_m, unit)
     return _number(round(value, 4) if session.gauges.how.number_or("step", 0.0) else value, decimal)
 
@@ -158,13 +160,14 @@ def _depths(reading: Reading, rig: Rig) -> list[str]:
     return [_number(depth, rig.decimal) for depth in (max(0.0, reading.bit_m), reading.hole_m)]
 
 
-def _level_unit(rig: Rig) -> str:
+def level_unit(rig: Rig) -> str:
+    """The unit in which a drill writes levels. rig: that it runs on."""
     unit = rig.units.get("level", "m")
     return "ft" if unit == FEET_INCHES else unit
 
 
-def _records(entries: Iterable[Entry]) -> list[Record]:
-    """Entries as a log would hold them."""
+def records_of(entries: Iterable[Entry]) -> list[Record]:
+    """Entries as a log would hold them, by time. entries: of the crew."""
     found: list[Record] = []
     for n, entry in enumerate(sorted(entries, key=lambda e: e.t_ms), 1):
         fields = {field.name.replace("_", " "): field.key for field in BY_NAME[entry.kind].fields}
@@ -178,9 +181,9 @@ def _records(entries: Iterable[Entry]) -> list[Record]:
 
 def _trip(session: Session, rig: Rig, out: bool) -> bytes:
     """The sheet of the trip out, or of the trip in."""
-    unit = _level_unit(rig)
+    unit = level_unit(rig)
     rows = [row for row in session.trip_rows if row.out is out]
     header = ("time", "kind", "stand", "bit depth [m]", f"{rows[0].tank} [{unit}]", "from")
     return _marked(writing.write(header, [
         (rfc3339(r.t_ms), r.kind, str(r.stand), _number(max(0.0, r.bit_m), rig.decimal),
-         "" if r.dip_m is None else _dip(r.dip_m, unit, session, rig.decimal), r.source) for r in rows]))
+         "" if r.dip_m is None else as_read(r.dip_m, unit, session, rig.decimal), r.source) for r in rows]))

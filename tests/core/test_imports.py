@@ -11,7 +11,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "dipbook"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("debriefing",),
+    ("debriefing", "drill_run"),
     ("channels", "checking", "importing", "practising", "reports", "tripping"),
     ("drill_folder",),
     ("composing",),

@@ -22,6 +22,7 @@ ICONS = {
     "Connections": "mdi6.chart-bell-curve-cumulative",
     "Rig": "mdi6.storage-tank-outline",
     "Warnings": "mdi6.bell-outline",
+    "Drill": "mdi6.school-outline",
 }
 """Material Design Icons, through QtAwesome."""
 COUNTED = 9

@@ -169,8 +169,8 @@ def _trip_ends(session: Session) -> None:
 
 
 def _row(session: Session, kind: str, stand: int, tank: str, *, out: bool, source: str = "") -> None:
-    """The gauges are read, and the trip's sheet has a row of it."""
-    dips = session.read().dips
+    """The gauges are read, and the trip's sheet has a row of it; where somebody walks, the trip tank's alone."""
+    dips = session.read((tank,) if session.walk_ms else ()).dips
     session.trip_rows.append(TripRow(session.t_ms, kind, stand, session.well.bore.bit_m, tank, dips.get(tank), source,
                                      out))
 

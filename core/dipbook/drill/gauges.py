@@ -22,21 +22,22 @@ class Gauges:
     drifts: dict[str, tuple[float, float]] = field(default_factory=dict)
     streams: dict[str, random.Random] = field(default_factory=dict)
 
-    def dip(self, tank: Tank, volume_m3: float, now_s: float) -> float | None:
+    def dip(self, tank: Tank, volume_m3: float, now_s: float, *, faults: bool = True) -> float | None:
         """What the gauge of a tank says, in its own datum [m]; None where that would be less than nothing.
 
-        tank: whose. volume_m3: in it [m3]. now_s: since the start [s].
+        tank: whose. volume_m3: in it [m3]. now_s: since the start [s]. faults: False for a stick, which neither stands
+        still nor drifts.
         """
-        level = self._level(tank, volume_m3, now_s)
-        held = self.stuck.get(tank.name)
+        level = self._level(tank, volume_m3, now_s, faults)
+        held = self.stuck.get(tank.name) if faults else None
         if held is not None:
             self.stuck[tank.name] = level = level if held != held else held
         dip = float(tank.dip_of_level(level))
         return dip if dip >= 0.0 else None
 
-    def _level(self, tank: Tank, volume_m3: float, now_s: float) -> float:
+    def _level(self, tank: Tank, volume_m3: float, now_s: float, faults: bool) -> float:
         level = float(tank.level(volume_m3))
-        since, rate = self.drifts.get(tank.name, (0.0, 0.0))
+        since, rate = self.drifts.get(tank.name, (0.0, 0.0)) if faults else (0.0, 0.0)
         level += rate * (now_s - since)
         height = self.ripples.get(tank.name, self.how.number_or("ripple", 0.0))
         if height:

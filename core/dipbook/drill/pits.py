@@ -25,6 +25,7 @@ class Pits:
     where the returns go: ACTIVE, a tank, or OUTSIDE. lines_m3: held in lines at flow; transit_m3: on its way down the
     flow line; equipment_m3: in solids-control equipment. in_m3, gone_m3: brought in and gone so far. spilled_m3: of
     what is gone, over brims. empty: why it can't go on, "" while it can.
+    runs_m3_s: down the flow line in the last step [m3/s].
     """
 
     rig: Rig
@@ -41,6 +42,7 @@ class Pits:
     off_s: float | None = None
     top_m3: float = 0.0
     diverted: dict[str, float] = field(default_factory=dict)
+    runs_m3_s: float = 0.0
 
     @property
     def total_m3(self) -> float:
@@ -105,6 +107,7 @@ class Pits:
             arrives = self.transit_m3 + volume_m3 - left
             self.transit_m3 = left
         arrives -= self._lines(dt_s, flow_m3_s)
+        self.runs_m3_s = arrives / dt_s
         parts = {tank: share * arrives for tank, share in self.diverted.items() if arrives > 0.0}
         for tank, part in parts.items():
             self.put(tank, part)

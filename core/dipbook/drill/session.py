@@ -6,7 +6,7 @@ happens begins, then the gauges are read.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from dipbook.drill.gauges import Gauges
@@ -73,7 +73,8 @@ class Happening:
 class Session:
     """rig; well; gauges; begin_ms: of the start [UTC ms]. every_ms: between readings; walk_ms: from tank to tank.
     step_ms: longest step. now_ms: since the start. ended: why it can't go on, "" while it can. kinds: of all that
-    happens in it. over_ms: when the crew's work was done, None before."""
+    happens in it. over_ms: when the crew's work was done, None before. sticks: the tanks are dipped by hand, and no
+    fault of a gauge shows."""
 
     rig: Rig
     well: Well
@@ -100,6 +101,7 @@ class Session:
     shown: set[str] = field(default_factory=set)
     over_ms: int | None = None
     kinds: tuple[str, ...] = ()
+    sticks: bool = False
 
     @property
     def pits(self) -> Pits:
@@ -125,21 +127,23 @@ class Session:
         self.truths.append(Truth(self.t_ms, w.came_m3, w.lost_m3, w.returned_m3, w.column.influx_m3, event,
                                  w.liquid_out_m3))
 
-    def read(self) -> Reading:
-        """Read the gauges, each tank when the crew come to it."""
+    def read(self, only: Sequence[str] = (), *, walked: bool = True) -> Reading:
+        """Read the gauges, each tank when the crew come to it. only: these tanks; all if none are named. walked: False
+        where somebody stands beside each."""
         found = Reading(self.t_ms, self.well.bore.bit_m, self.well.hole_m)
         self.readings.append(found)
-        for n, tank in enumerate(self.rig.tanks):
-            at = self.now_ms + n * self.walk_ms
+        for n, name in enumerate(t.name for t in self.rig.tanks if not only or t.name in only):
+            at = self.now_ms + (n * self.walk_ms if walked else 0)
             if at == self.now_ms:
-                self._dip(tank.name, found)
+                self._dip(name, found)
             else:
-                self.to_dip.append((at, tank.name, found))
+                self.to_dip.append((at, name, found))
         self.tell()
         return found
 
     def _dip(self, name: str, into: Reading) -> None:
-        into.dips[name] = self.gauges.dip(self.rig.tank(name), self.pits.volumes[name], self.now_ms / 1000.0)
+        into.dips[name] = self.gauges.dip(self.rig.tank(name), self.pits.volumes[name], self.now_ms / 1000.0,
+                                         faults=not self.sticks)
         into.at_ms[name] = self.t_ms
 
     def pump(self, flow_m3_s: float) -> None:
@@ -219,13 +223,17 @@ class Session:
                 self.signs.append(Sign(kind, event, self.t_ms))
                 self.tell(f"{event}: begins to flow" if kind == "gain" else f"{event}: begins")
 
-    def flow_check(self) -> None:
-        """The trainee stops the work: pumps off, and what the well does then is watched. The influx goes on."""
+    def stop(self) -> None:
+        """The trainee stops the work: pumps off. The influx goes on."""
         if self.held_up is None:
             doing = next((str(e.values["activity"]) for e in reversed(self.entries) if e.kind == "activity"), "static")
             self.held_up = Work(self.program, self.spell, self.spell_left_ms, self.well.asked_m3_s, doing)
         self.program, self.spell_left_ms, self.over_ms = iter(()), 0, None
         self.pump(0.0)
+
+    def flow_check(self) -> None:
+        """The work is stopped, and what the well does then is watched."""
+        self.stop()
         self.log("activity", activity="static", remark="flow check")
         self.tell("flow check")
 

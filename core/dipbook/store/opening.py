@@ -18,20 +18,20 @@ from dipbook.store.store import NOTHING_CHANGED, Store
 SCHEME = "sqlite:///"
 
 
-def open(path_or_url: str | Path, role: str = "watch", *, station: str = "", write: bool = True,
+def open(path_or_url: str | Path, role: str | None = schema.WATCH, *, station: str = "", write: bool = True,
          create: bool = True, created_ms: int | None = None) -> Store:
     """Open a log, or make a new one.
 
     path_or_url: the file, or ``sqlite:///`` and the file. role: "watch" or "drill"; it must be what the
-    file's header says. station: who writes, stamped on each record. write: False to read only, beside a
-    writer if there is one. create: False if the file must be there. created_ms: the desk's clock [UTC ms],
-    kept in a new header.
+    file's header says. None: whichever that is, for whoever then asks the store what it is; a new log is a
+    watch's. station: who writes, stamped on each record. write: False to read only, beside a writer if there is
+    one. create: False if the file must be there. created_ms: the desk's clock [UTC ms], kept in a new header.
 
     Raises StoreBusyError if another program has it open for writing, StoreNewerError if a newer version made
     it, StoreDamagedError if it is no log or damaged, StoreError for the rest, each with what to do.
     ValueError for a role that doesn't exist.
     """
-    if role not in schema.ROLES:
+    if role is not None and role not in schema.ROLES:
         raise ValueError(f"role is one of {schema.ROLES}, not {role!r}")
     path = _path(path_or_url)
     with in_words(path, "Opening the log", NOTHING_CHANGED):
@@ -51,7 +51,7 @@ def open(path_or_url: str | Path, role: str = "watch", *, station: str = "", wri
         lock = _lock(path) if write else None
         try:
             if not there:
-                _make(path, role, created_ms)
+                _make(path, role or schema.WATCH, created_ms)
             return _opened(path, role, station, lock)
         except BaseException:
             if lock is not None:
@@ -114,7 +114,7 @@ def _remove(building: Path) -> None:
         building.with_name(name).unlink(missing_ok=True)
 
 
-def _opened(path: Path, role: str, station: str, lock: BaseFileLock | None) -> Store:
+def _opened(path: Path, role: str | None, station: str, lock: BaseFileLock | None) -> Store:
     engine = sqlite.engine(path, "write") if lock is not None else _reader(path)
     try:
         with engine.connect() as connection:
@@ -160,12 +160,15 @@ def _not_a_log(path: Path) -> StoreDamagedError:
                              "Choose another file.")
 
 
-def _check(header: dict[str, str], revision: str, role: str, path: Path) -> None:
+def _check(header: dict[str, str], revision: str, role: str | None, path: Path) -> None:
     if header["format"] != schema.FORMAT or revision not in schema.REVISIONS:
         raise StoreNewerError(
             f"This log was written by a newer Dipbook: {path}. {NOTHING_CHANGED} "
             "Install that version or a later one; this one must not write to it, nor guess what it says.")
-    if header.get("role") != role:
+    if header.get("role") not in schema.ROLES:
+        raise StoreDamagedError(f"This log doesn't say whether it is a watch's or a drill's: {path}. {NOTHING_CHANGED} "
+                                "Go on from a backup.")
+    if role is not None and header["role"] != role:
         raise StoreError(f"This is the log of a {header.get('role')}, not of a {role}: {path}. "
                          f"{NOTHING_CHANGED} Open it as a {header.get('role')}, or choose another file.")
 

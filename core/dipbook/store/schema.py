@@ -27,7 +27,8 @@ REVISIONS = ("0001",)
 """Every schema this version can read, oldest first. The same list as migrations/versions (a test
 compares)."""
 
-ROLES = ("watch", "drill")
+WATCH, DRILL = "watch", "drill"
+ROLES = (WATCH, DRILL)
 """What a log is for; a drill's log is never opened as a watch's, nor the other way."""
 
 metadata = MetaData(naming_convention={

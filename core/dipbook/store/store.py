@@ -17,10 +17,11 @@ from sqlalchemy import Connection, Engine, exists, insert, select, update
 
 from dipbook.errors import StoreDamagedError, StoreError
 from dipbook.findings import Finding
-from dipbook.records import SAMPLES, Block, Draft, Record
+from dipbook.invented import is_marked
+from dipbook.records import RIG, SAMPLES, Block, Draft, Record
 from dipbook.store import backup, chain, reading, rows, verify
 from dipbook.store.failures import in_words
-from dipbook.store.schema import block, dip, log_head, record
+from dipbook.store.schema import DRILL, block, dip, log_head, record
 
 NOTHING_STORED = "Nothing of it was stored; everything stored before is as it was."
 NOTHING_CHANGED = "Nothing was changed."
@@ -116,6 +117,7 @@ class Store:
             return Imported(self._add(connection, (own, *drafts)))
 
     def _add(self, connection: Connection, drafts: Sequence[Draft]) -> tuple[Record, ...]:
+        _check_rigs(self.role, drafts)
         seq = connection.execute(select(log_head.c.seq).with_for_update()).scalar_one()
         prev_hash = self._last_hash(connection, seq)
         uids = [d.uid or str(uuid.uuid4()) for d in drafts]
@@ -222,6 +224,16 @@ class Store:
         with (in_words(self.path, doing, kept), self._engine.connect() as connection,
               connection.execution_options(writes=writes).begin()):
             yield connection
+
+
+def _check_rigs(role: str, drafts: Sequence[Draft]) -> None:
+    """A drill's rig stands in no watch's log, and the other way: by it files are told to be of a drill."""
+    for draft in drafts:
+        if draft.kind == RIG and is_marked(str(draft.payload.get("text", ""))) != (role == DRILL):
+            raise StoreError(
+                f"This rig file isn't a drill's, and this log is. {NOTHING_STORED}" if role == DRILL else
+                f"This rig file comes from a training drill: it doesn't belong in the log of a watch. {NOTHING_STORED} "
+                "Adopt the rig's own file.")
 
 
 def _check_uids(connection: Connection, uids: Sequence[str]) -> None:

@@ -1,0 +1,95 @@
+"""Where drills are kept, whether one may begin here, and its log as it begins."""
+
+from __future__ import annotations
+
+import re
+import time
+from pathlib import Path
+from random import SystemRandom
+
+from platformdirs import user_data_path
+
+from dipbook import drill_run, practising, store
+from dipbook.drill_folder import LOG, RIG
+from dipbook.drill_run import Choice, DrillRun
+from dipbook.errors import DrillError
+from dipbook.store import Store
+from dipbook.store.beside import atomic_write
+from dipbook.store.schema import DRILL
+from dipbook_app import demo
+from dipbook_app.cli.drills import DEMO_RIG
+from dipbook_app.desk import Desk
+
+STATION = "drill"
+LARGEST_SEED = 999_999
+
+
+def drills_folder() -> Path:
+    """Where a person's drills are kept on this computer."""
+    return user_data_path("dipbook", appauthor=False) / "drills"
+
+
+def refused(desk: Desk | None) -> str:
+    """Why no drill may begin beside the log that is open, "" where one may. desk: of it, None without a log."""
+    if desk is None or desk.store.role == DRILL or desk.situation.records[0].station == demo.STATION:
+        return ""
+    name = desk.store.path.name
+    if desk.on_watch:
+        return (f"No drill is begun while {desk.on_watch} is on watch of {name}: its warnings could be taken for the "
+                "drill's, or the drill's for the well's. Practise on another computer, or hand over the watch and take "
+                "the name off it (Ctrl+W) first.")
+    if desk.situation.warnings:
+        return (f"No drill is begun while a warning is open in {name}. Answer it and close it first (Warnings, "
+                "Shift+F8).")
+    return ""
+
+
+def drawn_seed() -> int:
+    """A seed that nobody chose."""
+    return SystemRandom().randint(1, LARGEST_SEED)
+
+
+def begin(choice: Choice, into: Path | None = None) -> tuple[DrillRun, Store]:
+    """A drill at its start and its own log, with the rig and the start in it. choice: scenario "" for one that the seed
+    draws. into: where drills are kept, None for the person's own folder. Raises DipbookError, and then nothing is kept
+    open."""
+    ids = [path.stem for path in practising.scenarios()]
+    if not choice.scenario:
+        choice = Choice(drill_run.shuffled(ids, choice.seed), choice.seed, choice.sealed, choice.trainee,
+                        choice.instructor, choice.mode)
+    path = practising.find(choice.scenario)
+    scenario, doc = practising.load(path, demo.folder() / DEMO_RIG)
+    run = drill_run.begin(choice, scenario, path.read_text(encoding="utf-8"), doc)
+    place = _new_folder(drills_folder() if into is None else into)
+    atomic_write(place / RIG, run.doc.text)
+    opened = store.open(place / LOG, DRILL, station=STATION, created_ms=round(time.time() * 1000))
+    try:
+        opened.append(run.begun())
+    except BaseException:
+        opened.close()
+        raise
+    return run, opened
+
+
+def _new_folder(into: Path) -> Path:
+    """A folder that isn't there yet, named by the time: nothing of it tells the scenario."""
+    stamp = time.strftime("%Y-%m-%d %H-%M-%S")
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+        taken = {p.name for p in into.iterdir()}
+        n, name = 1, f"drill {stamp}"
+        while name in taken:
+            n += 1
+            name = f"drill {stamp} {n}"
+        (into / name).mkdir()
+    except OSError as error:
+        raise DrillError(f"The drill's folder can't be made in {into} ({error.strerror or error}). No drill was "
+                         "begun.") from None
+    return into / name
+
+
+def seed_of(text: str) -> int | None:
+    """A seed as typed: a whole number, or blank for one that is drawn; None for anything else. text: as typed."""
+    if not text.strip():
+        return drawn_seed()
+    return int(text) if re.fullmatch(r"\s*\d{1,9}\s*", text) else None

@@ -1,0 +1,177 @@
+"""The Drill page: choose a training drill and begin it; while one is under way, what it is; afterwards where it lies."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFormLayout,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from dipbook.cautions import CAUTION
+from dipbook.drill_folder import DIPS, SENSORS
+from dipbook.drill_run import Choice
+from dipbook_app.drilling.beginning import seed_of
+from dipbook_app.theme import Look
+from dipbook_app.widgets.drop_list import DropList
+
+ANY = "Any of them"
+ANY_TRAINS = "One that the seed draws: you are told at the end which it was"
+BY_SENSORS, BY_DIPS = "by sensors, each minute", "by dips: a round costs the time to walk it"
+WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, on an invented rig and well. Everything in it is "
+              "invented, every page of it is hatched and says DRILL, and nothing of it reaches a real log. The rig's own "
+              "well-control procedures govern, not this.")
+
+
+class DrillPage(QWidget):
+    """begin_wanted(Choice): begin this drill. debrief_wanted(Path): go through the finished drill in this folder."""
+
+    begin_wanted = Signal(object)
+    debrief_wanted = Signal(object)
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._ids: tuple[str, ...] = ()
+        self._folder: Path | None = None
+        title = QLabel("Training drill")
+        title.setProperty("part", "title")
+        what = QLabel(WHAT_IT_IS)
+        what.setWordWrap(True)
+        what.setProperty("part", "soft")
+        self.table = QTableWidget(0, 2)
+        self.table.setHorizontalHeaderLabels(["Drill", "What it trains"])
+        self.table.verticalHeader().hide()
+        self.table.setSelectionBehavior(QTableWidget.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QTableWidget.SelectionMode.SingleSelection)
+        self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
+        self.table.setTabKeyNavigation(False)
+        self.table.setWordWrap(True)
+        self.table.setAccessibleName("Drills")
+        header = self.table.horizontalHeader()
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        header.sectionResized.connect(lambda *_: self.table.resizeRowsToContents())
+        self.trainee, self.instructor, self.seed = QLineEdit(), QLineEdit(), QLineEdit()
+        self.seed.setPlaceholderText("drawn")
+        self.sealed = QCheckBox("Keep the seed from the trainee until the end")
+        self.mode = DropList()
+        self.mode.addItems([BY_SENSORS, BY_DIPS])
+        self.start = QPushButton("Start the drill\nCtrl+Return")
+        self.start.setProperty("part", "big")
+        self.start.clicked.connect(self.begin)
+        self.debrief = QPushButton("Go through it\nCtrl+Shift+Return")
+        self.debrief.setProperty("part", "big")
+        self.debrief.clicked.connect(self._go_through)
+        self.words = QLabel()
+        self.words.setWordWrap(True)
+        self.words.setProperty("part", "strong")
+        self.words.setTextFormat(Qt.TextFormat.PlainText)
+        caution = QLabel(CAUTION)
+        caution.setProperty("part", "soft")
+        caution.setWordWrap(True)
+        self.asks = QWidget()
+        self._build(title, what, caution)
+        for key, do in (("Ctrl+Return", self.begin), ("Ctrl+Shift+Return", self._go_through)):
+            shortcut = QShortcut(QKeySequence(key), self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            shortcut.activated.connect(do)
+        self.setFocusProxy(self.table)
+        self.debrief.hide()
+        self.set_look(look)
+
+    def _build(self, title: QLabel, what: QLabel, caution: QLabel) -> None:
+        form = QFormLayout(self.asks)
+        form.setContentsMargins(0, 0, 0, 0)
+        for words, field in (("Trainee", self.trainee), ("Instructor", self.instructor),
+                             ("Seed, a whole number", self.seed), ("", self.sealed), ("Tanks are read", self.mode)):
+            form.addRow(words, field)
+        buttons = QVBoxLayout()
+        buttons.addWidget(self.start)
+        buttons.addWidget(self.debrief)
+        buttons.addStretch(1)
+        below = QHBoxLayout()
+        below.setSpacing(24)
+        below.addWidget(self.asks, 1)
+        below.addLayout(buttons)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(16, 10, 16, 8)
+        for part in (title, what):
+            column.addWidget(part)
+        column.addWidget(self.table, 1)
+        column.addLayout(below)
+        column.addWidget(self.words)
+        column.addWidget(caution)
+
+    def set_look(self, look: Look) -> None:
+        """Take on new sizes."""
+        self.start.setMinimumWidth(look.mm(52))
+        self.table.resizeRowsToContents()
+
+    def show_situation(self, situation: Any) -> None:
+        """Nothing here comes of the log."""
+
+    def show_scenarios(self, scenarios: tuple[tuple[str, str, str], ...]) -> None:
+        """scenarios: (id, name, what it trains), as listed."""
+        rows = (("", ANY, ANY_TRAINS), *scenarios)
+        self._ids = tuple(row[0] for row in rows)
+        self.table.setRowCount(len(rows))
+        for n, (_, name, trains) in enumerate(rows):
+            for column, text in enumerate((name, trains)):
+                self.table.setItem(n, column, QTableWidgetItem(text))
+        self.table.selectRow(0)
+        self.table.resizeRowsToContents()
+
+    def choose(self, scenario: str) -> None:
+        """Choose a drill. scenario: its id, "" for any."""
+        self.table.selectRow(self._ids.index(scenario))
+
+    def begin(self) -> None:
+        """Begin the drill that is chosen."""
+        if not self.start.isEnabled():
+            return
+        seed = seed_of(self.seed.text())
+        if seed is None:
+            self.say("The seed is a whole number of up to nine figures, or blank for one that is drawn.")
+            self.seed.setFocus()
+            return
+        if not self._ids:
+            return
+        self.begin_wanted.emit(Choice(
+            self._ids[max(0, self.table.currentRow())], seed, self.sealed.isChecked(), self.trainee.text().strip(),
+            self.instructor.text().strip(), DIPS if self.mode.currentText() == BY_DIPS else SENSORS))
+
+    def say(self, words: str) -> None:
+        """Say what happened, or why not."""
+        self.words.setText(words)
+
+    def show_under_way(self, words: str) -> None:
+        """A drill is under way: nothing else is begun. words: which, "" while none is."""
+        for part in (self.table, self.asks, self.start):
+            part.setEnabled(not words)
+        self.say(words)
+
+    def show_finished(self, folder: Path | None, words: str) -> None:
+        """folder: of the drill that was finished, None for none. words: what came of it."""
+        self._folder = folder
+        self.debrief.setVisible(folder is not None)
+        self.say(words)
+
+    def _go_through(self) -> None:
+        if self._folder is not None:
+            self.debrief_wanted.emit(self._folder)
+
+
+__all__ = ["SENSORS", "DrillPage"]
