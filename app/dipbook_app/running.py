@@ -21,6 +21,7 @@ from dipbook_app.cli.opening import start_log
 from dipbook_app.clock import Clock
 from dipbook_app.desk import Desk
 from dipbook_app.drafts import Drafts
+from dipbook_app.drilling.debriefs import Debriefs
 from dipbook_app.drilling.drills import Drills
 from dipbook_app.log_check import LogCheck
 from dipbook_app.pages.connections import ConnectionsPage
@@ -63,6 +64,7 @@ class Program(QObject):
         self.window.file_wanted.connect(lambda path: self.open_file(Path(path)))
         self.window.last_wanted.connect(self.open_last)
         self.drills = Drills(self)
+        self.debriefs = Debriefs(self)
         self.log_check = LogCheck(self)
         self.log_check.checked.connect(self.window.show_log_wrong)
 

@@ -237,6 +237,11 @@ class Window(QMainWindow):
         self.show_page(kept if kept in self._pages else WATCH)
         self.show_situation(desk.situation)
 
+    @property
+    def look(self) -> Look:
+        """The look as it is chosen now."""
+        return self._look
+
     def show_drill(self, drill: bool) -> None:
         """drill: the log is a drill's: hatched all around, with the word DRILL on every page. Before ``take``."""
         self.frame.show_drill(drill)

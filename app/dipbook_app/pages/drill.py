@@ -37,10 +37,12 @@ WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, on an in
 
 
 class DrillPage(QWidget):
-    """begin_wanted(Choice): begin this drill. debrief_wanted(Path): go through the finished drill in this folder."""
+    """begin_wanted(Choice): begin this drill. debrief_wanted(Path): go through the finished drill in this folder.
+    past_wanted(): show the drills that were done."""
 
     begin_wanted = Signal(object)
     debrief_wanted = Signal(object)
+    past_wanted = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -75,6 +77,9 @@ class DrillPage(QWidget):
         self.debrief = QPushButton("Go through it\nCtrl+Shift+Return")
         self.debrief.setProperty("part", "big")
         self.debrief.clicked.connect(self._go_through)
+        self.past = QPushButton("Drills done\nCtrl+Shift+H")
+        self.past.setProperty("part", "big")
+        self.past.clicked.connect(self.past_wanted)
         self.words = QLabel()
         self.words.setWordWrap(True)
         self.words.setProperty("part", "strong")
@@ -84,7 +89,8 @@ class DrillPage(QWidget):
         caution.setWordWrap(True)
         self.asks = QWidget()
         self._build(title, what, caution)
-        for key, do in (("Ctrl+Return", self.begin), ("Ctrl+Shift+Return", self._go_through)):
+        for key, do in (("Ctrl+Return", self.begin), ("Ctrl+Shift+Return", self._go_through),
+                        ("Ctrl+Shift+H", self.past_wanted.emit)):
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(do)
@@ -101,6 +107,7 @@ class DrillPage(QWidget):
         buttons = QVBoxLayout()
         buttons.addWidget(self.start)
         buttons.addWidget(self.debrief)
+        buttons.addWidget(self.past)
         buttons.addStretch(1)
         below = QHBoxLayout()
         below.setSpacing(24)
