@@ -67,3 +67,19 @@ def test_a_drill_is_done_ended_and_gone_through(program: Program) -> None:
     assert not page.debrief_shown
     QTest.keyClick(page.history.table, key.Key_Escape)
     assert not page.isVisible()
+
+
+def test_a_drill_that_was_ended_at_once_is_gone_through_too(program: Program) -> None:
+    assert program.drills.begin(Choice("nothing", 1, True, "", "", "dips"))
+    assert program.drills.driver is not None
+    folder = program.drills.driver.folder
+    program.drills.end()
+    assert program.debriefs.open(folder)
+    view = program.debriefs.page.view
+    view.next_reading()
+    view.show_truth()
+    view.tick()
+    assert "No reading yet" in view.now.text()
+    assert "The well did nothing in this drill" in dict(view.readings())["What was done"]
+    view.ask_record()
+    assert (folder / "record.pdf").is_file()

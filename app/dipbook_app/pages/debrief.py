@@ -42,7 +42,7 @@ class DebriefPage(QWidget):
         self._both.addWidget(self.history)
         self._both.addWidget(self.view)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setContentsMargins(12, 4, 12, 4)
         layout.addWidget(self._both)
         self.view.closed.connect(self._back)
         self.view.record_wanted.connect(self._record)
