@@ -50,13 +50,6 @@ STYLE = "fusion"
 
 
 @runtime_checkable
-class Looking(Protocol):
-    """Whatever draws by hand and wants to know the colours."""
-
-    def set_look(self, look: Look) -> None: ...
-
-
-@runtime_checkable
 class Unit(Protocol):
     """A page that shows quantities in a chosen set of units."""
 
@@ -476,8 +469,8 @@ class Window(QMainWindow):
 
     def _dress(self) -> None:
         for child in self.findChildren(QWidget):
-            if callable(getattr(child, "set_look", None)):
-                child.set_look(self._look)
+            if (set_look := getattr(child, "set_look", None)) is not None:
+                set_look(self._look)
 
     def _fit_screen(self, frame: QMargins) -> None:
         """As large as wanted, and with its frame inside what the desktop leaves free of the screen. frame [px]."""
