@@ -74,8 +74,8 @@ def waiting_words(s: Situation) -> dict[str, str]:
     for limit, warning in waiting_on(s):
         others = [OTHER_WORDS[part] for part in warning.waits if part in OTHER_WORDS]
         if isclose(warning.limit, limit.value):
-            found[limit.name] = (f"{limit.name}: what is set for {' and '.join(others)} waits until the warning is closed; "
-                                 "it stands on what was stricter.")
+            found[limit.name] = (f"{limit.name}: what is set for {' and '.join(others)} waits until the warning is "
+                                 "closed; it stands on what was stricter.")
         else:
             found[limit.name] = (f"{limit.name}: {value_words(limit, s.rig)} waits until the warning is closed; it "
                                  f"stands on {warning_value(warning, units, warning.limit)}.")
@@ -106,9 +106,9 @@ def other_lines(now: Standing, s: Situation) -> tuple[str, ...]:
             lines.append(f"Waits: {limit.name}, {value_words(limit, s.rig)}. Until its warning is closed the stricter "
                          f"{warning_value(w, units, w.limit)} acts.")
     lines += [f"Out of service: {limit.name}, since {units.time_near(x.since_ms, s.now_ms)}, {x.by}: "
-              f"{sentence(x.why)} Instead: {sentence(x.instead)}" for limit, x in now.out]
+              f"{x.why.rstrip('.')}. Instead: {x.instead.rstrip('.')}." for limit, x in now.out]
     lines += [f"Shelved: {limit.name}, until {units.time_near(x.until_ms or s.now_ms, s.now_ms)}, {x.by}: "
-              f"{sentence(x.why)}" for limit, x in now.shelved]
+              f"{x.why.rstrip('.')}." for limit, x in now.shelved]
     if now.other:
         said = ", ".join(f"{x.name} ({x.activity})" for x in now.other)
         lines.append(f"Not now, for another activity: {said}.")
@@ -119,9 +119,9 @@ def other_lines(now: Standing, s: Situation) -> tuple[str, ...]:
 
 def not_in_force_words(now: Standing) -> str:
     """Those that wait or are set aside, by name, in one sentence; "" for none. now: how the limits stand."""
-    parts = [(tuple(x for x, _ in now.waits), "wait", "waits"), (tuple(x for x, _ in now.out), *["out of service"] * 2),
-             (tuple(x for x, _ in now.shelved), *["shelved"] * 2), (tuple(x for x, _ in now.unread), *["not watched"] * 2)]
-    said = [f"{_names(limits)} ({one if len(limits) == 1 else many})" for limits, many, one in parts if limits]
+    parts = (([x for x, _ in now.waits], "waits"), ([x for x, _ in now.out], "out of service"),
+             ([x for x, _ in now.shelved], "shelved"), ([x for x, _ in now.unread], "not watched"))
+    said = [f"{x.name} ({word})" for limits, word in parts for x in limits]
     return f"Not in force: {', '.join(said)}." if said else ""
 
 

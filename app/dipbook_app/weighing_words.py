@@ -62,7 +62,8 @@ def _too_few(quiet: Quiet, needed_h: float, hours: str, units: DisplayUnits) -> 
     whole = quiet.hours + sum(quiet.ruled_out.values())
     if not whole:
         return f"Not weighed: this log has no two readings yet, and {needed_h:g} quiet hours are needed."
-    said = [f"Not weighed: this log has {hours} quiet hours of {_hours(whole, units)}, and {needed_h:g} are needed."]
+    said = [f"Not weighed: this log has {hours} quiet hours of {_hours(whole, units)}, and {needed_h:g} are "
+            "needed."]
     if quiet.ruled_out:
         said.append("Not quiet: " + "; ".join(f"{_hours(h, units)} h {RULED_OUT[why]}"
                                               for why, h in quiet.ruled_out.items()) + ".")

@@ -271,7 +271,7 @@ def test_nobody_has_approved_then_a_person_does_and_what_differs_is_said_at_the_
     assert [x.name for x in b.situation.limits_record.approved.limits] == [  # type: ignore[union-attr]
         "gain drilling", "gain tripping", "high", "overdue"]
     assert describe(b.last_of("limits approved"), {}, "Etc/GMT+6", ".") == (
-        "Limits in force approved by A. Pusher. programme")
+        "Limits, as they were set, approved by A. Pusher. programme")
     b.hands.pass_(10)
     limits = b.situation.rig.limits
     b.desk.set_limits(limits[1:], author="B. Pusher", reason="trial")

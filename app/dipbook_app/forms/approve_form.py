@@ -1,4 +1,4 @@
-"""By which a person approves the limits as they are set: they are compared with that set at each handover from then on."""
+"""By which a person approves the limits as they are set; from then on they are compared with that at each handover."""
 
 from __future__ import annotations
 
@@ -31,8 +31,8 @@ class ApproveForm(Form):
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         situation = current(desk)
         count = len(situation.rig.limits)
-        super().__init__("Approve the limits", f"{HELD}: {'one limit' if count == 1 else f'{count} limits'}. What differs "
-                         "from that is said from then on, and at each handover.", parent)
+        super().__init__("Approve the limits", f"{HELD}: {'one limit' if count == 1 else f'{count} limits'}. What "
+                         "differs from that is said from then on, and at each handover.", parent)
         self.desk = desk
         self.say_save("Approve")
         now = standing(situation)

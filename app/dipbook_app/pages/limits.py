@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
 MARGINS = 44
+WHILE_OPEN = "History, Approve and Adopt a rig file: once the form is left (Esc)."
+"""Said while a form is open."""
 BUTTON_WIDTH = 92
 KEY_WORDS = {SHELVE: "Shelve", UNSHELVE: "Off the shelf", OUT: "Out of service", BACK: "Back in service"}
 """What the keys that set a limit aside say, by what they would do."""
@@ -55,6 +57,7 @@ class LimitsPage(QWidget):
         self._waiting: dict[str, str] = {}
         self._marks: dict[str, str] = {}
         self._to_choose: tuple[str, ...] = ()
+        self._just_saved = False
         self.form: Form | LimitHistory | None = None
         title = QLabel("Limits")
         title.setProperty("part", "title")
@@ -209,6 +212,8 @@ class LimitsPage(QWidget):
             self.form.hide()
             self.form.deleteLater()
         self.form = None
+        if self.words.said == WHILE_OPEN:
+            self.words.say("")
         self.panel.hide()
         self.body.show()
         self._show_columns()
@@ -228,6 +233,11 @@ class LimitsPage(QWidget):
             change = self.change_several if event.modifiers() & Qt.KeyboardModifier.ControlModifier else self.change
             act = {Qt.Key.Key_Insert: self.add, Qt.Key.Key_Return: change, Qt.Key.Key_Enter: change,
                    Qt.Key.Key_Delete: self.withdraw}.get(Qt.Key(event.key()))
+            once_too_many = self._just_saved and act is change
+            self._just_saved = False
+            if once_too_many:
+                self.words.say(f"{self.words.said} Enter again changes what is chosen.", "done")
+                return True
             if act is not None:
                 act()
                 return True
@@ -264,7 +274,7 @@ class LimitsPage(QWidget):
 
     def _open(self, form: Form | LimitHistory, *, whole: bool = False) -> None:
         self._fit_panel(whole=whole)
-        self.words.say("")
+        self.words.say(WHILE_OPEN)
         if self.form is not None:
             self.form.hide()
             self.form.deleteLater()
@@ -282,7 +292,7 @@ class LimitsPage(QWidget):
         form.start()
 
     def _saved(self, words: str) -> None:
-        """What was saved is chosen and in sight, as soon as the table has it."""
+        """What was saved is chosen and in sight, as soon as the table has it; one Enter too many changes nothing."""
         form = self.form
         names = (form.field("name").text(),) if isinstance(form, LimitForm) else (
             form.changed if isinstance(form, SeveralForm) else ())
@@ -291,6 +301,7 @@ class LimitsPage(QWidget):
         self.close_form()
         self._to_choose = names
         self._choose()
+        self._just_saved = True
         self._enable()
         self.words.say(words, "done")
         self.said.emit(words)
@@ -339,8 +350,8 @@ class LimitsPage(QWidget):
     def _show_columns(self) -> None:
         """Why, who and since when in the table as there is room; the chosen limit's always below it."""
         self.table.show_columns(self.width() - MARGINS, beside_a_form=self.form is not None)
-        for button in self._of_all:
-            button.setEnabled(self.form is None)
+        for button in self._of_all:  # they would take two rows beside a form: the line above the keys says where they are
+            button.setVisible(self.form is None)
         for refused in self._refused:
             refused.setEnabled(self.form is not None)
 

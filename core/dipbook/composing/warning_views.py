@@ -95,7 +95,8 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
         learned_ms=said.learned, value=value, worst=worst, limit=limit.value, value_is=limit.value_is,
         text=watch.words(said, units, decimal), actions=allowed(
             alarm.code, limit.latching, kind=limit.kind, is_open=alarm.is_open,
-            shelvable=(slot.in_force or limit).shelve_ms is not None), partial=partial, said=held, facts=facts, waits=_waits(slot))
+            shelvable=(slot.in_force or limit).shelve_ms is not None), partial=partial, said=held, facts=facts,
+        waits=_waits(slot))
 
 
 def _waits(slot: watch.Slot) -> tuple[str, ...]:
@@ -104,8 +105,8 @@ def _waits(slot: watch.Slot) -> tuple[str, ...]:
     if is_set is None:
         return ()
     numbers = (("value", acts.value, is_set.value), ("deadband", acts.deadband, is_set.deadband),
-               ("growth", acts.growth or 0.0, is_set.growth or 0.0), ("noise", acts.times_noise or 0.0,
-                                                                     is_set.times_noise or 0.0))
+               ("growth", acts.growth or 0.0, is_set.growth or 0.0),
+               ("noise", acts.times_noise or 0.0, is_set.times_noise or 0.0))
     waits = [name for name, a, b in numbers if not isclose(a, b, rel_tol=1e-9, abs_tol=1e-12)]
     if (acts.after_readings, acts.after_ms) != (is_set.after_readings, is_set.after_ms):
         waits.append("after")

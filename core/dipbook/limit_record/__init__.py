@@ -30,6 +30,6 @@ from dipbook.limit_record.history import (
     replayed,
 )
 
-__all__ = ["BACK_IN_SERVICE", "DIFFERENT", "EXTRA", "MISSING", "NO_RECORD", "OFF_THE_SHELF", "OUT_OF_SERVICE", "SHELVED",
-           "Approved", "AsideChange", "Change", "Difference", "LimitsRecord", "Stood", "approval", "approved", "changes",
-           "differences", "history", "last_handover", "limits_of", "replayed"]
+__all__ = ["BACK_IN_SERVICE", "DIFFERENT", "EXTRA", "MISSING", "NO_RECORD", "OFF_THE_SHELF", "OUT_OF_SERVICE",
+           "SHELVED", "Approved", "AsideChange", "Change", "Difference", "LimitsRecord", "Stood", "approval",
+           "approved", "changes", "differences", "history", "last_handover", "limits_of", "replayed"]

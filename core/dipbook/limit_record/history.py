@@ -15,7 +15,8 @@ from dipbook.rig.writing import same_limit
 
 WHO_AND_WHY = ("set_by", "reason", "since")
 """Fields of a limit that say nothing of what it warns of."""
-SHELVED, OFF_THE_SHELF, OUT_OF_SERVICE, BACK_IN_SERVICE = "shelved", "off the shelf", "out of service", "back in service"
+SHELVED, OFF_THE_SHELF = "shelved", "off the shelf"
+OUT_OF_SERVICE, BACK_IN_SERVICE = "out of service", "back in service"
 TEXTS_KEPT = 256
 """Rig texts of which the limits are kept once they have been read: reading one takes some hundredths of a second."""
 
