@@ -43,7 +43,12 @@ def standing(s: Situation) -> Standing:
     aside = {x.name: x for x in s.aside}
     unread = {x.name: why for x, why in not_watched(s.rig.limits, tuple(t.name for t in s.rig.tanks))}
     waiting = {x.name: w for x, w in waiting_on(s)}
-    out, shelved, waits, other, dead, in_force = [], [], [], [], [], []
+    out: list[tuple[Limit, AsideView]] = []
+    shelved: list[tuple[Limit, AsideView]] = []
+    waits: list[tuple[Limit, WarningView]] = []
+    dead: list[tuple[Limit, str]] = []
+    other: list[Limit] = []
+    in_force: list[Limit] = []
     for x in s.rig.limits:
         if x.name in unread:
             dead.append((x, unread[x.name]))

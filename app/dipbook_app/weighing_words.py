@@ -68,8 +68,9 @@ def _too_few(quiet: Quiet, needed_h: float, hours: str, units: DisplayUnits) -> 
         said.append("Not quiet: " + "; ".join(f"{_hours(h, units)} h {RULED_OUT[why]}"
                                               for why, h in quiet.ruled_out.items()) + ".")
     if quiet.unended:
-        said.append(f"{quiet.unended} of {quiet.events} such events {'goes' if quiet.unended == 1 else 'go'} on: only a "
-                    "zero ends one, and of a warning that it is closed too.")
+        go = "goes" if quiet.unended == 1 else "go"
+        said.append(f"{quiet.unended} of {quiet.events} such events {go} on: each ends with the next zero, a warning not "
+                    "before it is closed.")
     return " ".join(said)
 
 

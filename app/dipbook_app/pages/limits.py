@@ -350,7 +350,7 @@ class LimitsPage(QWidget):
     def _show_columns(self) -> None:
         """Why, who and since when in the table as there is room; the chosen limit's always below it."""
         self.table.show_columns(self.width() - MARGINS, beside_a_form=self.form is not None)
-        for button in self._of_all:  # they would take two rows beside a form: the line above the keys says where they are
+        for button in self._of_all:  # beside a form they would take a row of the table's: the words say where they are
             button.setVisible(self.form is None)
         for refused in self._refused:
             refused.setEnabled(self.form is not None)

@@ -118,8 +118,9 @@ class LimitHistory(QFrame):
         return "" if item is None else item.text()
 
     def _show(self) -> None:
-        told = () if self._record is None else sorted((*self._record.changes, *self._record.aside),
-                                                      key=lambda x: x.at_ms)
+        told: list[Change | AsideChange] = []
+        if self._record is not None:
+            told = sorted([*self._record.changes, *self._record.aside], key=lambda x: x.at_ms)
         shown = [x for x in reversed(told) if self._all or x.name == self._name]
         self.title.setText("History of all limits" if self._all else f"History of the limit “{self._name}”")
         self.all_button.setText(f"{'Only ' + self._name if self._all else 'All limits'}\n{ALL_KEY}")

@@ -66,7 +66,8 @@ def _set_aside(books: Books) -> tuple[AsideChange, ...]:
                 aside = tr.alarm.aside if tr.event in ("SHV", "OOS+") else None
                 found.setdefault((tr.learned, tr.name, tr.event), AsideChange(
                     tr.learned, tr.name, HOW[tr.event], tr.by, tr.note or tr.cause,
-                    "" if aside is None else aside.instead, None if aside is None else aside.until_ms, aside is not None and aside.once))
+                    "" if aside is None else aside.instead, None if aside is None else aside.until_ms,
+                    aside is not None and aside.once))
         books.worked_out[key] = tuple(sorted(found.values(), key=lambda x: x.at_ms))
     made: tuple[AsideChange, ...] = books.worked_out[key]
     return made

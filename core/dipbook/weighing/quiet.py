@@ -26,7 +26,8 @@ STATIC = FLOW_CHECK_RESULTS[0]
 EVENT, UNWATCHED, APART, UNKNOWN, PARTIAL, NOT_ACTIVE = "event", "unwatched", "apart", "unknown", "partial", "system"
 WHYS = (EVENT, UNWATCHED, APART, UNKNOWN, PARTIAL, NOT_ACTIVE)
 """Why hours aren't quiet, in this order where there is more than one reason: what warnings and the like took out;
-nobody watched; readings lie too far apart; the difference wasn't known; it was known in part; its system wasn't watched."""
+nobody watched; readings lie too far apart; the difference wasn't known; it was known in part; its system wasn't
+watched."""
 
 
 @dataclass(frozen=True, slots=True)
