@@ -69,8 +69,8 @@ def _too_few(quiet: Quiet, needed_h: float, hours: str, units: DisplayUnits) -> 
                                               for why, h in quiet.ruled_out.items()) + ".")
     if quiet.unended:
         go = "goes" if quiet.unended == 1 else "go"
-        said.append(f"{quiet.unended} of {quiet.events} such events {go} on: each ends with the next zero, a warning not "
-                    "before it is closed.")
+        said.append(f"Of the {quiet.events} such events {quiet.unended} {go} on: each ends with the next zero, a "
+                    "warning not before it is closed.")
     return " ".join(said)
 
 

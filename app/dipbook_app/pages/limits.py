@@ -73,7 +73,7 @@ class LimitsPage(QWidget):
         self.approved.setTextFormat(Qt.TextFormat.PlainText)
         self.table = LimitTable()
         self.table.installEventFilter(self)
-        self.table.itemSelectionChanged.connect(self._enable)
+        self.table.itemSelectionChanged.connect(self._chosen_anew)
         self.words = WordsLabel()
         self.detail = QLabel()
         self.detail.setWordWrap(True)
@@ -111,6 +111,7 @@ class LimitsPage(QWidget):
         if isinstance(self.form, LimitHistory):
             self.form.show_record(situation.limits_record)
         self._name_keys()
+        just_saved = self._just_saved
         waiting, marked = waiting_words(situation), marks(situation)
         if (rig.limits, waiting, marked) != (self.limits, self._waiting, self._marks) \
                 or self.table.rowCount() != len(rig.limits):
@@ -122,6 +123,7 @@ class LimitsPage(QWidget):
                 self.table.setCurrentCell(min(max(row, 0), len(rig.limits) - 1), 0)
             self._enable()
         self._choose()
+        self._just_saved = just_saved
 
     def add(self) -> None:
         """Open the form of a new limit."""
@@ -359,6 +361,10 @@ class LimitsPage(QWidget):
         """A key that would take the place of the form: what is typed in it isn't lost by that."""
         if isinstance(self.form, Form):
             self.form.words.say(f"{key} is for when this form is left (Esc).", "doubt")
+
+    def _chosen_anew(self) -> None:
+        self._just_saved = False
+        self._enable()
 
     def _enable(self) -> None:
         limit = self.chosen()
