@@ -106,7 +106,7 @@ class LimitsPage(QWidget):
         self.unwatched.setText(words)
         self.unwatched.setVisible(bool(words))
         self.aside.setText(list_words(situation.aside, DisplayUnits(rig), situation.now_ms))
-        self.aside.setVisible(bool(situation.aside))
+        self.aside.setVisible(bool(situation.aside) and self.form is None)  # beside a form the table's marks say it
         self._show_approved(situation)
         if isinstance(self.form, LimitHistory):
             self.form.show_record(situation.limits_record)
@@ -220,6 +220,7 @@ class LimitsPage(QWidget):
         self.body.show()
         self._show_columns()
         self._show_approved(current(self.desk))
+        self.aside.setVisible(bool(current(self.desk).aside))
         self.table.setFocus()
 
     def changeEvent(self, event: QEvent) -> None:
@@ -290,6 +291,7 @@ class LimitsPage(QWidget):
         self.panel.show()
         self._show_columns()
         self._show_approved(current(self.desk))
+        self.aside.hide()
         form.show()
         form.start()
 
