@@ -44,6 +44,7 @@ ASKED_OF: Mapping[tuple[str, tuple[str, ...]], str] = {
     ("valve", ("state",)): "whether it was opened or closed",
     ("shakers", ("state",)): "whether the returns are on the screens or bypassed",
     ("connection", ("state",)): "whether it is accepted",
+    ("limits approved", ("remark",)): "why they are approved, or for what",
     ("flow-back band", ("state",)): "whether it is adopted or withdrawn",
     ("pit drill", ("tank",)): "the float of which tank is raised",
     ("pit drill end", ("state",)): "whether it is ended or called off",
