@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dipbook import watch
-from dipbook.drill.debrief import Debrief, Seeable
+from dipbook.debrief.told import Debrief, Seeable
 from dipbook.drill.kinds import EVENTS
 from dipbook.drill.record import Act, Sign
 from dipbook.drill.score import Answer, Step, Target

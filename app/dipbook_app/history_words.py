@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dipbook.drill.history import MISSED, DrillDone, Trainee
+from dipbook.debrief.history import MISSED, DrillDone, Trainee
 from dipbook.drill.score import WINDOW_MS
 from dipbook_app.debrief_words import rates_words
 from dipbook_app.display import DisplayUnits

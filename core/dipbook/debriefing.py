@@ -8,13 +8,13 @@ from pathlib import Path
 
 from dipbook import checking, store
 from dipbook.books import build
-from dipbook.drill.debrief import About, Debrief, debrief
-from dipbook.drill.history import Trainee, history
-from dipbook.drill.pit_drill_record import of_log
+from dipbook.debrief.history import Trainee, history
+from dipbook.debrief.pit_drill_record import of_log
+from dipbook.debrief.signed_record import DrillRecord
+from dipbook.debrief.told import About, Debrief, debrief
 from dipbook.drill.scenario import Scenario, drawn
 from dipbook.drill.scenario_file import parse as parse_scenario
 from dipbook.drill.score import Target, target_of
-from dipbook.drill.signed_record import DrillRecord
 from dipbook.drill_folder import DRILL, LOG, TRUTH, FinishedDrill, read_drill, read_truths
 from dipbook.drill_folder import RIG as RIG_FILE
 from dipbook.errors import DipbookError, DrillError

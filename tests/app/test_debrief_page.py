@@ -15,8 +15,8 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from dipbook import debriefing
+from dipbook.debrief.signed_record import of_debrief
 from dipbook.drill.record import Act
-from dipbook.drill.signed_record import of_debrief
 from dipbook_app import fonts
 from dipbook_app.cli.main import main
 from dipbook_app.debrief_words import NEVER_AGAINST, NO_TARGET, NOBODY, WAS_SO

@@ -18,6 +18,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("situation_of_warnings",),
     ("situation",),
     ("exchange", "store"),
+    ("debrief",),
     ("drill", "weighing"),
     ("observations", "figures"),
     ("watch",),

@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from builders import BBL
 from dipbook import balance, debriefing, practising
 from dipbook.books import build
-from dipbook.drill.debrief import About, Debrief, at_surface, debrief, recognised, signs_of
+from dipbook.debrief.shown import shown, then
+from dipbook.debrief.told import About, Debrief, at_surface, debrief, recognised, signs_of
 from dipbook.drill.record import Act, Sign, Truth
 from dipbook.drill.score import Target, score
-from dipbook.drill.shown import shown, then
 from dipbook.drill_folder import read_truths
 from dipbook.records import RIG as RIG_KIND
 from dipbook.records import SAMPLES, Block, Draft, Record, numbered

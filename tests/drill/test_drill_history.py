@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from dipbook.drill.debrief import About, debrief
-from dipbook.drill.history import ANSWERED, MET, MISSED, NOT_MET, NOTHING, history
+from dipbook.debrief.history import ANSWERED, MET, MISSED, NOT_MET, NOTHING, history
+from dipbook.debrief.signed_record import MOMENTS, moments, of_debrief
+from dipbook.debrief.told import About, debrief
 from dipbook.drill.record import Act, Truth
 from dipbook.drill.score import Target
 from dipbook.drill.signal_detection import rates
-from dipbook.drill.signed_record import MOMENTS, moments, of_debrief
 from dipbook.records import RIG, Draft, numbered
 from finished_drills import DEMO_RIG
 

@@ -11,7 +11,7 @@ import pytest
 from dipbook import composing, reports, watch
 from dipbook.books import Books, build
 from dipbook.checking import units_of
-from dipbook.drill.pit_drill_record import of_log
+from dipbook.debrief.pit_drill_record import of_log
 from dipbook.observations import observe
 from dipbook.pit_drills import doubts, not_proved, pit_drills, under_way
 from dipbook.records import WARNING, Draft, numbered

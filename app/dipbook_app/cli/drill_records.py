@@ -63,7 +63,7 @@ def record(asked: argparse.Namespace) -> int:
     except ImportError as error:
         raise DipbookError(f"Qt can't be loaded ({error}). README names what it needs.") from None
     from dipbook import debriefing
-    from dipbook.drill.signed_record import of_debrief
+    from dipbook.debrief.signed_record import of_debrief
     from dipbook.drill_folder import DRILL, LOG
 
     own = asked.folder.parent if asked.folder.name == LOG and (asked.folder.parent / DRILL).is_file() else asked.folder

@@ -8,8 +8,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from dipbook import debriefing
-from dipbook.drill.debrief import Debrief
-from dipbook.drill.signed_record import of_debrief
+from dipbook.debrief.signed_record import of_debrief
+from dipbook.debrief.told import Debrief
 from dipbook.errors import DipbookError
 from dipbook.rig.model import Rig
 from dipbook_app.printing.drill_pages import write_csv, write_record

@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QSizeF, Qt
 
 from dipbook.cautions import CAUTION
-from dipbook.drill.signed_record import TRAINING, DrillRecord
+from dipbook.debrief.signed_record import TRAINING, DrillRecord
 from dipbook.errors import DipbookError
 from dipbook.reports import drill_record
 from dipbook.reports.table import Table

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtWidgets import QGraphicsView, QSizePolicy, QVBoxLayout, QWidget
 
-from dipbook.drill.debrief import Debrief
-from dipbook.drill.shown import Then
+from dipbook.debrief.shown import Then
+from dipbook.debrief.told import Debrief
 from dipbook_app.debrief_words import KINDS, WAS_SO, LineOf
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look

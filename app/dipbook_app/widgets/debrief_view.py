@@ -24,8 +24,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.drill.debrief import Debrief
-from dipbook.drill.shown import Then, then
+from dipbook.debrief.shown import Then, then
+from dipbook.debrief.told import Debrief
 from dipbook.rig.model import Rig
 from dipbook_app import debrief_words as words
 from dipbook_app.debrief_words import LOGGED, WAS_SO, LineOf

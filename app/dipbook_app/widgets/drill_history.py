@@ -9,8 +9,8 @@ from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QLabel, QTableWidget, QTableWidgetItem, QVBoxLayout, QWidget
 
+from dipbook.debrief.history import DrillDone
 from dipbook.debriefing import Past
-from dipbook.drill.history import DrillDone
 from dipbook_app import history_words as words
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 
-from dipbook.drill.signed_record import MOMENTS, TRAINING, DrillRecord, Moment, Signal
+from dipbook.debrief.signed_record import MOMENTS, TRAINING, DrillRecord, Moment, Signal
 from dipbook.exchange.times import rfc3339, zone_info
 from dipbook.exchange.writing import write
 from dipbook.quantities import UNKNOWN, write_level, write_number

@@ -11,8 +11,8 @@ import numpy as np
 
 from dipbook import balance
 from dipbook.books import Books
-from dipbook.drill.pit_drill_record import of_log
-from dipbook.drill.signed_record import DrillRecord
+from dipbook.debrief.pit_drill_record import of_log
+from dipbook.debrief.signed_record import DrillRecord
 from dipbook.entries.kinds import ENTRY_KINDS
 from dipbook.entries.words import describe
 from dipbook.findings import Finding

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dipbook.drill.signed_record import DrillRecord, Signal
+from dipbook.debrief.signed_record import DrillRecord, Signal
 from dipbook.quantities import write_level
 from dipbook.reports.adding import digits_of
 from dipbook.reports.drill_record import ON_THE_RIG, span_words

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dipbook.drill.debrief import Debrief
+from dipbook.debrief.told import Debrief
 from dipbook.drill.score import Answer
 from dipbook.drill.signal_detection import Rates, together
 

@@ -16,10 +16,10 @@ from typing import Any
 import numpy as np
 
 from dipbook import watch
+from dipbook.debrief.shown import Beyond, Shown, shown
 from dipbook.drill.kinds import EVENTS
 from dipbook.drill.record import Act, Sign, Truth
 from dipbook.drill.score import PROCEDURE, TOLD, WINDOW_MS, Answer, Score, Target, score
-from dipbook.drill.shown import Beyond, Shown, shown
 from dipbook.entries.kinds import BY_NAME
 from dipbook.limits import LOUD_KINDS
 from dipbook.records import WARNING, Record

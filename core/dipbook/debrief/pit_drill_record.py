@@ -9,7 +9,7 @@ import numpy as np
 
 from dipbook import watch
 from dipbook.books import Books
-from dipbook.drill.signed_record import (
+from dipbook.debrief.signed_record import (
     PIT_DRILL,
     T0,
     T1,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dipbook.books import Books, build
-from dipbook.drill.debrief import Debrief, Seeable, recognised
+from dipbook.debrief.told import Debrief, Seeable, recognised
 from dipbook.drill.record import Act
 from dipbook.drill.score import TOLD
 
