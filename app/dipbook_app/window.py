@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
@@ -94,6 +94,7 @@ class Window(QMainWindow):
         self._newest: Situation | None = None
         self._painted: Situation | None = None
         self._trouble = LogTrouble()
+        self._quiet = False
         self._own_size: QSize | None = None
         self.sound = sound or Sound(self)
         self.strip = WarningStrip(self._look)
@@ -105,6 +106,8 @@ class Window(QMainWindow):
         self.frame = DrillFrame(self._look)
         self.drill_bar = DrillBar(self._look)
         self.drill_bar.hide()
+        self.walks: Callable[[bool], bool] = lambda short: False
+        """Sends somebody to dip the tanks in a drill; False where a person does it and enters it."""
         self._stack = QStackedWidget()
         self._pages: dict[str, Any] = {}
         self._throttle = QTimer(self)
@@ -237,8 +240,12 @@ class Window(QMainWindow):
         self.show_page(kept if kept in self._pages else WATCH)
         self.show_situation(desk.situation)
 
-    def show_drill(self, drill: bool) -> None:
-        """drill: the log is a drill's: hatched all around, with the word DRILL on every page. Before ``take``."""
+    def show_drill(self, drill: bool, *, over: bool = False) -> None:
+        """drill: the log is a drill's: hatched all around, with the word DRILL on every page. Before ``take``. over: it
+        is only looked at, and sounds no more."""
+        self._quiet = over
+        if over:
+            self.sound.sound(None)
         self.frame.show_drill(drill)
         self.drill_bar.setVisible(drill)
 
@@ -246,12 +253,13 @@ class Window(QMainWindow):
         """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""
         if self._units is None or self._units.rig is not situation.rig:
             self._units = DisplayUnits(situation.rig, self._preferences.now.unit_set)
-            names = ("DRILL" if self.frame.drill else "", self._log.name if self._log else "", rig_name(situation.rig), "Dipbook")
+            names = ("DRILL" if self.frame.drill else "", self._log.name if self._log else "",
+                     rig_name(situation.rig), "Dipbook")
             self.setWindowTitle(" – ".join(name for name in names if name))
         self._newest = situation
         warnings = (*situation.warnings, *self._trouble.views(situation))
         self.strip.show_warnings(warnings, self._units, situation.now_ms, situation.aside)
-        self.sound.sound(urgencies.sounding(warnings))
+        self.sound.sound(None if self._quiet else urgencies.sounding(warnings))
         if not self._throttle.isActive():
             self._paint_newest()
             self._throttle.start(REPAINT_MS)
@@ -301,7 +309,8 @@ class Window(QMainWindow):
 
     def act(self, name: str) -> None:
         """Do one of the Watch page's actions."""
-        self.doing.act(name)
+        if not (name in ("round", "short round") and self.walks(name == "short round")):
+            self.doing.act(name)
 
     def open_page(self, name: str) -> Any:
         """Show a page and give it; None if there is none by this name."""
