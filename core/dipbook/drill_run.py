@@ -246,7 +246,7 @@ class DrillRun:
     def pumps_off(self) -> None:
         """The pumps are stopped, and the work with them."""
         self.acts.append(Act(self.t_ms, PUMPS_OFF))
-        self.session.stop()
+        self.session.stop("pumps off")
 
     def shut_the_well_in(self) -> None:
         """The well is shut in: it stays so to the end of the drill."""

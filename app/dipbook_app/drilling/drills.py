@@ -12,8 +12,7 @@ from dipbook.drill_folder import DIPS
 from dipbook.errors import DipbookError
 from dipbook.exchange.times import clock as clock_time
 from dipbook.store import Store
-from dipbook_app import alive, demo
-from dipbook_app.cli.drills import DEMO_RIG
+from dipbook_app import alive
 from dipbook_app.drilling import beginning
 from dipbook_app.drilling.drill_clock import DrillClock
 from dipbook_app.drilling.drill_desk import DrillDesk
@@ -41,15 +40,7 @@ class Drills(QObject):
         bar.asked.connect(self.press)
         bar.named.connect(lambda words: self.driver and self.driver.name(words))
         bar.noted.connect(lambda words: self.driver and self.driver.note(words))
-        found: list[tuple[str, str, str]] = []
-        for path in practising.scenarios():
-            try:
-                scenario, _ = practising.load(path, demo.folder() / DEMO_RIG)
-            except DipbookError as error:
-                window.say(str(error), bad=True)
-                continue
-            found.append((path.stem, scenario.name, scenario.trains))
-        page.show_scenarios(tuple(found))
+        page.show_scenarios(practising.listed())
 
     def looked_at(self, opened: Store) -> DrillDesk:
         """The desk of a drill's log that is opened to be looked at: it stands at its last moment, and takes nothing.
