@@ -53,7 +53,7 @@ class LogCheck(QObject):
 
     def _work(self, path: Path) -> None:
         try:
-            with store.open(path, write=False, create=False) as log:
+            with store.open(path, None, write=False, create=False) as log:
                 words = wrong_words(log.verify())
         except DipbookError as error:
             words = f"The log couldn't be checked. {error}"

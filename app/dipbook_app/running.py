@@ -15,13 +15,14 @@ from dipbook.errors import DipbookError, RigFileError
 from dipbook.rig import document
 from dipbook.rig.changes import difference_in_words
 from dipbook.store.beside import atomic_write
-from dipbook.store.schema import DRILL
 from dipbook_app import demo
 from dipbook_app.cli.opening import start_log
 from dipbook_app.clock import Clock
 from dipbook_app.desk import Desk
 from dipbook_app.drafts import Drafts
+from dipbook_app.drilling.beginning import in_window
 from dipbook_app.drilling.debriefs import Debriefs
+from dipbook_app.drilling.drill_desk import DrillDesk
 from dipbook_app.drilling.drills import Drills
 from dipbook_app.log_check import LogCheck
 from dipbook_app.pages.connections import ConnectionsPage
@@ -77,7 +78,7 @@ class Program(QObject):
         try:
             opened = store.open(path, None, station="desk", create=False)
             try:
-                desk = self.drills.looked_at(opened) if opened.role == DRILL else Desk(opened, self.clock)
+                desk = self.drills.looked_at(opened) if in_window(opened) else Desk(opened, self.clock)
             except BaseException:
                 opened.close()
                 raise
@@ -97,8 +98,8 @@ class Program(QObject):
         pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
                  "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage(),
                  "Rig": RigPage(desk, drafts), "Warnings": WarningsPage(desk)}
-        drill = opened.role == DRILL
-        self.window.show_drill(drill)
+        drill = opened.role == store.DRILL
+        self.window.show_drill(drill, over=isinstance(desk, DrillDesk) and desk.over)
         self.window.take(desk, pages, opened.path)
         self.window.say(f"Opened {path.name}.")
         if not drill and desk.situation.records[0].station != demo.STATION:

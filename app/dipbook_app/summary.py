@@ -14,15 +14,16 @@ from dipbook.records import WARNING
 
 def of_log(path: Path) -> str:
     """Summary of the log at ``path``: the newest balance, what it is made of, and the warnings raised."""
-    with store.open(path, write=False, create=False) as log:
-        books = build(log.records())
+    with store.open(path, None, write=False, create=False) as log:
+        books, drill = build(log.records()), log.role == store.DRILL
     rig, shown = books.rig, seen(books)
     unit = rig.units.get("volume", "m3")
 
     def volume(value: float, sign: bool = False) -> str:
         return quantities.write(None if value != value else value, unit, decimal=rig.decimal, sign=sign)
 
-    lines = [f"{rig.name}: summary of the log {path.name}", ""]
+    lines = ["DRILL: a training drill, not the well."] if drill else []
+    lines += [f"{rig.name}: summary of the log {path.name}", ""]
     if shown.active is not None and shown.at_ms is not None:
         b = shown.active
         lines += [f"At {rig_time(shown.at_ms, rig.zone)}", f"  Active      {volume(float(b.actual_m3[0]))}",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
@@ -87,6 +87,7 @@ class Window(QMainWindow):
         self._newest: Situation | None = None
         self._painted: Situation | None = None
         self._trouble = LogTrouble()
+        self._quiet = False
         self._own_size: QSize | None = None
         self.sound = sound or Sound(self)
         self.strip = WarningStrip(self._look)
@@ -98,6 +99,8 @@ class Window(QMainWindow):
         self.frame = DrillFrame(self._look)
         self.drill_bar = DrillBar(self._look)
         self.drill_bar.hide()
+        self.walks: Callable[[bool], bool] = lambda short: False
+        """Sends somebody to dip the tanks in a drill; False where a person does it and enters it."""
         self._stack = QStackedWidget()
         self._pages: dict[str, Any] = {}
         self._throttle = QTimer(self)
@@ -237,8 +240,12 @@ class Window(QMainWindow):
         """The look as it is chosen now."""
         return self._look
 
-    def show_drill(self, drill: bool) -> None:
-        """drill: the log is a drill's: hatched all around, with the word DRILL on every page. Before ``take``."""
+    def show_drill(self, drill: bool, *, over: bool = False) -> None:
+        """drill: the log is a drill's: hatched all around, with the word DRILL on every page. Before ``take``. over: it
+        is only looked at, and sounds no more."""
+        self._quiet = over
+        if over:
+            self.sound.sound(None)
         self.frame.show_drill(drill)
         self.drill_bar.setVisible(drill)
 
@@ -246,7 +253,8 @@ class Window(QMainWindow):
         """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""
         if self._units is None or self._units.rig is not situation.rig:
             self._units = DisplayUnits(situation.rig, self._preferences.now.unit_set)
-            names = ("DRILL" if self.frame.drill else "", self._log.name if self._log else "", rig_name(situation.rig), "Dipbook")
+            names = ("DRILL" if self.frame.drill else "", self._log.name if self._log else "",
+                     rig_name(situation.rig), "Dipbook")
             self.setWindowTitle(" – ".join(name for name in names if name))
         self._newest = situation
         self._show_warnings(situation, self._units)
@@ -266,7 +274,7 @@ class Window(QMainWindow):
     def _show_warnings(self, situation: Situation, units: DisplayUnits) -> None:
         warnings = (*situation.warnings, *self._trouble.views(situation))
         self.strip.show_warnings(warnings, units, situation.now_ms, situation.aside)
-        self.sound.sound(urgencies.sounding(warnings))
+        self.sound.sound(None if self._quiet else urgencies.sounding(warnings))
 
     def _paint_newest(self) -> None:
         situation, units = self._newest, self._units
@@ -313,7 +321,8 @@ class Window(QMainWindow):
 
     def act(self, name: str) -> None:
         """Do one of the Watch page's actions."""
-        self.doing.act(name)
+        if not (name in ("round", "short round") and self.walks(name == "short round")):
+            self.doing.act(name)
 
     def open_page(self, name: str) -> Any:
         """Show a page and give it; None if there is none by this name."""

@@ -29,6 +29,8 @@ WALK_MS = 40_000
 """From tank to tank, where the scenario says nothing of it [ms] (our choice: 15 to 60 s a tank is common practice, no
 source)."""
 NEVER_MS = 10 ** 12
+TRIP_END = "trip end"
+"""Comes after the row of the trip's last stand, which is read at the same moment."""
 SPACE_OUT, PUMPS_OFF, LOGGED = "space out", "pumps off", "logged"
 SHORT_ROLES = ("suction", "trip")
 """Tanks of a short round."""
@@ -62,12 +64,19 @@ class Round:
 @dataclass(frozen=True, slots=True)
 class Learned:
     """What became known in a second of a drill. t_ms: its end [UTC ms]. drafts: entries and readings of sensors, in
-    order. rounds: that were walked. trip_rows: of the trip's sheet, each with its level as it is read."""
+    order. rounds: that were walked. trip_rows: of the trip's sheet, each with its level as it is read.
+    after: entries that come after all of these."""
 
     t_ms: int
     drafts: tuple[Draft, ...] = ()
     rounds: tuple[Round, ...] = ()
     trip_rows: tuple[tuple[TripRow, str], ...] = ()
+    after: tuple[Draft, ...] = ()
+
+    @property
+    def nothing(self) -> bool:
+        """True if nothing became known."""
+        return not (self.drafts or self.rounds or self.trip_rows or self.after)
 
 
 @dataclass(slots=True)
@@ -150,9 +159,10 @@ class DrillRun:
         rows = self.session.trip_rows[self.rows:]
         self.rows += len(rows)
         unit = practising.level_unit(self.doc.rig)
-        return Learned(self.t_ms, tuple(drafts), tuple(rounds), tuple(
-            (row, "" if row.dip_m is None else
-             f"{practising.as_read(row.dip_m, unit, self.session, self.doc.rig.decimal)} {unit}") for row in rows))
+        read = [(row, "" if row.dip_m is None else
+                 f"{practising.as_read(row.dip_m, unit, self.session, self.doc.rig.decimal)} {unit}") for row in rows]
+        first = tuple(d for d in drafts if d.kind != TRIP_END)
+        return Learned(self.t_ms, first, tuple(rounds), tuple(read), tuple(d for d in drafts if d.kind == TRIP_END))
 
     def _size(self, reading: Reading) -> int:
         """How many tanks a reading has when it is done."""
@@ -236,7 +246,7 @@ class DrillRun:
     def pumps_off(self) -> None:
         """The pumps are stopped, and the work with them."""
         self.acts.append(Act(self.t_ms, PUMPS_OFF))
-        self.session.stop()
+        self.session.stop("pumps off")
 
     def shut_the_well_in(self) -> None:
         """The well is shut in: it stays so to the end of the drill."""

@@ -24,8 +24,8 @@ from dipbook.exchange.foreign import NOTHING_SAID, Foreign
 from dipbook.exchange.mapping import Mapping as ColumnMapping
 from dipbook.exchange.mapping_file import as_text
 from dipbook.findings import Finding
-from dipbook.invented import is_marked, is_marked_file
-from dipbook.records import RIG, SAMPLES, WARNING, Draft, Record
+from dipbook.invented import is_drill, is_marked, is_marked_file
+from dipbook.records import SAMPLES, WARNING, Draft, Record
 from dipbook.rig.model import Rig
 
 FUTURE_MS = 90_000
@@ -167,7 +167,7 @@ def read(readings: File | None, entries: File | None, rig: Rig, records: Sequenc
 
 def _strange(file: File, records: Sequence[Record]) -> Finding | None:
     """Why a file doesn't belong in the log: a drill's in that of a watch, or the other way; None where it does."""
-    drill = any(r.kind == RIG and is_marked(str(r.payload.get("text", ""))) for r in records)
+    drill = is_drill(records)
     if is_of_drill(file) == drill:
         return None
     what = ("this file carries no drill's mark, and this log is a drill's: nothing of the real well belongs in it"

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from dipbook.records import RIG, Record
+
 MARK = "# INVENTED: a training drill, no real well."
 """First line of every file that a drill writes."""
 _WORDS = "INVENTED: a training drill"
@@ -13,6 +17,11 @@ WITHIN = 4096
 def is_marked(text: str) -> bool:
     """True if a text comes from a drill. text: of a file, from its beginning."""
     return _WORDS in text[:WITHIN]
+
+
+def is_drill(records: Iterable[Record]) -> bool:
+    """True if a log's records are those of a drill: its rig file carries the mark. records: of the log."""
+    return any(r.kind == RIG and is_marked(str(r.payload.get("text", ""))) for r in records)
 
 
 def is_marked_file(data: bytes) -> bool:

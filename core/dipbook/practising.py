@@ -6,6 +6,7 @@ What is written reads like a tour's own files, and says in its first line that i
 from __future__ import annotations
 
 import shutil
+import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -46,6 +47,18 @@ def scenarios(more: Path | None = None) -> tuple[Path, ...]:
     found = {path.stem: path for folder in (FOLDER, more) if folder is not None and folder.is_dir()
              for path in sorted(folder.glob("*.toml"))}
     return tuple(found[name] for name in sorted(found))
+
+
+def listed(more: Path | None = None) -> tuple[tuple[str, str, str], ...]:
+    """(id, name, what it trains) of each scenario, without looking whether it can be run. more: as of ``scenarios``."""
+    found: list[tuple[str, str, str]] = []
+    for path in scenarios(more):
+        try:
+            said = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        except (OSError, ValueError):
+            said = {}
+        found.append((path.stem, str(said.get("name", path.stem)), str(said.get("trains", ""))))
+    return tuple(found)
 
 
 def find(name: str, more: Path | None = None) -> Path:

@@ -43,8 +43,9 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("drift",),
     ("series",),
     ("quantities",),
+    ("invented",),
     ("records",),
-    ("findings", "errors", "cautions", "invented", "parts"),
+    ("findings", "errors", "cautions", "parts"),
 )
 """The rooms, top floor first. A room imports from lower floors only; a new room is given its floor here."""
 

@@ -115,11 +115,15 @@ def _desk(log: Path) -> Iterator[Desk]:
 
         from dipbook_app.clock import Clock
         from dipbook_app.desk import Desk
+        from dipbook_app.drilling import beginning
     except ImportError as error:
         raise DipbookError(f"Qt can't be loaded ({error}). README names what it needs.") from None
     app = QCoreApplication.instance() or QCoreApplication(["dipbook"])
-    opened = store.open(log, station="desk", create=False)
+    opened = store.open(log, None, station="desk", create=False)
     try:
+        if beginning.in_window(opened):
+            raise DipbookError("This is the log of a drill that was done in the window: it takes nothing more. Nothing "
+                               "was changed.")
         desk = Desk(opened, Clock(), ticking=False)
     except BaseException:
         opened.close()

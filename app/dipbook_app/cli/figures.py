@@ -23,8 +23,8 @@ def show(log: Path, *, begin: str, end: str, tour_h: float, as_json: bool) -> in
     record. tour_h: hours of a tour. as_json: JSON Lines, times in UTC. Returns 0 if no warning was raised in the span,
     1 if any was. Raises DipbookError for what can't be read.
     """
-    with store.open(log, write=False, create=False) as opened:
-        books = build(opened.records())
+    with store.open(log, None, write=False, create=False) as opened:
+        books, drill = build(opened.records()), opened.role == store.DRILL
     zone, decimal = books.rig.zone, books.rig.decimal
     learned = [record.learned_ms for record in books.records]
     from_ms = min(learned) if not begin else _time(begin, zone, "--from")
@@ -36,11 +36,13 @@ def show(log: Path, *, begin: str, end: str, tour_h: float, as_json: bool) -> in
     lines, code = figures.figures(counted, tour_h), RAISED if counted.raised else NOTHING_RAISED
     if as_json:
         span = {"type": "span", "from": rfc3339(from_ms), "to": rfc3339(to_ms), "watched_s": counted.watched_ms / 1000,
-                "unreadable": unreadable}
+                "unreadable": unreadable, "drill": drill}
         for line in (span, *map(_json, lines)):
             sys.stdout.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")
         sys.stdout.flush()
         return code
+    if drill:
+        print("DRILL: a training drill, not the well.")
     print(f"{books.rig.name}, {log.name}: {rig_time(from_ms, zone)} to {rig_time(to_ms, zone)}")
     if unreadable:
         print(f"{unreadable} of its warnings can't be read by this version and aren't counted.")

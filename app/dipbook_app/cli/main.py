@@ -219,7 +219,7 @@ def _trip(asked: argparse.Namespace) -> int:
 def _verify(log: Path) -> int:
     from dipbook import store
 
-    with store.open(log, write=False, create=False) as opened:
+    with store.open(log, None, write=False, create=False) as opened:
         findings = opened.verify()
         for finding in findings:
             print(f"{finding.where}: {finding.what}" if finding.where else finding.what)
@@ -231,7 +231,7 @@ def _verify(log: Path) -> int:
 def _backup(log: Path, to: Path) -> int:
     from dipbook import store
 
-    with store.open(log, write=False, create=False) as opened:
+    with store.open(log, None, write=False, create=False) as opened:
         last = opened.backup(to)
     print(f"Copied {last} records to {to}.")
     return 0

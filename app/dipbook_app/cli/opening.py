@@ -84,13 +84,17 @@ def watch(log: Path | None, rig: Path | None) -> int:
 
 
 def start_log(log: Path, rig: Path, *, author: str = "") -> None:
-    """Make a new log with a rig file adopted. Raises StoreError if the log exists already with another rig."""
+    """Make a new log with a rig file adopted; a drill's where the rig file is one's.
+
+    Raises StoreError if the log exists already with another rig.
+    """
     from dipbook import store
+    from dipbook.invented import is_marked
     from dipbook.records import RIG, Draft
     from dipbook.rig import document
 
     doc = document.read(rig)
-    with store.open(log) as opened:
+    with store.open(log, store.DRILL if is_marked(doc.text) else store.WATCH) as opened:
         had = opened.records(kinds=[RIG])
         if had:
             if had[-1].payload.get("digest") != doc.digest:

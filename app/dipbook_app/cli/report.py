@@ -34,20 +34,22 @@ def report(log: Path, to: Path, *, tour: str = "", from_: str = "", until: str =
         raise DipbookError(f"Give --tour, like {reports.TOUR_FORM}, or both --from and --to.")
     if to.suffix.lower() != ".pdf":
         raise DipbookError(f"{to.name} isn't the name of a PDF. Give the report a name that ends in .pdf.")
-    with store.open(log, write=False, create=False) as opened:
-        books = build(opened.records())
+    with store.open(log, None, write=False, create=False) as opened:
+        books, drill = build(opened.records()), opened.role == store.DRILL
     try:
         zone = books.rig.zone
         span = reports.tour(books.rigs, tour) if tour else reports.between(parse(from_, zone), parse(until, zone))
     except QuantityError as error:
         raise DipbookError(f"{error} Nothing was written.") from None
-    made = reports.report(books, span, then=then)
+    made = reports.report(books, span, then=then, drill=drill)
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # nothing is shown
     app = QApplication.instance()
     app = app if isinstance(app, QApplication) else QApplication(["dipbook"])
     fonts.install(app)
     told = (reports.alarm_figures(books, span, urgency.RANKS),)
     pages = write_pdf(made, to, round(time.time() * 1000), paper=paper, alarm_figures=told)
+    if drill:
+        print("DRILL: a training drill, not the well. Every page says so.")
     print(f"Wrote {to}: {pages} {'page' if pages == 1 else 'pages'}, {reports.said(span, books.rig.zone)}.")
     if csv is not None:
         print(f"Wrote {len(write_csv(made, csv, alarm_figures=told))} tables into {csv}.")

@@ -20,7 +20,7 @@ def sheet(source: Path, to: Path, paper: str, rounds: int) -> int:
         from PySide6.QtWidgets import QApplication
 
         from dipbook_app import fonts
-        from dipbook_app.printing.write_sheet import MOST_ROUNDS, read_source, write_sheet
+        from dipbook_app.printing.write_sheet import MOST_ROUNDS, of_drill, read_source, write_sheet
     except ImportError as error:
         raise DipbookError(f"Qt can't be loaded ({error}). README names what it needs.") from None
     if not 1 <= rounds <= MOST_ROUNDS:
@@ -31,6 +31,6 @@ def sheet(source: Path, to: Path, paper: str, rounds: int) -> int:
     app = QApplication.instance()
     app = app if isinstance(app, QApplication) else QApplication(["dipbook"])
     fonts.install(app)
-    pages = write_sheet(rig, views, to, now_ms=now_ms, paper=paper, rounds=rounds)
+    pages = write_sheet(rig, views, to, now_ms=now_ms, paper=paper, rounds=rounds, drill=of_drill(source))
     print(f"Wrote {to}: {pages} pages, for {rounds} {'round' if rounds == 1 else 'rounds'}.")
     return DONE

@@ -13,6 +13,7 @@ from dipbook import drill_run, practising, store
 from dipbook.drill_folder import LOG, RIG
 from dipbook.drill_run import Choice, DrillRun
 from dipbook.errors import DrillError
+from dipbook.records import RIG as RIG_KIND
 from dipbook.store import Store
 from dipbook.store.beside import atomic_write
 from dipbook.store.schema import DRILL
@@ -42,6 +43,12 @@ def refused(desk: Desk | None) -> str:
         return (f"No drill is begun while a warning is open in {name}. Answer it and close it first (Warnings, "
                 "Shift+F8).")
     return ""
+
+
+def in_window(opened: Store) -> bool:
+    """True for the log of a drill that was done in the window, False for one that files were added to. opened: a
+    log."""
+    return opened.role == DRILL and any(r.station == STATION for r in opened.records(kinds=[RIG_KIND]))
 
 
 def drawn_seed() -> int:

@@ -35,14 +35,10 @@ class DrillDesk(Desk):
             raise StoreError(f"This isn't a drill's log: {store.path}. Nothing was changed.")
         super().__init__(store, clock, parent, ticking=False)
         self.over = over
-        self._feeding = False
 
     def feed(self, learned: Learned) -> None:
         """Take what became known in a second of the drill, as a log takes it from sensors and from a crew."""
-        if learned.drafts:
-            records = self._append(learned.drafts)
-            if records is not None:
-                self._learned(records)
+        self._take(learned.drafts)
         for each in learned.rounds:
             self.save_round(each.dips, start_ms=each.start_ms, end_ms=each.end_ms, observer=CREW, author=CREW)
         for row, level in learned.trip_rows:
@@ -53,6 +49,11 @@ class DrillDesk(Desk):
             for finding in found:
                 if finding.severity == "error":
                     self.failed.emit(f"A row of the trip's sheet wasn't stored: {finding.what}")
+        self._take(learned.after)
+
+    def _take(self, drafts: Sequence[Draft]) -> None:
+        if drafts and (records := self._append(drafts)) is not None:
+            self._learned(records)
 
     def log_entry(self, kind: str, typed: Mapping[str, str], *, t_ms: int | None = None, end_ms: int | None = None,
                   author: str = "", supersedes: str | None = None, reason: str = "") -> tuple[Finding, ...]:

@@ -12,8 +12,7 @@ from dipbook.drill_folder import DIPS
 from dipbook.errors import DipbookError
 from dipbook.exchange.times import clock as clock_time
 from dipbook.store import Store
-from dipbook_app import alive, demo
-from dipbook_app.cli.drills import DEMO_RIG
+from dipbook_app import alive
 from dipbook_app.drilling import beginning
 from dipbook_app.drilling.drill_clock import DrillClock
 from dipbook_app.drilling.drill_desk import DrillDesk
@@ -36,19 +35,12 @@ class Drills(QObject):
         self.driver: Driver | None = None
         window = program.window
         page, bar = window.drill, window.drill_bar
+        window.walks = self.walks
         page.begin_wanted.connect(self.begin)
         bar.asked.connect(self.press)
         bar.named.connect(lambda words: self.driver and self.driver.name(words))
         bar.noted.connect(lambda words: self.driver and self.driver.note(words))
-        found: list[tuple[str, str, str]] = []
-        for path in practising.scenarios():
-            try:
-                scenario, _ = practising.load(path, demo.folder() / DEMO_RIG)
-            except DipbookError as error:
-                window.say(str(error), bad=True)
-                continue
-            found.append((path.stem, scenario.name, scenario.trains))
-        page.show_scenarios(tuple(found))
+        page.show_scenarios(practising.listed())
 
     def looked_at(self, opened: Store) -> DrillDesk:
         """The desk of a drill's log that is opened to be looked at: it stands at its last moment, and takes nothing.
@@ -57,6 +49,7 @@ class Drills(QObject):
         """
         noted = alive.read(opened.path)
         last = max((r.learned_ms for r in opened.records(leave_out_damaged=True)), default=0)
+        self.program.window.drill_bar.show_state("over", "to be looked at", running=False)
         return DrillDesk(opened, DrillClock(last if noted is None else max(last, noted.at_ms)), over=True)
 
     def begin(self, choice: drill_run.Choice) -> bool:
@@ -87,10 +80,12 @@ class Drills(QObject):
         driver.over.connect(lambda words: window.say(f"{words[0].upper()}{words[1:]}. End the drill when you are done "
                                                      "(Ctrl+Shift+F12)."))
         desk.situation_changed.connect(lambda _: self._show_state())
-        which = "" if not choice.scenario else f" {run.scenario.name}."
-        seed = "" if choice.sealed or not choice.scenario else f" Seed {choice.seed}."
+        known = bool(choice.scenario) and not choice.sealed
+        which = f" {run.scenario.name}, seed {choice.seed}." if known else ""
+        if choice.sealed:
+            window.drill.seal()
         window.drill.show_finished(None, "")
-        window.drill.show_under_way(f"A drill is under way.{which}{seed} It is ended with Ctrl+Shift+F12.")
+        window.drill.show_under_way(f"A drill is under way.{which} It is ended with Ctrl+Shift+F12.")
         window.show_page(WATCH)
         self._show_state()
         window.say("The drill has begun.")
@@ -132,7 +127,8 @@ class Drills(QObject):
                             f"{driver.folder}.")
         window.drill.show_under_way("")
         window.drill.show_finished(None if trouble else driver.folder, words)
-        window.drill_bar.show_state("over", "", running=False, walks=False)
+        window.drill_bar.show_state("over", "", running=False)
+        window.show_drill(True, over=True)
         window.show_page(DRILL)
         window.say(words, bad=bool(trouble))
 
@@ -166,5 +162,4 @@ class Drills(QObject):
         else:
             state = "the crew work" if not run.over else "the work is done"
         speed = f"{driver.speed}×" if driver.asked == 1 else f"{driver.speed}×, up to {driver.asked}×"
-        self.program.window.drill_bar.show_state(f"{now}  {speed}", state, running=True,
-                                                 walks=run.choice.mode == DIPS)
+        self.program.window.drill_bar.show_state(f"{now}  {speed}", state, running=True)

@@ -92,9 +92,13 @@ class Driver(QObject):
 
     def second(self) -> None:
         """One second of the drill."""
-        learned = self.run.step()
+        try:
+            learned = self.run.step()
+        except DipbookError as error:
+            self.run.session.ended = str(error)
+            return
         self.clock.set(learned.t_ms)
-        if learned.drafts or learned.rounds or learned.trip_rows:
+        if not learned.nothing:
             self.desk.feed(learned)
         elif self.run.session.now_ms // SECOND_MS % TICK_S == 0:
             self.desk.tick()

@@ -1,15 +1,14 @@
-"""The Drill page: choose a training drill and begin it; while one is under way, what it is; afterwards where it lies."""
+"""The Drill page: choose a training drill and begin it; while one runs, what it is; afterwards where it lies."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
-    QCheckBox,
-    QFormLayout,
+    QGridLayout,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -27,13 +26,17 @@ from dipbook.drill_run import Choice
 from dipbook_app.drilling.beginning import seed_of
 from dipbook_app.theme import Look
 from dipbook_app.widgets.drop_list import DropList
+from dipbook_app.widgets.plain_table import WholeCells, make_plain
 
 ANY = "Any of them"
 ANY_TRAINS = "One that the seed draws: you are told at the end which it was"
 BY_SENSORS, BY_DIPS = "by sensors, each minute", "by dips: a round costs the time to walk it"
-WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, on an invented rig and well. Everything in it is "
-              "invented, every page of it is hatched and says DRILL, and nothing of it reaches a real log. The rig's own "
-              "well-control procedures govern, not this.")
+START_MM = 54.0
+"""Width of the key that starts it [mm]."""
+SHOWN, SEALED = "shown", "kept from the trainee until the end"
+WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, on an invented rig and well. Everything in it "
+              "is invented, every page of it is hatched and says DRILL, and nothing of it reaches a real log. The "
+              "rig's own well-control procedures govern, not this.")
 
 
 class DrillPage(QWidget):
@@ -55,20 +58,17 @@ class DrillPage(QWidget):
         what.setProperty("part", "soft")
         self.table = QTableWidget(0, 2)
         self.table.setHorizontalHeaderLabels(["Drill", "What it trains"])
-        self.table.verticalHeader().hide()
-        self.table.setSelectionBehavior(QTableWidget.SelectionBehavior.SelectRows)
+        make_plain(self.table, "Drills")
         self.table.setSelectionMode(QTableWidget.SelectionMode.SingleSelection)
-        self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
-        self.table.setTabKeyNavigation(False)
-        self.table.setWordWrap(True)
-        self.table.setAccessibleName("Drills")
+        self.table.setItemDelegateForColumn(1, WholeCells(self.table))
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         header.sectionResized.connect(lambda *_: self.table.resizeRowsToContents())
         self.trainee, self.instructor, self.seed = QLineEdit(), QLineEdit(), QLineEdit()
         self.seed.setPlaceholderText("drawn")
-        self.sealed = QCheckBox("Keep the seed from the trainee until the end")
+        self.sealed = DropList()
+        self.sealed.addItems([SHOWN, SEALED])
         self.mode = DropList()
         self.mode.addItems([BY_SENSORS, BY_DIPS])
         self.start = QPushButton("Start the drill\nCtrl+Return")
@@ -99,11 +99,18 @@ class DrillPage(QWidget):
         self.set_look(look)
 
     def _build(self, title: QLabel, what: QLabel, caution: QLabel) -> None:
-        form = QFormLayout(self.asks)
+        form = QGridLayout(self.asks)
         form.setContentsMargins(0, 0, 0, 0)
-        for words, field in (("Trainee", self.trainee), ("Instructor", self.instructor),
-                             ("Seed, a whole number", self.seed), ("", self.sealed), ("Tanks are read", self.mode)):
-            form.addRow(words, field)
+        form.setHorizontalSpacing(10)
+        for n, (words, field) in enumerate((
+                ("Trainee", self.trainee), ("Instructor", self.instructor), ("Seed, a whole number", self.seed),
+                ("The drill and its seed are", self.sealed), ("Tanks are read", self.mode))):
+            label = QLabel(words)
+            label.setBuddy(field)
+            form.addWidget(label, n // 2, n % 2 * 2)
+            form.addWidget(field, n // 2, n % 2 * 2 + 1)
+        form.setColumnStretch(1, 1)
+        form.setColumnStretch(3, 1)
         buttons = QVBoxLayout()
         buttons.addWidget(self.start)
         buttons.addWidget(self.debrief)
@@ -124,8 +131,14 @@ class DrillPage(QWidget):
 
     def set_look(self, look: Look) -> None:
         """Take on new sizes."""
-        self.start.setMinimumWidth(look.mm(52))
+        for key in (self.start, self.debrief):
+            key.setFixedWidth(look.mm(START_MM))
         self.table.resizeRowsToContents()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Other lines for another width."""
+        super().resizeEvent(event)
+        QTimer.singleShot(0, self.table, self.table.resizeRowsToContents)
 
     def show_situation(self, situation: Any) -> None:
         """Nothing here comes of the log."""
@@ -156,9 +169,15 @@ class DrillPage(QWidget):
             return
         if not self._ids:
             return
+        mode = DIPS if self.mode.currentText() == BY_DIPS else SENSORS
         self.begin_wanted.emit(Choice(
-            self._ids[max(0, self.table.currentRow())], seed, self.sealed.isChecked(), self.trainee.text().strip(),
-            self.instructor.text().strip(), DIPS if self.mode.currentText() == BY_DIPS else SENSORS))
+            self._ids[max(0, self.table.currentRow())], seed, self.sealed.currentText() == SEALED,
+            self.trainee.text().strip(), self.instructor.text().strip(), mode))
+
+    def seal(self) -> None:
+        """Show nothing of what was chosen: it is kept from the trainee."""
+        self.seed.clear()
+        self.table.selectRow(0)
 
     def say(self, words: str) -> None:
         """Say what happened, or why not."""
@@ -180,5 +199,3 @@ class DrillPage(QWidget):
         if self._folder is not None:
             self.debrief_wanted.emit(self._folder)
 
-
-__all__ = ["SENSORS", "DrillPage"]

@@ -68,7 +68,8 @@ def _head(painter: QPainter, sheet: DipSheet, page: SheetPage, area: QRectF) -> 
         f", {page.rows[0].name} to {page.rows[-1].name}"
     what = f"Dip sheet, {rounds}{tanks}" if page.rows else "Entries: what explains the changes"
     mark = "" if not sheet.invented or "invented" in sheet.rig.casefold() else " (invented)"
-    _text(painter, QRectF(x, y, width * 0.6, 60), f"{sheet.rig}{mark}", HEAD, bold=True)
+    name = f"DRILL, not the well: {sheet.rig}{mark}" if sheet.drill else f"{sheet.rig}{mark}"
+    _text(painter, QRectF(x, y, width * 0.6, 60), name, HEAD, bold=True)
     _text(painter, QRectF(x + width * 0.6, y, width * 0.4, 60), what, TEXT, bold=True, right=True)
     y += 72
     blanks = (("Date", 0.17), ("Tour", 0.15), ("Crew", 0.36), ("Well", 0.32))

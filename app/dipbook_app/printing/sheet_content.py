@@ -51,22 +51,25 @@ class SheetPage:
 
 @dataclass(frozen=True, slots=True)
 class DipSheet:
-    """A blank sheet. rig: its name; invented: the rig is; zone: in words; unit: of a bare number; pages: in order."""
+    """A blank sheet. rig: its name; invented: the rig is; zone: in words; unit: of a bare number; pages: in order.
+    drill: of a training drill.
+    """
 
     rig: str
     invented: bool
     zone: str
     unit: str
     pages: tuple[SheetPage, ...]
+    drill: bool = False
 
 
 def dip_sheet(rig: Rig, *, rounds: int = ROUNDS_A_PAGE, views: Sequence[TankView] = (), now_ms: int | None = None,
-              unit_set: str = "") -> DipSheet:
+              unit_set: str = "", drill: bool = False) -> DipSheet:
     """A blank sheet for a rig.
 
     rounds: how many it has room for, 1 to MOST_ROUNDS. views: the tanks as the log has them, for their last sticks;
-    none for a rig alone. now_ms: for the zone's offset in force [UTC ms]. unit_set: as on the screen. Raises ValueError
-    for another number of rounds.
+    none for a rig alone. now_ms: for the zone's offset in force [UTC ms]. unit_set: as on the screen. drill: of a
+    training drill. Raises ValueError for another number of rounds.
     """
     if not 1 <= rounds <= MOST_ROUNDS:
         raise ValueError(f"A sheet has room for 1 to {MOST_ROUNDS} rounds.")
@@ -76,7 +79,8 @@ def dip_sheet(rig: Rig, *, rounds: int = ROUNDS_A_PAGE, views: Sequence[TankView
     columns = _parts(range(1, rounds + 1), ROUNDS_A_PAGE)
     pages = [SheetPage(part, column[0], column[-1]) for column in columns for part in _parts(rows, TANKS_A_PAGE)]
     zone = rig.zone if now_ms is None else f"{rig.zone}, {units.offset(now_ms)}"
-    return DipSheet(rig.name, rig.invented, zone, units.dip_units["level"] or units.volume_unit, (*pages, SheetPage()))
+    unit = units.dip_units["level"] or units.volume_unit
+    return DipSheet(rig.name, rig.invented, zone, unit, (*pages, SheetPage()), drill)
 
 
 def _parts(things: Sequence[T], most: int) -> list[tuple[T, ...]]:

@@ -1,10 +1,10 @@
-"""The foot of the window in a drill: the word DRILL, its clock and speed, and what a trainee may do, always in sight."""
+"""The foot of the window in a drill: the word DRILL, its clock and speed, and what a trainee may do."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from dipbook.drill.kinds import EVENTS
 from dipbook_app.theme import Look
@@ -21,7 +21,7 @@ CALLS = (
     Action("on", "Go on", "Shift+F7", "The crew go on with their work"),
 )
 ASIDE = (
-    Action("look", "Look at the flow line", "Shift+F10", "What is seen there, as an eye tells it"),
+    Action("look", "Flow line", "Shift+F10", "Look at the flow line: what is seen there, as an eye tells it"),
     Action("name", "I think it is …", "Shift+F11", "Any time: it isn't timed"),
     Action("note", "Note", "Shift+F12", "Written into the log"),
 )
@@ -30,8 +30,12 @@ MORE = (
     Action("end", "End drill", "Ctrl+Shift+F12", "It is written beside its log"),
 )
 NAME, NOTE, END = "name", "note", "end"
-BEYOND_MM = 62.0
-"""Width of the two lower rows at the right [mm]."""
+LOW_MM, LOW_PX, LOW_WIDE_PX = 9.6, 12, 98
+"""Height of a lower key [mm], size of its letters and its width at text size 1 [px]: none is pressed under stress."""
+
+
+SAID_PX = 152
+"""Width of the word and of what is said below it, so that the keys keep their places [px at text size 1]."""
 
 
 class _Line(QLineEdit):
@@ -64,6 +68,14 @@ class _List(DropList):
             super().keyPressEvent(event)
 
 
+def _low(action: Action) -> QPushButton:
+    key = QPushButton(f"{action.words}\n{action.key}")
+    key.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    key.setAccessibleName(action.words)
+    key.setToolTip(action.tip)
+    return key
+
+
 class DrillBar(QWidget):
     """asked(name): one of CALLS, ASIDE or MORE was pressed; named(str), noted(str): what was said with it."""
 
@@ -75,7 +87,6 @@ class DrillBar(QWidget):
         super().__init__(parent)
         self._look = look
         self._asks = ""
-        self._ending = False
         self.word = QLabel("DRILL")
         self.word.setProperty("part", "title")
         self.clock, self.state = QLabel(), QLabel()
@@ -84,11 +95,10 @@ class DrillBar(QWidget):
             label.setTextFormat(Qt.TextFormat.PlainText)
         self.calls = ActionBar(look)
         self.calls.show_actions(CALLS)
-        self.aside, self.more = ActionBar(look, low=True), ActionBar(look, low=True)
-        self.aside.show_actions(ASIDE)
-        self.more.show_actions(MORE)
-        for bar in (self.calls, self.aside, self.more):
-            bar.asked.connect(self.press)
+        self.calls.asked.connect(self.press)
+        self.low = {action.name: _low(action) for action in (*ASIDE, *MORE)}
+        for name, key in self.low.items():
+            key.clicked.connect(lambda _=False, chosen=name: self.press(chosen))
         self.prompt = QLabel()
         self.line, self.kinds = _Line(), _List()
         self.kinds.addItems([*EVENTS, NOTHING])
@@ -111,21 +121,25 @@ class DrillBar(QWidget):
         asking.addWidget(self.kinds, 1)
         asking.addWidget(self.say_it)
         asking.addWidget(self.leave_it)
-        said = QVBoxLayout()
+        self.said = QWidget()
+        said = QVBoxLayout(self.said)
+        said.setContentsMargins(0, 0, 0, 0)
         said.setSpacing(0)
         said.addWidget(self.word)
         said.addWidget(self.clock)
         said.addWidget(self.state)
-        low = QVBoxLayout()
-        low.setSpacing(2)
-        low.addWidget(self.aside)
-        low.addWidget(self.more)
+        low = QGridLayout()
+        low.setVerticalSpacing(2)
+        low.setHorizontalSpacing(10)
+        for line, actions in enumerate((ASIDE, MORE)):
+            for column, action in enumerate(actions):
+                low.addWidget(self.low[action.name], line, column)
         row = QHBoxLayout()
         row.setContentsMargins(8, 0, 8, 0)
         row.setSpacing(12)
-        row.addLayout(said)
+        row.addWidget(self.said)
         row.addWidget(self.calls, 1)
-        row.addLayout(low, 1)
+        row.addLayout(low)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 4, 0, 4)
         whole.setSpacing(4)
@@ -138,16 +152,18 @@ class DrillBar(QWidget):
         font = look.font(26, bold=True)
         self.word.setFont(font)
         self.word.setStyleSheet(f"font-size: {look.px(26)}px; font-weight: bold;")
-        for bar in (self.calls, self.aside, self.more):
-            bar.set_look(look)
+        self.said.setFixedWidth(look.px(SAID_PX))
+        self.calls.set_look(look)
+        for key in self.low.values():
+            key.setStyleSheet(f"font-size: {look.px(LOW_PX)}px; padding: 0px; min-height: 0px;")
+            key.setFixedSize(look.px(LOW_WIDE_PX), look.mm(LOW_MM))
 
-    def show_state(self, clock: str, state: str, *, running: bool, walks: bool) -> None:
-        """clock: of the drill, in words. state: its speed, or what holds it. running: False once it is over. walks:
-        tanks are dipped by hand."""
+    def show_state(self, clock: str, state: str, *, running: bool) -> None:
+        """clock: of the drill, in words. state: its speed, or what holds it. running: False once it is over."""
         self.clock.setText(clock)
         self.state.setText(state)
-        for bar in (self.calls, self.aside, self.more):
-            bar.setEnabled(running)
+        for part in (self.calls, *self.low.values()):
+            part.setEnabled(running)
         if not running:
             self.leave()
 
@@ -155,7 +171,7 @@ class DrillBar(QWidget):
         """As if this button was pressed. name: of the action."""
         if not self.calls.isEnabled():
             return
-        if name in (NAME, NOTE) or (name == END and not self._ending):
+        if name in (NAME, NOTE, END):
             self._ask(name)
         else:
             self.asked.emit(name)

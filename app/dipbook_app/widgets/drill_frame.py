@@ -3,7 +3,7 @@ well."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect, Qt
+from PySide6.QtCore import QPointF, QRect, Qt
 from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QRegion
 from PySide6.QtWidgets import QWidget
 
@@ -53,8 +53,7 @@ class DrillFrame(QWidget):
             painter.drawPolygon(_stripe(QRect(x, 0, WIDE, high)))
 
 
-def _stripe(at: QRect) -> list[object]:
-    from PySide6.QtCore import QPointF
+def _stripe(at: QRect) -> list[QPointF]:
     lean = at.height()
     return [QPointF(at.x() + lean, 0), QPointF(at.x() + lean + at.width(), 0), QPointF(at.x() + at.width(), lean),
             QPointF(at.x(), lean)]

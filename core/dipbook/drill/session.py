@@ -223,23 +223,23 @@ class Session:
                 self.signs.append(Sign(kind, event, self.t_ms))
                 self.tell(f"{event}: begins to flow" if kind == "gain" else f"{event}: begins")
 
-    def stop(self) -> None:
-        """The trainee stops the work: pumps off. The influx goes on."""
+    def stop(self, why: str) -> None:
+        """The trainee stops the work: pumps off. The influx goes on. why: as the crew log it."""
         if self.held_up is None:
             doing = next((str(e.values["activity"]) for e in reversed(self.entries) if e.kind == "activity"), "static")
             self.held_up = Work(self.program, self.spell, self.spell_left_ms, self.well.asked_m3_s, doing)
         self.program, self.spell_left_ms, self.over_ms = iter(()), 0, None
         self.pump(0.0)
+        self.log("activity", activity="static", remark=why)
+        self.tell(why)
 
     def flow_check(self) -> None:
         """The work is stopped, and what the well does then is watched."""
-        self.stop()
-        self.log("activity", activity="static", remark="flow check")
-        self.tell("flow check")
+        self.stop("flow check")
 
     def shut_in(self) -> None:
         """The well is shut in: pumps off, nothing flows at surface any more."""
-        self.flow_check()
+        self.stop("pumps off, to shut in")
         self.well.flow_m3_s = self.well.asked_m3_s = 0.0
         self.well.shut = True
         self.log("shut-in", state="shut in")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dipbook.store.opening import open
+from dipbook.store.schema import DRILL, WATCH
 from dipbook.store.store import Imported, Store
 
-__all__ = ["Imported", "Store", "open"]
+__all__ = ["DRILL", "WATCH", "Imported", "Store", "open"]
