@@ -14,8 +14,8 @@ from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.form import sentence
 from dipbook_app.sentences import guess, warning_value
+from dipbook_app.strip_words import drift_parts, turned_of, where, word
 from dipbook_app.typed_times import span_words
-from dipbook_app.widgets.warning_strip import turned_of, where, word
 
 NOTHING_OPEN = "No warning is open"
 NOTHING_ASIDE = "Nothing is set aside."
@@ -65,11 +65,8 @@ def line_of(w: WarningView, units: DisplayUnits, now_ms: int) -> tuple[str, str]
     over = w.state.startswith("over")
     head = f"{word(w)} over" if over else f"{word(w)}  {amount(w.value)}{part}"
     if "of" in w.facts and not over:  # drift: the volume, and the part of the limit that it is held against
-        counts = units.volume_number(w.facts["counts"])
-        of_it = "" if counts == units.volume_number(w.facts["of"]) else f" ({counts} counts)"
-        head = f"{word(w)}  {units.volume(w.facts['of'])}{of_it}{part}"
-        limit = units.volume(w.limit * w.facts["part"])
-        rate = f", about {units.volume(w.facts['rate'] * 60)}/min" if "rate" in w.facts else ""
+        head, limit, fast = drift_parts(w, units)
+        rate = f", {fast}" if fast else ""
         return (f"{head}, limit {limit}", f"{_big(where(w))}, {w.said}{rate}, since "
                 f"{units.time_near(w.raised_ms, now_ms)}. {'Came first. ' if w.first else ''}{sentence(_state(w))}")
     worst = "" if w.kind in ("drift", "overdue") or w.worst is None or (not over and w.worst == w.value) else \
