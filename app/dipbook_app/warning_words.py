@@ -222,9 +222,17 @@ def _other(x: OtherWarning, units: DisplayUnits, now: int) -> str:
 
 def _gauges(doubts: Iterable[Doubt], units: DisplayUnits, now: int) -> str:
     """What may be wrong with them, one a line; nothing of it quietens the warning."""
-    lines = [f"{d.on}: {d.text}" + (f" ({units.time_near(d.t_ms, now)})." if d.t_ms is not None else ".")
-             for d in doubts]
+    lines = [(f"{d.on}: {d.text}" if d.on else _big(d.text)) + (
+        f" ({units.time_near(d.t_ms, now)})." if d.t_ms is not None else ".") + _would_be(d, units) for d in doubts]
     return "\n".join(lines) if lines else "Nothing speaks against them as far as this log knows."
+
+
+def _would_be(d: Doubt, units: DisplayUnits) -> str:
+    """What is read, and what it would be in truth, of a warning that a doubt makes read low."""
+    if d.read_m3 is None or d.would_be_m3 is None:
+        return ""
+    return (f" It may read low: {units.volume(abs(d.read_m3))} as read, about {units.volume(abs(d.would_be_m3))} if mud "
+            "spreads over the active tanks by their areas.")
 
 
 def _guesses(story: WarningStory, s: Situation, units: DisplayUnits) -> str:
