@@ -78,11 +78,11 @@ def below(shown: WarningView, warnings: Sequence[WarningView], aside: Sequence[A
     others = [w for w in warnings if w.occurrence != shown.occurrence]
     if not others:
         return f"{said}{put}{doubted(shown, units)}{shown.text}"
-    held = f"{capital(shown.said)}. " if "of" in shown.facts and shown.said and not shown.state.startswith("over") \
+    held = f". {capital(shown.said)}" if "of" in shown.facts and shown.said and not shown.state.startswith("over") \
         else ""
     open_too = "; ".join(f"{named(w)} ({'came first, ' if w.first else ''}"
                          f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-    return f"{said}{put}{doubted(shown, units, brief=True)}Also open: {open_too}. {held}".strip()
+    return f"{said}{put}{doubted(shown, units, brief=True)}Also open: {open_too}{held}"
 
 
 def turned_of(warning: WarningView) -> float:

@@ -231,8 +231,8 @@ def _would_be(d: Doubt, units: DisplayUnits) -> str:
     """What is read, and what it would be in truth, of a warning that a doubt makes read low."""
     if d.read_m3 is None or d.would_be_m3 is None:
         return ""
-    return (f" It may read low: {units.volume(abs(d.read_m3))} as read, about {units.volume(abs(d.would_be_m3))} if mud "
-            "spreads over the active tanks by their areas.")
+    return (f" It may read low: {units.volume(abs(d.read_m3))} as read, about {units.volume(abs(d.would_be_m3))} if "
+            "mud spreads over the active tanks by their areas.")
 
 
 def _guesses(story: WarningStory, s: Situation, units: DisplayUnits) -> str:
