@@ -242,17 +242,24 @@ def _guesses(story: WarningStory, s: Situation, units: DisplayUnits) -> str:
 
 def done_words(w: WarningView, story: WarningStory, units: DisplayUnits, now: int) -> str:
     """What was done and what happened, one transition a line; of many the first ones and the newest."""
-    lines = [_one_done(w, d, units, now) for d in story.done]
+    lines: list[str] = []
+    sounded: Done | None = None
+    for d in story.done:
+        sounded = d if d.event in ("ACT", "REA") else sounded
+        lines.append(_one_done(w, d, units, now, sounded))
     if (more := len(lines) - MOST_DONE) > 0:
         lines[FIRST_DONE:FIRST_DONE + more] = [f"… {more} more between: all of them are on the Log page."]
     return "\n".join(lines)
 
 
-def _one_done(w: WarningView, d: Done, units: DisplayUnits, now: int) -> str:
+def _one_done(w: WarningView, d: Done, units: DisplayUnits, now: int, sounded: Done | None) -> str:
+    """sounded: the raise or the growth before it, which an acknowledgement answers."""
     when = units.time_near(d.learned_ms if d.event in BY_A_PERSON else d.t_ms, now)
     what = EVENTS.get(d.event, d.event)
     by = f" by {d.by}" if d.by else " by nobody named" if d.event in BY_A_PERSON else ""
     after = f", {span_words(d.after_ms)} after it was raised" if d.event == "ACK" else ""
+    if after and sounded is not None and sounded.event == "REA":
+        after = f", {span_words(d.learned_ms - sounded.learned_ms)} after it grew and sounded again"
     value = ""
     if d.event in ("ACT", "REA", "RTN") and d.value is not None and w.kind != log_trouble.KIND:
         value = f" at {warning_value(w, units, turned_of(w) * d.value) if d.of is None else units.volume(d.of)}"

@@ -131,7 +131,7 @@ def test_the_story_lists_a_doubt_of_the_difference_and_both_volumes_of_one_that_
     doubted = replace(s, warnings=tuple(replace(x, doubts=(stuck, drifting)) if x is w else x for x in s.warnings),
                       tanks=tuple(replace(t, doubts=(stuck,)) if t.name == "Suction" else t for t in s.tanks))
     limit = next(x for x in s.rig.limits if x.name == w.name)
-    found = _doubts(desk.books, doubted, limit, w.occurrence)
+    found = _doubts(desk._books, doubted, limit, w.occurrence)
     assert Doubt("", "a gauge drifts slowly", 1_000) in found
     said = warning_words._gauges(found, DisplayUnits(s.rig, ""), s.now_ms)
     assert "A gauge drifts slowly" in said

@@ -113,7 +113,7 @@ class WarningStrip(QWidget):
         words.addWidget(self._noting_row)
         words.addWidget(self._caution, 1)
         self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(10, 2, 10, 2)  # the caution needs the height
+        self._row.setContentsMargins(10, 6, 10, 6)
         sign = self._sign = QVBoxLayout()
         sign.setSpacing(0)
         sign.addWidget(self._symbol, 0, Qt.AlignmentFlag.AlignHCenter)
@@ -159,9 +159,10 @@ class WarningStrip(QWidget):
 
     def _fit_caution(self) -> None:
         """The caution's letters as large as its room allows, never smaller than at the ordinary text size."""
-        layout = self.layout()
-        if layout is not None:
-            layout.activate()
+        tight = self.width() < self._look.px(NARROW) or self._headline.wordWrap()  # the caution needs the height
+        above = 2 if tight else 6
+        self._row.setContentsMargins(10, above, 10, above)
+        self._row.activate()
         room = self._caution.contentsRect()
         for size in range(max(self._look.px(CAUTION_PX), CAUTION_PX), CAUTION_PX - 1, -1):
             font = self._look.font(size / self._look.text)
