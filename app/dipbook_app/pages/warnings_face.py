@@ -257,7 +257,8 @@ class WarningsFace(QWidget):
         if limit is None:
             return ()
         aside = () if self._situation is None else self._situation.aside
-        said = [x.actions for x in (*self._kept, *aside) if x.name == limit.name]
+        said = [w.actions for w in self._kept if w.name == limit.name]
+        said += [x.actions for x in aside if x.name == limit.name]
         return said[0] if said else (OUT, SHELVE) if limit.shelve_ms is not None else (OUT,)
 
 

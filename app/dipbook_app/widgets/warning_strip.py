@@ -160,8 +160,7 @@ class WarningStrip(QWidget):
     def _fit_caution(self) -> None:
         """The caution's letters as large as its room allows, never smaller than at the ordinary text size."""
         tight = self.width() < self._look.px(NARROW) or self._headline.wordWrap()  # the caution needs the height
-        above = 2 if tight else 6
-        self._row.setContentsMargins(10, above, 10, above)
+        self._row.setContentsMargins(10, 2 if tight else 6, 10, 2)
         self._row.activate()
         room = self._caution.contentsRect()
         for size in range(max(self._look.px(CAUTION_PX), CAUTION_PX), CAUTION_PX - 1, -1):
