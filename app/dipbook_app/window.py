@@ -289,7 +289,7 @@ class Window(QMainWindow):
             self.watch.show_situation(situation, units)
         elif page is not None and page is not self.start:
             if hasattr(page, "show_open"):
-                page.show_open(self.strip.open_now)
+                page.show_open(self.strip.open_now, self.strip.occurrence_shown)
             page.show_situation(situation)  # type: ignore[attr-defined]
         if not self._throttle.isActive():
             self._throttle.start(REPAINT_MS)
