@@ -128,12 +128,12 @@ def test_its_record_has_what_was_noted_and_nothing_else(whole: Books) -> None:
     assert signal.in_time is False                                       # the flow check after 7 min, against 5
     assert (record.operation, record.bit_m, record.announced, record.consent) == ("drilling", 2790.0, False, "T. Pusher")
     assert record.crew == "D. Hand, D. Driller"
-    assert record.proved == "by D. Hand: stick 1.016, sensor 1.016, the same"
+    assert record.proved == "by D. Hand: stick 40 in, sensor 40 in, the same"
     assert mark_of(record) == "DRILL: a pit drill on the rig, not a well-control event. Invented data: no real rig, well or crew"
     (row,) = csv.DictReader(io.StringIO(csv_of_record([record]).decode()))
     assert (row["mark"], row["what"], row["consent"], row["signal tank"]) == ("DRILL", "pit drill on the rig", "T. Pusher", "Suction")
     assert float(row["float raised [m]"]) == pytest.approx(2 * IN, abs=1e-6)
-    assert row["t5 (UTC)"] == ""
+    assert (row["t5 (UTC)"], row["false calls"]) == ("", "")     # nobody noted the one, nobody counts the other
 
 
 def test_one_that_is_called_off_says_why_and_one_that_goes_on_says_so() -> None:

@@ -25,7 +25,9 @@ from dipbook.debrief.signed_record import (
 )
 from dipbook.limits import LOUD_KINDS
 from dipbook.pit_drills import PitDrill, pit_drills
+from dipbook.quantities import write_level
 from dipbook.records import WARNING
+from dipbook.rig.model import Rig
 
 MOMENT_OF = {"recognised": T1, "driller told": T2, "flow check": T3, "pumps off": T3, "ready to close": T4,
              "complete": T5}
@@ -64,9 +66,9 @@ def of_pit_drill(books: Books, drill: PitDrill) -> DrillRecord:
     return DrillRecord(
         drill.uid[:12], PIT_DRILL, drill.remark, rig.invented, rig.name, drill.begun_ms, drill.begun_ms, drill.ended_ms,
         books.activities.at(drill.begun_ms)[0], hole, bit, drill.announced, drill.run_by, drill.consent, crew, None,
-        drill.within_ms, None, drill.set_by, (signal,), 0,
+        drill.within_ms, None, drill.set_by, (signal,), None,
         sum(r.kind == "flow check" and _within(drill, r.t_ms) for r in books.eff.records)
-        + sum(s.step == "flow check" for s in drill.steps), _deviations(made), _proved(drill), drill.called_off)
+        + sum(s.step == "flow check" for s in drill.steps), _deviations(made), _proved(drill, rig), drill.called_off)
 
 
 def _within(drill: PitDrill, t_ms: int) -> bool:
@@ -117,11 +119,12 @@ def _deviations(made: tuple[Moment, ...]) -> tuple[str, ...]:
                  if a.t_ms is not None and b.t_ms is not None and b.t_ms < a.t_ms)
 
 
-def _proved(drill: PitDrill) -> str:
+def _proved(drill: PitDrill, rig: Rig) -> str:
     if drill.proved is None:
         return ""
     p = drill.proved.payload
     apart = p.get("difference_m")
-    typed = p.get("typed") or {}
-    said = f"stick {typed.get('stick') or p.get('stick_m')}, sensor {typed.get('sensor') or p.get('sensor_m')}"
+    level = rig.units.get("level") or "m"
+    stick, sensor = (write_level(p.get(key), level, rig.decimal) for key in ("stick_m", "sensor_m"))
+    said = f"stick {stick}, sensor {sensor}"
     return f"by {p.get('proved_by')}: {said}" + (", the same" if apart == 0.0 else "")

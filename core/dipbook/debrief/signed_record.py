@@ -74,9 +74,9 @@ class DrillRecord:
     those on watch; of a training drill that they knew what happens in it; None for not said. initiator: who ran it.
     consent: who, in charge, consented, "" for none asked. crew: who stood the watch. seed: of a training drill, else
     None. within_ms, volume_m3: targets [ms], [m3], None for not set; target_by: who set them and why. signals: one
-    each. false_calls: calls while there was nothing. flow_checks: how many, none of which counts against anybody.
-    deviations: told by the times, in words. proved: how the float was proved back, "" for nothing to prove. called_off:
-    why, "" for not.
+    each. false_calls: calls while there was nothing, None where nobody counts them. flow_checks: how many, none of
+    which counts against anybody. deviations: told by the times, in words. proved: how the float was proved back, "" for
+    nothing to prove. called_off: why, "" for not.
     """
 
     ident: str
@@ -99,7 +99,7 @@ class DrillRecord:
     volume_m3: float | None
     target_by: str
     signals: tuple[Signal, ...]
-    false_calls: int
+    false_calls: int | None
     flow_checks: int
     deviations: tuple[str, ...]
     proved: str = ""

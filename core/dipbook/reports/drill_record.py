@@ -96,8 +96,9 @@ def _about(r: DrillRecord, units: Mapping[str, str], zone: str, decimal: str) ->
     found += [("Crew on watch", r.crew or NOT_SAID), ("Target", ", ".join(target) or NOT_SET)]
     if target:
         found.append(("Target set by", r.target_by or NOT_SAID))
-    found += [("Flow checks", f"{r.flow_checks}; none of them counts against anybody"),
-              ("Calls while there was nothing", str(r.false_calls))]
+    found.append(("Flow checks", f"{r.flow_checks}; none of them counts against anybody"))
+    if r.false_calls is not None:
+        found.append(("Calls while there was nothing", str(r.false_calls)))
     if r.seed is not None:
         found.append(("Seed", str(r.seed)))
     if r.proved or r.what != TRAINING:
