@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from pypdf import PdfReader
 from pytestqt.qtbot import QtBot
 from real_desks import GAIN, Hands, make_log, rig_text
 
