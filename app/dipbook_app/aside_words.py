@@ -20,13 +20,17 @@ def count_words(aside: Sequence[AsideView]) -> str:
 def one(view: AsideView, units: DisplayUnits, now_ms: int) -> str:
     """One limit: what it is, till when or since when, by whom, why, what is watched instead, and how it stands."""
     on = view.tank or view.system
-    name = f"{view.name} ({kind_words(view.kind)}, {on})"
+    return f"{view.name} ({kind_words(view.kind)}, {on}): {how(view, units, now_ms)}"
+
+
+def how(view: AsideView, units: DisplayUnits, now_ms: int) -> str:
+    """The same without its name. view: the limit. units: the crew's. now_ms [UTC ms]."""
     if view.until_ms is None:
-        said = (f"{name}: out of service since {units.time_near(view.since_ms, now_ms)}, {view.by}: {view.why}. "
+        said = (f"out of service since {units.time_near(view.since_ms, now_ms)}, {view.by}: {view.why}. "
                 f"Instead: {view.instead}.")
     else:
         once = ", or until it has come and gone" if view.once else ""
-        said = (f"{name}: shelved by {view.by} until {units.time_near(view.until_ms, now_ms)}{once}, "
+        said = (f"shelved by {view.by} until {units.time_near(view.until_ms, now_ms)}{once}, "
                 f"{span_words(view.until_ms - now_ms)} left: {view.why}.")
     return f"{said} {stands(view)}".strip()
 

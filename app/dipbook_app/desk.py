@@ -30,7 +30,7 @@ from dipbook.reports import HandoverView, handover_view
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
 from dipbook.rig.stepwise import one_by_one
-from dipbook.situation import Situation, TripRowView
+from dipbook.situation import AsideView, Situation, TripRowView, WarningView
 from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
 from dipbook.weighing import Weighed, weigh
@@ -60,11 +60,14 @@ NOBODY = "nobody named"
 class Desk(QObject):
     """See the module. ``close`` it.
 
-    Signals: situation_changed(Situation); said(str): what was done, for the status line; failed(str): what wasn't and
-    why; handed_over(str): who has the watch by the last handover. Properties: situation, store, on_watch, drafts_path,
-    sounding. unreadable: how many of the log's warnings this version can't read.
+    Signals: warned(Situation): warnings have changed, and the rest of it is as it was before, for who shows and sounds
+    them first; situation_changed(Situation), after it, with all that is new; said(str): what was done, for the status
+    line; failed(str): what wasn't and why; handed_over(str): who has the watch by the last handover. Properties:
+    situation, store, on_watch, drafts_path, sounding. unreadable: how many of the log's warnings this version can't
+    read.
     """
 
+    warned = Signal(object)
     situation_changed = Signal(object)
     said = Signal(str)
     failed = Signal(str)
@@ -424,7 +427,6 @@ class Desk(QObject):
         """New records: the books learn them, and the watch looks again at what they touch."""
         before_limits, struck = self._books.rig.limits, composing.struck_from(records, self._books)
         self._books, touched = learn(self._books, records)
-        self._seen_anew()
         now, seq = self.now_ms(), max(r.seq for r in records)
         events: list[watch.Event] = []
         if self._books.rig.limits != before_limits:
@@ -438,9 +440,15 @@ class Desk(QObject):
             evidence = observe(self._books, max(0, first - BEFORE) if again else first)
             if len(evidence) or struck is not None:
                 events.append(watch.Learned(seq, now, evidence, batch=batch, cause=cause, struck_from_ms=struck))
-        self._step(*events)
+        transitions = self._stepped(*events)
         for event in composing.doing(self._books, self._watch, now):
-            self._step(event)
+            transitions += self._stepped(event)
+        if transitions:
+            self.warned.emit(replace(self._situation, now_ms=now, warnings=self._warning_views(now),
+                                     aside=self._aside_views(now)))
+        self._seen_anew()
+        self._show()
+        self._keep(transitions)
 
     def _seen_anew(self) -> None:
         """What the books show; the gauges are looked at once warnings are shown, so that none waits for it."""
@@ -455,11 +463,18 @@ class Desk(QObject):
 
     def _step(self, *events: watch.Event) -> None:
         """Step the watch; show and sound what came of it, then store it."""
+        transitions = self._stepped(*events)
+        self._show()
+        self._keep(transitions)
+
+    def _stepped(self, *events: watch.Event) -> list[watch.Transition]:
         transitions: list[watch.Transition] = []
         for event in events:
             self._watch, out = watch.step(self._watch, event)
             transitions += out
-        self._show()
+        return transitions
+
+    def _keep(self, transitions: Sequence[watch.Transition]) -> None:
         if transitions:
             self._writer.put([warning_draft(t, self._books.rig) for t in transitions])
 
@@ -489,13 +504,18 @@ class Desk(QObject):
         waiting = self._writer.waiting
         if waiting and self._failures:
             text += f" {waiting} {'record waits' if waiting == 1 else 'records wait'} to be stored; it is tried again."
-        warnings = composing.warning_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
-        aside = composing.aside_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
+        warnings, aside = self._warning_views(now), self._aside_views(now)
         due = composing.next_round_due(self._watch)
         self._situation = composing.picture(
             self._seen, now, warnings=warnings, aside=aside, next_due_ms=due, on_watch=self._on_watch,
             store_ok=not self._failures, store_text=text, failing=tuple(sorted(self._failures)), units=self._units)
         self.situation_changed.emit(self._situation)
+
+    def _warning_views(self, now: int) -> tuple[WarningView, ...]:
+        return composing.warning_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
+
+    def _aside_views(self, now: int) -> tuple[AsideView, ...]:
+        return composing.aside_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
 
     # --- time ---------------------------------------------------------------------------------------------------
 

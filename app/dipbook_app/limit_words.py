@@ -1,9 +1,8 @@
-"""What the limits in force watch, what waits, and what isn't as approved, in words."""
+"""What the limits in force watch, and what isn't as approved, in words."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isclose
 
 from dipbook.limit_record import Difference, LimitsRecord
 from dipbook.limits import TRIP_KINDS, Limit, kind_words
@@ -11,8 +10,7 @@ from dipbook.situation import Situation
 from dipbook.trips import LAST_N
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.form import sentence
-from dipbook_app.forms.limit_texts import value_words
-from dipbook_app.sentences import not_watched, warning_value
+from dipbook_app.sentences import not_watched
 
 SHOWN = 3
 """Differences from the approved set that have a line each beside the table of limits."""
@@ -27,19 +25,6 @@ def head_words(situation: Situation) -> str:
     if situation.unwatched:
         parts.append("Not watched: " + " ".join(sentence(text) for text in situation.unwatched))
     return " ".join(part for part in parts if part)
-
-
-def waiting_words(situation: Situation) -> dict[str, str]:
-    """Name of a limit -> that its value waits, where a warning stands on another value that it had before."""
-    units, found = DisplayUnits(situation.rig), {}
-    for limit in situation.rig.limits:
-        for warning in situation.warnings:
-            same_sort = (warning.kind, warning.value_is) == (limit.kind, limit.value_is)
-            if warning.name == limit.name and same_sort and not isclose(warning.limit, limit.value):
-                found[limit.name] = (f"{limit.name}: {value_words(limit, situation.rig)} waits until the "
-                                     f"warning is closed; it stands on "
-                                     f"{warning_value(warning, units, warning.limit)}.")
-    return found
 
 
 def watched_words(limits: Sequence[Limit]) -> str:

@@ -14,8 +14,8 @@ from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.form import sentence
 from dipbook_app.sentences import guess, warning_value
+from dipbook_app.strip_words import drift_parts, turned_of, where, word
 from dipbook_app.typed_times import span_words
-from dipbook_app.widgets.warning_strip import turned_of, where, word
 
 NOTHING_OPEN = "No warning is open"
 NOTHING_ASIDE = "Nothing is set aside."
@@ -65,11 +65,8 @@ def line_of(w: WarningView, units: DisplayUnits, now_ms: int) -> tuple[str, str]
     over = w.state.startswith("over")
     head = f"{word(w)} over" if over else f"{word(w)}  {amount(w.value)}{part}"
     if "of" in w.facts and not over:  # drift: the volume, and the part of the limit that it is held against
-        counts = units.volume_number(w.facts["counts"])
-        of_it = "" if counts == units.volume_number(w.facts["of"]) else f" ({counts} counts)"
-        head = f"{word(w)}  {units.volume(w.facts['of'])}{of_it}{part}"
-        limit = units.volume(w.limit * w.facts["part"])
-        rate = f", about {units.volume(w.facts['rate'] * 60)}/min" if "rate" in w.facts else ""
+        head, limit, fast = drift_parts(w, units)
+        rate = f", {fast}" if fast else ""
         return (f"{head}, limit {limit}", f"{_big(where(w))}, {w.said}{rate}, since "
                 f"{units.time_near(w.raised_ms, now_ms)}. {'Came first. ' if w.first else ''}{sentence(_state(w))}")
     worst = "" if w.kind in ("drift", "overdue") or w.worst is None or (not over and w.worst == w.value) else \
@@ -225,9 +222,17 @@ def _other(x: OtherWarning, units: DisplayUnits, now: int) -> str:
 
 def _gauges(doubts: Iterable[Doubt], units: DisplayUnits, now: int) -> str:
     """What may be wrong with them, one a line; nothing of it quietens the warning."""
-    lines = [f"{d.on}: {d.text}" + (f" ({units.time_near(d.t_ms, now)})." if d.t_ms is not None else ".")
-             for d in doubts]
+    lines = [(f"{d.on}: {d.text}" if d.on else _big(d.text)) + (
+        f" ({units.time_near(d.t_ms, now)})." if d.t_ms is not None else ".") + _would_be(d, units) for d in doubts]
     return "\n".join(lines) if lines else "Nothing speaks against them as far as this log knows."
+
+
+def _would_be(d: Doubt, units: DisplayUnits) -> str:
+    """What is read, and what it would be in truth, of a warning that a doubt makes read low."""
+    if d.read_m3 is None or d.would_be_m3 is None:
+        return ""
+    return (f" It may read low: {units.volume(abs(d.read_m3))} as read, about {units.volume(abs(d.would_be_m3))} if "
+            "mud spreads over the active tanks by their areas.")
 
 
 def _guesses(story: WarningStory, s: Situation, units: DisplayUnits) -> str:
@@ -237,17 +242,24 @@ def _guesses(story: WarningStory, s: Situation, units: DisplayUnits) -> str:
 
 def done_words(w: WarningView, story: WarningStory, units: DisplayUnits, now: int) -> str:
     """What was done and what happened, one transition a line; of many the first ones and the newest."""
-    lines = [_one_done(w, d, units, now) for d in story.done]
+    lines: list[str] = []
+    sounded: Done | None = None
+    for d in story.done:
+        sounded = d if d.event in ("ACT", "REA") else sounded
+        lines.append(_one_done(w, d, units, now, sounded))
     if (more := len(lines) - MOST_DONE) > 0:
         lines[FIRST_DONE:FIRST_DONE + more] = [f"… {more} more between: all of them are on the Log page."]
     return "\n".join(lines)
 
 
-def _one_done(w: WarningView, d: Done, units: DisplayUnits, now: int) -> str:
+def _one_done(w: WarningView, d: Done, units: DisplayUnits, now: int, sounded: Done | None) -> str:
+    """sounded: the raise or the growth before it, which an acknowledgement answers."""
     when = units.time_near(d.learned_ms if d.event in BY_A_PERSON else d.t_ms, now)
     what = EVENTS.get(d.event, d.event)
     by = f" by {d.by}" if d.by else " by nobody named" if d.event in BY_A_PERSON else ""
     after = f", {span_words(d.after_ms)} after it was raised" if d.event == "ACK" else ""
+    if after and sounded is not None and sounded.event == "REA":
+        after = f", {span_words(d.learned_ms - sounded.learned_ms)} after it grew and sounded again"
     value = ""
     if d.event in ("ACT", "REA", "RTN") and d.value is not None and w.kind != log_trouble.KIND:
         value = f" at {warning_value(w, units, turned_of(w) * d.value) if d.of is None else units.volume(d.of)}"

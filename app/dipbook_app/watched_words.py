@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from dipbook.limits import FALLING, RISING, TOOK_LESS, TOOK_MORE, TRIP_KINDS, Limit, kind_words, noise_words
+from dipbook.situation import AsideView
 from dipbook.situation_of_warnings import (
     ASIDE,
     IN_PART,
@@ -19,6 +20,7 @@ from dipbook.situation_of_warnings import (
     WatchedRow,
 )
 from dipbook.trips import LAST_N
+from dipbook_app import aside_words
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.form import sentence
@@ -83,6 +85,15 @@ def cell_words(cell: WatchedCell, units: DisplayUnits) -> str:
     return f"{said}, {aside} set aside" if aside else said
 
 
+def tight_words(cell: WatchedCell, units: DisplayUnits) -> str:
+    """The same in the fewest words, for a cell that hasn't the room: of a limit by the noise only how often that."""
+    said = cell_words(cell, units)
+    first = cell.limits[0].limit if cell.limits else None
+    if first is None or first.times_noise is None:
+        return said
+    return said.replace(amount(first, units), f"{first.times_noise:g} × noise".replace(".", units.decimal))
+
+
 def more_words(cell: WatchedCell, units: DisplayUnits, now_ms: int) -> str:
     """The same with why, for a cell that has the room."""
     if not cell.possible or not cell.limits:
@@ -105,15 +116,16 @@ def icon_of(cell: WatchedCell) -> str:
     return WARNS_ICON if cell.limits[0].warns else ICONS[cell.state]
 
 
-def detail(row: WatchedRow, cell: WatchedCell, group: str, units: DisplayUnits, now_ms: int) -> str:
-    """All of a cell in words."""
+def detail(row: WatchedRow, cell: WatchedCell, group: str, units: DisplayUnits, now_ms: int,
+           aside: Sequence[AsideView] = ()) -> str:
+    """All of a cell in words. aside: of what is set aside who, why, since when, and what is watched instead."""
     on = row_words(row, group)
     head = f"{column_words(cell.kind)}, {on[:1].lower() + on[1:] if row.on in ROWS or group == 'rounds' else on}"
     if not cell.possible:
         return f"{head}: there is no such limit."
     if not cell.limits:
         return f"{head}: nobody set a limit. Nothing is watched here (Ctrl+5, Ins sets one)."
-    return f"{head}: " + " ".join(_one(w, units, now_ms, side=w.limit.on in SIDES) for w in cell.limits)
+    return f"{head}: " + " ".join(_one(w, units, now_ms, side=w.limit.on in SIDES, aside=aside) for w in cell.limits)
 
 
 def others(view: WatchedMap, units: DisplayUnits, now_ms: int) -> str:
@@ -129,10 +141,14 @@ def counts(view: WatchedMap) -> str:
     return ", ".join(f"{found[state]} {words}" for state, words in COUNTED.items() if state in found)
 
 
-def _one(w: WatchedLimit, units: DisplayUnits, now_ms: int, *, side: bool = False) -> str:
-    """side: it is one of two sides of a limit that stand in the same cell."""
+def _one(w: WatchedLimit, units: DisplayUnits, now_ms: int, *, side: bool = False,
+         aside: Sequence[AsideView] = ()) -> str:
+    """side: it is one of two sides of a limit that stand in the same cell. aside: how those set aside are."""
     limit = w.limit
     of = f", {limit.on}" if side else ""
+    put = next((x for x in aside if x.name == limit.name and (x.tank or x.system) == limit.on), None)
+    if w.state == ASIDE and put is not None:
+        return f"“{limit.name}” {amount(limit, units)}{of}: {aside_words.how(put, units, now_ms)}"
     when = "" if w.t_ms is None else f" {units.time_near(w.t_ms, now_ms)}"
     why = f" ({w.why}{_till(w)}{when})" if w.why else ""
     warns = f" Its warning is open: {urgencies.BRIEF_WORDS.get(w.warns, w.warns)}." if w.warns else ""

@@ -5,13 +5,25 @@ from __future__ import annotations
 import math
 
 from dipbook.quantities import from_unit
-from dipbook.weighing import Caught, Weighed
+from dipbook.weighing import APART, EVENT, NOT_ACTIVE, PARTIAL, UNKNOWN, UNWATCHED, Caught, Quiet, Weighed
 from dipbook_app.display import DisplayUnits, shown_unit
 from dipbook_app.sentences import EXAMPLE_RATE
 
 TIMES = (1.0, 5.0)
 """Tried are so many times the example rate of this crew's units."""
 WAITS = "Weighing it on the quiet hours of this log …"
+SHORT_WAITS = "Weighing it …"
+WEIGHED_ABOVE = "Weighed: what it came to stands above."
+NOT_WEIGHED_ABOVE = "Not weighed: why stands above."
+"""Said by the keys, where one looks who has pressed one; the whole answer stands below the fields."""
+RULED_OUT = {
+    EVENT: "from 30 min before a warning, a shut-in or a flow check that wasn't static until the next zero",
+    UNWATCHED: "in which nobody watched",
+    APART: "between readings more than 1 h apart",
+    UNKNOWN: "in which the difference wasn't known",
+    PARTIAL: "in which it was known in part, with an active tank not gauged",
+    NOT_ACTIVE: "in which its system wasn't watched"}
+"""Why hours aren't quiet."""
 LEFT_OUT = "Hours from 30 min before a warning, a shut-in or a flow check that wasn't static until the next zero are " \
            "left out, and false warnings in them aren't counted."
 
@@ -27,7 +39,7 @@ def weighed_words(made: Weighed, units: DisplayUnits) -> str:
     hours = _number(made.quiet.hours, 0 if made.quiet.hours >= 100 else 1, units)
     said: list[str] = []
     if made.cost is None:
-        said.append(f"Not weighed: this log has {hours} quiet hours, and {made.needed_h:g} are needed.")
+        said.append(_too_few(made.quiet, made.needed_h, hours, units))
     else:
         cost, spans = made.cost, made.quiet.spans
         told = {0: "not once have warned", 1: "have warned once"}.get(cost.warnings,
@@ -38,11 +50,33 @@ def weighed_words(made: Weighed, units: DisplayUnits) -> str:
         said += [_caught(one, times, units) for one, times in zip(made.caught, TIMES, strict=False)]
         if math.isfinite(made.smallest_m3):
             said.append(f"The gauges can't show less than {units.volume(made.smallest_m3)}.")
-    if made.quiet.events:
+    if made.quiet.events and made.cost is not None:
         said.append(LEFT_OUT)
     if made.from_ms is not None:
         said.append(f"Readings before {_when(made.from_ms, units)} weren't looked at.")
     return " ".join(said)
+
+
+def _too_few(quiet: Quiet, needed_h: float, hours: str, units: DisplayUnits) -> str:
+    """That too few hours are quiet, and why the others aren't: every hour of the log is in it once."""
+    whole = quiet.hours + sum(quiet.ruled_out.values())
+    if not whole:
+        return f"Not weighed: this log has no two readings yet, and {needed_h:g} quiet hours are needed."
+    said = [f"Not weighed: this log has {hours} quiet hours of {_hours(whole, units)}, and {needed_h:g} are "
+            "needed."]
+    if quiet.ruled_out:
+        said.append("Not quiet: " + "; ".join(f"{_hours(h, units)} h {RULED_OUT[why]}"
+                                              for why, h in quiet.ruled_out.items()) + ".")
+    if quiet.unended:
+        go = "goes" if quiet.unended == 1 else "go"
+        said.append(f"Of the {quiet.events} such events {quiet.unended} {go} on: each ends with the next zero, a "
+                    "warning not before it is closed.")
+    return " ".join(said)
+
+
+def _hours(hours: float, units: DisplayUnits) -> str:
+    """Hours in words; what is there but rounds to none is said to be little."""
+    return f"less than {_number(0.1, 1, units)}" if 0 < hours < 0.05 else _number(hours, 1, units)
 
 
 def _caught(one: Caught, times: float, units: DisplayUnits) -> str:

@@ -53,13 +53,6 @@ STYLE = "fusion"
 
 
 @runtime_checkable
-class Looking(Protocol):
-    """Whatever draws by hand and wants to know the colours."""
-
-    def set_look(self, look: Look) -> None: ...
-
-
-@runtime_checkable
 class Unit(Protocol):
     """A page that shows quantities in a chosen set of units."""
 
@@ -176,6 +169,7 @@ class Window(QMainWindow):
         """Show this desk's log from now on, with these pages; without a desk, the Start page. log: its file."""
         if self._desk is not None:
             self._desk.situation_changed.disconnect(self.show_situation)
+            self._desk.warned.disconnect(self.warn)
             self._desk.said.disconnect(self._on_said)
             self._desk.failed.disconnect(self._on_failed)
         for page in self._pages.values():
@@ -202,6 +196,7 @@ class Window(QMainWindow):
             return
         self.status.say("")
         desk.situation_changed.connect(self.show_situation)
+        desk.warned.connect(self.warn)
         desk.said.connect(self._on_said)
         desk.failed.connect(self._on_failed)
         desk.handed_over.connect(self._take_watch)
@@ -257,12 +252,24 @@ class Window(QMainWindow):
                      rig_name(situation.rig), "Dipbook")
             self.setWindowTitle(" – ".join(name for name in names if name))
         self._newest = situation
-        warnings = (*situation.warnings, *self._trouble.views(situation))
-        self.strip.show_warnings(warnings, self._units, situation.now_ms, situation.aside)
-        self.sound.sound(None if self._quiet else urgencies.sounding(warnings))
+        self._show_warnings(situation, self._units)
         if not self._throttle.isActive():
             self._paint_newest()
             self._throttle.start(REPAINT_MS)
+
+    def warn(self, situation: Situation) -> None:
+        """Show and sound the warnings of ``situation`` now, on the screen before this returns; what else is new in it
+        follows with show_situation."""
+        if self._units is not None:
+            self._show_warnings(situation, self._units)
+            if (frame := self.strip.parentWidget()) is not None and (laid := frame.layout()) is not None:
+                laid.activate()
+            self.strip.repaint()
+
+    def _show_warnings(self, situation: Situation, units: DisplayUnits) -> None:
+        warnings = (*situation.warnings, *self._trouble.views(situation))
+        self.strip.show_warnings(warnings, units, situation.now_ms, situation.aside)
+        self.sound.sound(None if self._quiet else urgencies.sounding(warnings))
 
     def _paint_newest(self) -> None:
         situation, units = self._newest, self._units
@@ -277,7 +284,7 @@ class Window(QMainWindow):
             self.watch.show_situation(situation, units)
         elif page is not None and page is not self.start:
             if hasattr(page, "show_open"):
-                page.show_open(self.strip.open_now)
+                page.show_open(self.strip.open_now, self.strip.occurrence_shown)
             page.show_situation(situation)  # type: ignore[attr-defined]
         if not self._throttle.isActive():
             self._throttle.start(REPAINT_MS)
@@ -498,8 +505,8 @@ class Window(QMainWindow):
 
     def _dress(self) -> None:
         for child in self.findChildren(QWidget):
-            if callable(getattr(child, "set_look", None)):
-                child.set_look(self._look)
+            if (set_look := getattr(child, "set_look", None)) is not None:
+                set_look(self._look)
 
     def _fit_screen(self, frame: QMargins) -> None:
         """As large as wanted, and with its frame inside what the desktop leaves free of the screen. frame [px]."""

@@ -114,7 +114,8 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | N
     volume = volume + rounds.carried(books, of, samples, t, reading)
     if unknown:
         since_joining = rounds.not_gauged_yet(books, of, t, unknown)
-        volume = volume + np.where(has_zero | np.isnan(since_joining), since_joining, np.nan)
+        everywhere = ~np.logical_or.reduce(list(unknown.values()))      # what joins later is nothing to an earlier time
+        volume = volume + np.where(has_zero | everywhere, since_joining, np.nan)
     values: dict[str, Any] = {}
     total = np.zeros(t.shape)
     for key, curve in made.items():

@@ -239,7 +239,8 @@ def summary(checked: Checked) -> dict[str, Any]:
 
 
 def text_lines(checked: Checked) -> Iterator[str]:
-    """The same for people: crew units and rig time. checked: what was found."""
+    """The same for people: crew units and rig time to the second; findings, the balance, connections, and the warnings
+    last, by when they became known. checked: what was found."""
     rig = checked.rig
     volume = rig.units.get("volume", "m3")
     sets = units_of(rig)
@@ -249,35 +250,31 @@ def text_lines(checked: Checked) -> Iterator[str]:
 
     for f in checked.findings:
         yield f"finding  {f.where + ': ' if f.where else ''}{f.what}"
-    yield f"{'time':<17} {'actual':>9} {'expected':>9} {'difference':>10} {'± (2u)':>7}  [{volume}]"
-    waiting = list(checked.warnings)
+    yield f"{'time':<20} {'actual':>9} {'expected':>9} {'difference':>10} {'± (2u)':>7}  [{volume}]"
     b = checked.active
-
-    def warned(w: watch.Transition) -> str:
-        return f"{rig_time(w.time, rig.zone)[:16]}  {w.state.upper()}  {w.name}: {watch.words(w, sets, rig.decimal)}"
-
     for i, t in enumerate(b.t_ms.tolist()):
-        while waiting and waiting[0].learned < t:
-            yield warned(waiting.pop(0))
         mark = " partial" if b.partial[i] else ""
-        yield (f"{rig_time(t, rig.zone)[:16]:<17} {v(b.actual_m3[i]):>9} {v(b.expected_m3[i]):>9} "
+        yield (f"{_clock(t, rig):<20} {v(b.actual_m3[i]):>9} {v(b.expected_m3[i]):>9} "
                f"{v(b.difference_m3[i], sign=True):>10} {v(2 * b.u_m3[i]):>7}{mark}")
-        while waiting and waiting[0].learned == t:
-            yield warned(waiting.pop(0))
-    for w in waiting:
-        yield warned(w)
     for c in flowback.find(checked.books):
         back = ", ".join(f"{v(x)} after {m:g} min" for m, x in _back(c))
         holds = "" if np.isnan(c.lines_m3) else f" (the lines hold {v(c.lines_m3)} by the rig file)"
         most, _, banded = flowback.worst(checked.books, c)
         above = f"; at most {v(most, sign=True)} above the accepted ones" if banded else ""
-        yield f"{rig_time(c.off_ms, rig.zone)[:16]}  pumps off, came back [{volume}]: {back}{holds}{above}"
+        yield f"{_clock(c.off_ms, rig)}  pumps off, came back [{volume}]: {back}{holds}{above}"
+    for w in checked.warnings:
+        yield f"{_clock(w.time, rig)}  {w.state.upper()}  {w.name}: {watch.words(w, sets, rig.decimal)}"
     readings, raised, found = len(b.t_ms), checked.raised, len(checked.findings)
     yield (f"{readings} {'reading' if readings == 1 else 'readings'}, "
            f"{raised} {'warning' if raised == 1 else 'warnings'} raised, "
            f"{found} {'finding' if found == 1 else 'findings'}")
     if not any(x.watched for x in rig.limits):
         yield "No limits are set: nothing is being watched."
+
+
+def _clock(t_ms: int, rig: Rig) -> str:
+    """``2026-03-01 02:15:00``: rig time without its offset."""
+    return rig_time(t_ms, rig.zone, seconds=True)[:19]
 
 
 def units_of(rig: Rig) -> dict[str, tuple[str, int]]:

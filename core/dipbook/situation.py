@@ -99,6 +99,8 @@ class WarningView:
     first: it came first of a burst, in which others were raised before anybody had acknowledged it. said, facts: what
     the reading was held against, as of dipbook.alarms.Sample: of a limit on drift the volume, and the limit's part.
     doubts: of the gauges that it rests on, and what may explain it; value, state and sound are what they are without.
+    waits: what of the limit is set otherwise by now and acts only once this warning is closed: "value", "deadband",
+    "growth", "after", "noise".
     """
 
     occurrence: str
@@ -121,6 +123,7 @@ class WarningView:
     first: bool = False
     said: str = ""
     facts: Mapping[str, float] = field(default_factory=dict)
+    waits: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

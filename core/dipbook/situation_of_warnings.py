@@ -157,11 +157,15 @@ class OtherWarning:
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """That what the warning rests on may be wrong. on: the tank. text: in words. t_ms: since when [UTC ms], or None."""
+    """That what the warning rests on may be wrong. on: the tank, "" for the difference. text: in words. t_ms: since
+    when [UTC ms], or None. read_m3, would_be_m3: the warning's value as read, and what it would be in truth if mud
+    spreads over the active tanks by their areas [m3, the books' sign]; None where that isn't to be told."""
 
     on: str
     text: str
     t_ms: int | None = None
+    read_m3: float | None = None
+    would_be_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,7 @@ class RecordingDesk(QObject):
     asked: (what, arguments) of each call that would write. refuses: True makes save_round fail.
     """
 
+    warned = Signal(object)
     situation_changed = Signal(object)
     said = Signal(str)
     failed = Signal(str)

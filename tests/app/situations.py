@@ -204,6 +204,7 @@ def no_zero() -> Situation:
 class RecordingDesk(QObject):
     """Remembers what it was told, in ``told``; shows what it is given."""
 
+    warned = Signal(object)
     situation_changed = Signal(object)
     said = Signal(str)
     failed = Signal(str)

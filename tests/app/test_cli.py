@@ -50,7 +50,7 @@ def test_check_exits_with_0_where_nothing_was_raised_and_1_where_it_was(
     assert CAUTION in out
     assert err == ""
     assert main(["check", str(RIG), str(READINGS), "--entries", str(ENTRIES)]) == 1
-    assert "2026-01-06 01:00  RAISED  gain: Gain 20.3 bbl, limit 5.0 bbl" in capsys.readouterr().out
+    assert "2026-01-06 01:00:00  RAISED  gain: Gain 20.3 bbl, limit 5.0 bbl" in capsys.readouterr().out
 
 
 def test_check_json_is_one_valid_object_a_line(capsys: pytest.CaptureFixture[str]) -> None:

@@ -88,7 +88,12 @@ def test_the_figures_of_a_log_are_those_counted_by_hand(log: Path, capsys: pytes
                                             "watched_s": 7200.0, "unreadable": 0}
     value = {key: line["value"] for key, line in found.items() if key != "head"}
     assert (value["raised"], value["resounded"]) == (2, 1)
-    assert (value["rate_hour"], value["rate_tour"], value["rate_10min"]) == (1.0, 12.0, pytest.approx(1 / 6))
+    assert (value["rate_hour"], value["rate_10min"]) == (1.0, pytest.approx(1 / 6))
+    assert value["rate_tour"] is None, "of 2 h nothing is made up for 12"
+    assert found["rate_tour"]["note"] == "too little was watched for a rate: 2 h, and 6 h are needed"
+    assert found["rate_hour"]["note"] == ""
+    short = lines(log, capsys, "--from", "2026-03-01 02:15", "--to", "2026-03-01 04:15", "--tour", "4")
+    assert short["rate_tour"]["value"] == 4.0
     assert (value["answer_median"], value["answer_p90"]) == (pytest.approx(120, abs=21), pytest.approx(180, abs=21)), \
         "of 3 min and 1 min; the clock moves by 20 s"
     assert (value["largest_10min"], value["floods"], value["flood_time"], value["chattering"], value["standing"]) == (1, 0, 0, 0, 0)

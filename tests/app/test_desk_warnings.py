@@ -370,3 +370,21 @@ def test_what_rounds_can_miss_goes_by_the_longest_wait_and_not_by_a_check_a_minu
         b.pass_(45)
         b.desk.tick()
         assert b.desk.situation.interval_ms == 45 * 60_000
+
+
+def test_a_warning_is_shown_before_what_the_books_show_is_worked_out_anew(tmp_path: Path, qapp: object) -> None:
+    hands = Hands()
+    with bench(make_log(tmp_path / "a.dipbook", rig_text(GAIN), hands.ms - 60_000), hands) as on:
+        on.round()
+        on.log("zero", reason="test")
+        on.pass_(5)
+        heard: list[tuple[str, tuple[str, ...], bool]] = []
+        old = on.situation.difference_m3
+        for name in ("warned", "situation_changed"):
+            getattr(on.desk, name).connect(lambda s, n=name: heard.append(
+                (n, tuple(w.state for w in s.warnings), s.difference_m3 == old)))
+        on.round(suction=64)
+        assert heard[:2] == [("warned", ("raised",), True), ("situation_changed", ("raised",), False)]
+        heard.clear()
+        on.round(suction=64)
+        assert [n for n, *_ in heard] == ["situation_changed"], "nothing of the warnings has changed"

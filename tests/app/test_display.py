@@ -13,8 +13,8 @@ from dipbook.quantities import read
 from dipbook_app import sentences
 from dipbook_app.display import DisplayUnits, shown_sticks, shown_unit, shown_words
 from dipbook_app.pages.watch import WatchPage
+from dipbook_app.strip_words import headline
 from dipbook_app.theme import DAY, Look
-from dipbook_app.widgets.warning_strip import headline
 
 UNITS = DisplayUnits(RIG)
 HOUR = 60 * MIN

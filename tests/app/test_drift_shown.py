@@ -122,7 +122,7 @@ def test_a_limit_on_drift_is_set_by_the_form_and_the_noise_may_set_it_below_its_
     unlimited.window.show_page("Limits")
     limit = unlimited.window._newest.rig.limits[-1]
     assert (limit.kind, limit.times_noise, limit.watched) == ("drift", 7.5, True)
-    assert page.table.item(page.table.rowCount() - 1, 4).text() == "7.5 × the noise, at most 5 bbl"
+    assert page.table.item(page.table.rowCount() - 1, 4).text() == "7.5 × the noise,\nat most 5 bbl"
     assert unlimited.window._newest.drift is not None
     assert unlimited.window._newest.drift.limit_m3 < 5 * 0.158987294928      # two hours of noise are learned by now
     page.table.setCurrentCell(page.table.rowCount() - 1, 0)

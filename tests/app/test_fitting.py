@@ -223,7 +223,7 @@ def test_the_keys_of_a_form_and_of_a_round_name_their_keys_and_take_a_glove(prog
     form.field("remark").set_text("something typed")
     paint()
     keys = [form.save_button, form.close_button, form.discard_button]
-    assert [key.text() for key in keys] == ["Save\nCtrl+Enter", "Close\nEsc", "Discard\nCtrl+Shift+D"]
+    assert [key.text() for key in keys] == ["Save\nCtrl+Enter", "Leave\nEsc", "Discard\nCtrl+Shift+D"]
     log.panel.check_flow()
     paint()
     finish = log.panel.form.save_button

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -271,7 +272,7 @@ def test_nobody_has_approved_then_a_person_does_and_what_differs_is_said_at_the_
     assert [x.name for x in b.situation.limits_record.approved.limits] == [  # type: ignore[union-attr]
         "gain drilling", "gain tripping", "high", "overdue"]
     assert describe(b.last_of("limits approved"), {}, "Etc/GMT+6", ".") == (
-        "Limits in force approved by A. Pusher. programme")
+        "Limits, as they were set, approved by A. Pusher. programme")
     b.hands.pass_(10)
     limits = b.situation.rig.limits
     b.desk.set_limits(limits[1:], author="B. Pusher", reason="trial")
@@ -322,6 +323,76 @@ def test_with_no_limit_there_is_nothing_to_approve(tmp_path: Path, qtbot: QtBot)
         page.approve()
         assert page.form is None
         assert b.desk.log_entry("limits approved", {"approved by": "A", "remark": "b"})[0].severity == "error"
+
+
+def test_a_limit_out_of_service_is_marked_told_in_the_history_and_named_to_who_approves(desk: Desk) -> None:
+    b, page = desk.bench, desk.page
+    b.hands.pass_(10)
+    b.round(suction=62)     # 7.1 bbl: a gain while drilling and while tripping, since the activity isn't known
+    assert b.states()["gain drilling"] == "raised"
+    limits = b.situation.rig.limits
+    loose = replace(limits[0], value=9 * BBL, as_typed="9 bbl")
+    b.desk.set_limits((loose, *limits[1:]), author="A. Pusher", reason="trial")
+    assert b.desk.set_aside(watch.Act("out of service", by="R. Moe", note="float stuck", limit="high", instead="by stick")) == ""
+    desk.show()
+    assert [page.table.item(row, 4).text() for row in range(4)] == ["9 bbl\nwaits", "5 bbl", "8 ft\nout of service", "35 min"]
+    assert [page.table.item(row, 2).font().strikeOut() for row in range(4)] == [False, False, True, False]
+    assert page.table.item(2, 4).font().bold()
+    page.approve()
+    form = page.form
+    assert isinstance(form, ApproveForm)
+    assert form.in_force.text() == "In force: gain tripping, overdue."
+    said = form.not_in_force.text().splitlines()
+    assert said[:2] == ["Waits: gain drilling, 9 bbl. Until its warning is closed the stricter 5.0 bbl acts.",
+                        "Out of service: high, since 02:25, R. Moe: float stuck. Instead: by stick."]
+    form.save()
+    assert form.words.said == "Not approved. See “Who approves”, “Note, or why”."
+    assert form.field("remark").words.said == "Say why they are approved, or for what."
+    desk.key(Qt.Key.Key_F4)
+    desk.qtbot.waitUntil(lambda: form.words.said == "F4 is for when this form is left (Esc).")
+    assert page.form is form, "what is typed isn't lost by a key"
+    for name, text in {"approved by": "A. Pusher", "remark": "programme"}.items():
+        form.field(name).set_text(text)
+    form.save()
+    assert page.words.said.endswith("Not in force: gain drilling (waits), high (out of service).")
+    desk.show()
+    record = b.situation.limits_record
+    assert record.approved is not None
+    assert next(x for x in record.approved.limits if x.name == "gain drilling").value == pytest.approx(9 * BBL), "as set"
+    assert [x.how for x in record.differing] == ["out of service"]
+    b.hands.pass_(5)
+    assert b.desk.set_aside(watch.Act("back in service", by="S. Berg", note="freed", limit="high")) == ""
+    b.settle()
+    desk.show()
+    assert not page.table.item(2, 2).font().strikeOut()
+    page.table.setCurrentCell(2, 0)
+    shown = desk.opens()
+    assert isinstance(shown, LimitHistory)
+    assert [tuple(row[k] for k in (0, 2, 3, 4)) for row in shown.readings()][:2] == [
+        ("2026-03-01 02:30", "Back in service", "S. Berg", "freed"),
+        ("2026-03-01 02:25", "Out of service\nInstead: by stick", "R. Moe", "float stuck")]
+    assert shown.close_button.text() == "Leave\nEsc"
+
+
+def test_what_was_saved_is_chosen_and_in_sight(desk: Desk) -> None:
+    page = desk.page
+    page.table.setCurrentCell(0, 0)
+    page.add()
+    assert isinstance(page.form, LimitForm)
+    for name, text in {"name": "loss", "kind": "loss", "on": "active", "activity": "any", "value": "6 bbl", "deadband": "2 bbl",
+                       "by": "A", "why": "x"}.items():
+        page.form.field(name).set_text(text)
+    page.form.save()
+    desk.show()
+    chosen = page.chosen()
+    assert chosen is not None
+    assert chosen.name == "loss"
+    where = page.table.visualItemRect(page.table.item(page.table.currentRow(), 0))
+    assert page.table.viewport().rect().intersects(where)
+    desk.key(Qt.Key.Key_Return)
+    assert page.form is None, "one Enter too many"
+    desk.key(Qt.Key.Key_Return)
+    assert isinstance(page.form, LimitForm)
 
 
 @pytest.mark.parametrize("size", [(1280, 800), (1920, 1080)])

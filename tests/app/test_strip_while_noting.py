@@ -62,7 +62,7 @@ def test_after_escape_the_gain_that_came_meanwhile_is_still_shown(strip, qtbot):
     strip.close_shown()
     show(strip, OVER, RAISED)
     qtbot.keyClick(strip.note, Qt.Key.Key_Escape)
-    assert strip.readings()[:2] == (strip.readings()[0], "not acknowledged. Also open: LOSS active system (over, to be closed)")
+    assert strip.readings()[:2] == (strip.readings()[0], "Not acknowledged. Also open: LOSS active system (over, to be closed)")
     assert strip.readings()[0].startswith("GAIN")
 
 
@@ -72,7 +72,7 @@ def test_a_warning_that_is_raised_again_ends_its_note_and_is_shown(strip):
     show(strip, replace(OVER, state="raised", actions=("acknowledge",)))
     assert not strip.noting
     assert strip.readings()[0].startswith("LOSS")
-    assert strip.readings()[1].startswith("not acknowledged")
+    assert strip.readings()[1].startswith("Not acknowledged")
 
 
 def test_a_gain_that_is_raised_again_from_over_comes_to_the_front(strip):
@@ -118,7 +118,7 @@ def test_the_symbols_figure_is_called_a_priority(strip):
 def test_others_are_named_with_their_states_those_that_wait_for_a_person_first(strip):
     surface = warning(occurrence="gain-2", system="all surface")
     show(strip, RAISED, surface, OVER)
-    assert strip.readings()[1] == ("not acknowledged. Also open: GAIN all surface tanks (not acknowledged); "
+    assert strip.readings()[1] == ("Not acknowledged. Also open: GAIN all surface tanks (not acknowledged); "
                                    "LOSS active system (over, to be closed)")
 
 

@@ -76,6 +76,9 @@ def test_f3_weighs_the_values_as_typed_and_changes_nothing(program: Program, qtb
     if program.hours == 3:
         assert "Not weighed: this log has" in said
         assert "6 are needed" in said
+        assert "Not quiet: 0.2 h in which the difference wasn't known." in said, "before the zero"
+        assert form.words.said == "Not weighed: why stands above.", "by the keys, where one looks"
+        qtbot.waitUntil(lambda: form.weighed.visibleRegion().boundingRect().height() == form.weighed.height() > 30)
         return
     assert said.startswith("In 11.8 quiet hours (28 Feb 14:25 to 1 Mar 02:10) ")    # the zero comes after the first round
     assert "it would have warned 2 times: about 2.0 a tour of 12 h, between 0.2 and 7.4." in said    # Garwood 0.242, 7.225, in 11.75 h
@@ -99,6 +102,7 @@ def test_what_is_missing_and_what_cannot_be_weighed_is_said(program: Program, qt
     QTest.keyClick(form, Qt.Key.Key_F3)
     assert not form.weigher.busy
     assert form.field("value").words.said
+    assert form.words.said == "Not weighed. See “Value”."
     form.field("kind").set_text("overdue")
     form.field("value").set_text("35 min")
     QTest.keyClick(form, Qt.Key.Key_F3)

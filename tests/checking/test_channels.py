@@ -70,6 +70,12 @@ def test_the_first_row_beyond_of_drift_is_the_warning(limit: str) -> None:
     assert float(first["value"]) >= float(first["limit value"])
     assert first["held against"].startswith("above the low at ")
     assert first["on"] == "rising"
+    for r in rows(channels.table(books)):
+        # What counts of the value, held against the limit of the moment: the table says the same of both its sides.
+        assert abs(float(r["counts"])) / float(r["limit value"]) == pytest.approx(float(r["of the limit"]), rel=1e-3, abs=2e-4)
+        assert abs(float(r["counts"])) <= abs(float(r["value"])) + 1e-4
+        assert not any(cell.startswith("-0.0") and float(cell) == 0 for cell in (r["value"], r["counts"], r["of the limit"]))
+        assert r["rig time"][17:19] == r["time"][17:19], "to the second"
     assert first["time"] == rfc3339(raised.evidence["t"])
 
 

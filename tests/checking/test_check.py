@@ -159,6 +159,15 @@ def test_a_quiet_watch_raises_nothing(files: Files) -> None:
     assert "No limits" not in "\n".join(checking.text_lines(checked))
 
 
+def test_the_text_says_times_to_the_second_and_its_warnings_last(files: Files) -> None:
+    checked = files.check([f"{at(0)},60,60", f"{at(0.25)},60,62", f"{at(0.5)},60,63"], GAIN)
+    *_, rows, warned, count = "\n".join(checking.text_lines(checked)).splitlines()
+    assert rows.startswith("2026-03-01 02:00:30 "), "its rows, 15 s apart, are told from each other"
+    assert warned == "2026-03-01 02:00:15  RAISED  gain: Gain 7.1 bbl, limit 5.0 bbl"
+    assert count.startswith("3 readings, 1 warning raised, ")
+    assert "-0.0" not in "\n".join(checking.text_lines(checked))
+
+
 def test_a_held_tank_is_listed_with_its_time_and_the_row_is_partial(files: Files) -> None:
     checked = files.check([f"{at(0)},60,60", f"{at(10)},,60"], GAIN)
     row = [x for x in checking.lines(checked) if x["type"] == "balance"][1]

@@ -26,6 +26,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("drifts",),
     ("hints", "stock", "flowback", "posting", "fronts"),
     ("targets",),
+    ("kept_balance",),
     ("balance",),
     ("terms",),
     ("books",),

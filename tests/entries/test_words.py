@@ -97,7 +97,7 @@ SAID = [
     "Trip ended",
     "Decided by T. Example: flow check",
     "A. Example to B. Example. pit 2 leaks",
-    "Limits in force approved by T. Example. programme"]
+    "Limits, as they were set, approved by T. Example. programme"]
 
 
 @pytest.mark.parametrize(("case", "words"), list(zip(TOUR, SAID, strict=True)), ids=[kind for kind, *_ in TOUR])

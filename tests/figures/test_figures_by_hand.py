@@ -60,6 +60,16 @@ def test_rates_are_of_the_time_that_was_watched() -> None:
     assert of("rate_hour", over(1, unwatched=[(START, None)])).value is None
 
 
+def test_of_a_moment_no_rate_is_made_up() -> None:
+    """A log that files were added to was watched for a moment, in which it learned of two warnings: 1230 a tour."""
+    moment = over(70 / 3600, raised(0.1), raised(0.2))
+    assert [of(k, moment).value for k in ("raised", "rate_10min", "rate_hour", "rate_tour")] == [2, None, None, None]
+    assert of("rate_tour", moment).note == "too little was watched for a rate: 1.2 min, and 6 h are needed"
+    # Half of its time is enough, and no less.
+    assert [of("rate_tour", over(h, raised(1))).value for h in (5.99, 6)] == [None, 2]
+    assert [of("rate_hour", over(h, raised(1))).value for h in (0.49, 0.5)] == [None, 2]
+
+
 def test_nothing_raised_gives_counts_of_nothing_and_no_shares() -> None:
     counted = over(1)
     assert [of(k, counted).value for k in ("raised", "rate_hour", "largest_10min", "floods", "flood_time")] == [0, 0, 0, 0, 0]

@@ -121,4 +121,4 @@ def test_a_check_tells_of_its_connections(tmp_path: Any) -> None:
     assert line["back"][0]["back_m3"] / BBL == pytest.approx(drained(60), abs=0.01)
     assert line["lines_m3"] / BBL == pytest.approx(20)
     (said,) = [text for text in checking.text_lines(done) if "came back" in text]
-    assert said.startswith("2026-03-01 02:30  pumps off, came back [bbl]: 12.6 after 1 min, 17.3 after 2 min")
+    assert said.startswith("2026-03-01 02:30:00  pumps off, came back [bbl]: 12.6 after 1 min, 17.3 after 2 min")

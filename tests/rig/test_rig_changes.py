@@ -26,9 +26,9 @@ def test_comments_and_ways_of_writing_are_no_difference():
 
 @pytest.mark.parametrize(("old", "new", "words"), [
     ('value = "5 bbl"', 'value = "4 bbl"', ("Limit gain: 5 bbl → 4 bbl",)),
-    ('after = "1 reading"', 'after = "15 s"', ("Limit gain, raises after: 1 reading → 15 s",)),
-    ('growth = "2 bbl"\n', "", ("Limit gain, growth: 2 bbl → not set",)),
-    ('deadband = "2 bbl"', 'deadband = "1.5 bbl"', ("Limit gain, deadband: 2 bbl → 1.5 bbl",)),
+    ('after = "1 reading"', 'after = "15 s"', ("Limit gain, warns after: 1 reading → 15 s",)),
+    ('growth = "2 bbl"\n', "", ("Limit gain, sounds again after: 2 bbl → not set",)),
+    ('deadband = "2 bbl"', 'deadband = "1.5 bbl"', ("Limit gain, over when back by: 2 bbl → 1.5 bbl",)),
     ('reason = "demo value, not advice"', 'reason = "calm"', ("Limit gain, reason: demo value, not advice → calm",)),
     ('value = "8 ft"', 'value = "95 in"', ("Limit Suction high: 8 ft → 95 in",)),
     ('value = "35 min"', 'value = "40 min"', ("Limit round overdue: 35 min → 40 min",)),

@@ -91,6 +91,21 @@ def test_a_kick_is_not_quiet_from_half_an_hour_before_until_the_next_zero(kind: 
     assert made.cost.warnings == (0 if out else 1)
 
 
+def test_every_hour_that_is_not_quiet_has_its_reason_once() -> None:
+    gap = Draft("not watched", 300 * MIN, 400 * MIN, payload={"from_ms": 300 * MIN, "to_ms": 400 * MIN, "cause": "closed"})
+    books = rounds(24, gap, entry("shut-in", 600, state="shut in"), dips(1620, Settling=FLAT, Suction=FLAT))
+    _, quiet = quiet_rows(books, observe(books), "active")
+    # By hand: the reading at 0 is before the zero; 300 to 405 nobody watched; from 555 on, the reading before the half
+    # hour before the shut-in, nothing is quiet, since nobody has given a zero.
+    assert quiet.ruled_out == {"event": pytest.approx((1620 - 555) / 60), "unwatched": pytest.approx(105 / 60),
+                               "unknown": pytest.approx(0.25)}
+    assert (quiet.events, quiet.unended) == (1, 1)
+    assert quiet.hours + sum(quiet.ruled_out.values()) == pytest.approx(27)
+    apart = rounds(3, dips(300, Settling=FLAT, Suction=FLAT))
+    _, quiet = quiet_rows(apart, observe(apart), "active")
+    assert quiet.ruled_out["apart"] == pytest.approx(2)
+
+
 def test_without_a_zero_since_nothing_after_an_event_is_quiet() -> None:
     books = rounds(24, entry("shut-in", 600, state="shut in"))
     _, quiet = quiet_rows(books, observe(books), "active")

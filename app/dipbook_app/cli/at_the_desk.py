@@ -91,7 +91,7 @@ def _say_raised(before: Sequence[WarningView], now: Situation) -> None:
     waited = {w.occurrence for w in before if w.sounding}
     raised = [w for w in now.warnings if w.sounding and w.occurrence not in waited]
     for warning in raised:
-        print(f"{rig_time(warning.raised_ms, now.rig.zone)[:16]}  RAISED  {warning.name}: {warning.text}")
+        print(f"{rig_time(warning.raised_ms, now.rig.zone, seconds=True)[:19]}  RAISED  {warning.name}: {warning.text}")
     if raised:
         print(f"\n{CAUTION}")
 

@@ -1,4 +1,4 @@
-"""What every form is: fields in a column, gone through by keyboard, with a word line, Save and Close."""
+"""What every form is: fields in a column, gone through by keyboard, with a word line, Save and Leave."""
 
 from __future__ import annotations
 
@@ -14,8 +14,12 @@ from dipbook_app.widgets.text_size import scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 SAVE_KEY = "Ctrl+Enter"
+LEAVE = "Leave\nEsc"
+"""On the key that puts a form, or what stands in its place, away; only a warning is closed."""
 LOW = 480
 """Below this height the words under the fields keep room for one line only [px at the ordinary text]."""
+NAMED = 3
+"""So many refused fields are named below the others."""
 ROOM_AROUND = 8
 """Kept above and below the field that one is in [px]."""
 
@@ -24,7 +28,7 @@ class Form(QFrame):
     """A column of fields that never blocks the rest of the window.
 
     Enter goes to the next field, Enter on the last one saves; Up and Down move; Ctrl+Enter saves from anywhere;
-    Esc closes and keeps what was typed.
+    Esc leaves it.
     Signals: saved(str): what was saved, in words. closed(): the form wants to go away.
     """
 
@@ -61,7 +65,7 @@ class Form(QFrame):
         self.say_save("Save")
         self.save_button.setObjectName("save")
         self.save_button.clicked.connect(self.save)
-        self.close_button = QPushButton("Close\nEsc")
+        self.close_button = QPushButton(LEAVE)
         self.close_button.clicked.connect(self.closed)
         self.buttons = QHBoxLayout()
         self.buttons.setSpacing(16)
@@ -87,7 +91,7 @@ class Form(QFrame):
         self.save_button.setText(f"{words}\n{SAVE_KEY}")
 
     def add_button(self, words: str, act: Callable[[], object]) -> QPushButton:
-        """A further key beside Save and Close. words: on it; act: what it does."""
+        """A further key beside Save and Leave. words: on it; act: what it does."""
         button = QPushButton(words)
         button.clicked.connect(act)
         self.buttons.insertWidget(len(self._buttons), button)
@@ -136,10 +140,11 @@ class Form(QFrame):
         for row in self.fields:
             row.say("")
 
-    def show_findings(self, findings: Iterable[Finding], *, asking: str = "") -> None:
+    def show_findings(self, findings: Iterable[Finding], *, asking: str = "", refused: str = "Not saved.") -> None:
         """Say each finding on its field, by its column, and the others below; the first error gets the cursor.
 
-        asking: what to say below instead, where nothing is refused and a person is asked whether it stands.
+        asking: what to say below instead, where nothing is refused and a person is asked whether it stands. refused:
+        what begins the words below where something is; the fields that it is about are named behind it.
         """
         first: FieldRow | None = None
         elsewhere: list[Finding] = []
@@ -158,7 +163,7 @@ class Form(QFrame):
         wrong = any(f.severity == "error" for f in elsewhere)
         words = " ".join(sentence(f.what) for f in elsewhere)
         if first is not None or wrong:
-            words = f"Not saved. {words}".strip()
+            words = " ".join(text for text in (refused, self._see(), words) if text)
         self.words.say(asking or words, "error" if first is not None or wrong else "doubt")
         self._told = self.words.said
         if first is not None:
@@ -171,6 +176,12 @@ class Form(QFrame):
         row.say("")
         if self._told and self.words.said == self._told and not self._refused():
             self.words.say("")
+
+    def _see(self) -> str:
+        """Which fields are refused, by their labels: one of them may be out of sight."""
+        names = [f"“{row.label.text().splitlines()[0]}”" for row in self._refused()]
+        more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+        return f"See {', '.join(names[:NAMED])}{more}." if names else ""
 
     def _refused(self) -> list[FieldRow]:
         """The fields that are refused now."""

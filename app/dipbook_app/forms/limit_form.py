@@ -31,7 +31,14 @@ from dipbook_app.forms.limit_texts import (
     value_words,
 )
 from dipbook_app.weigher import Weigher
-from dipbook_app.weighing_words import WAITS, rates_of, weighed_words
+from dipbook_app.weighing_words import (
+    NOT_WEIGHED_ABOVE,
+    SHORT_WAITS,
+    WAITS,
+    WEIGHED_ABOVE,
+    rates_of,
+    weighed_words,
+)
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -84,7 +91,7 @@ class LimitForm(Form):
         self.weighed.hide()
         self.weigher = Weigher(self)
         self.weigher.done.connect(self._show_weighed)
-        self.weigher.failed.connect(self._say_weighed)
+        self.weigher.failed.connect(self._say_failed)
         self.weigh_button = self.add_button("Weigh it on\nquiet hours  F3", self.weigh)
         self.weighed.installEventFilter(self)
         self.column.addWidget(self.weighed)
@@ -108,13 +115,16 @@ class LimitForm(Form):
         limit, found = read_limit({"name": "weighed", "by": "nobody yet", "why": "weighed", **self.texts()},
                                   situation.rig, since="")
         if limit is None:
-            self.show_findings(found)
+            self.show_findings(found, refused="Not weighed.")
         elif limit.kind not in WEIGHED:
-            self._say_weighed(f"A limit on {kind_words(limit.kind)} has nothing to be weighed on.")
+            words = f"A limit on {kind_words(limit.kind)} has nothing to be weighed on."
+            self._say_weighed(words)
+            self.words.say(f"Not weighed. {words}", "doubt")
         else:
             view = situation.drift if limit.kind == "drift" else None
             self._expected = "" if view is None else expected(view, holds_at(limit, view))
             self._say_weighed(WAITS)
+            self.words.say(SHORT_WAITS)
             self.weigher.start(self.desk.weighing(limit, rates_of(units)))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -128,10 +138,27 @@ class LimitForm(Form):
         words = weighed_words(made, DisplayUnits(current(self.desk).rig))
         self._say_weighed(" ".join(text for text in (words, sentence(self._expected) if self._expected else "")
                                    if text))
+        if made.cost is None:
+            self.words.say(NOT_WEIGHED_ABOVE, "doubt")
+        else:
+            self.words.say(WEIGHED_ABOVE, "done")
+
+    def _say_failed(self, words: str) -> None:
+        self._say_weighed(words)
+        self.words.say(NOT_WEIGHED_ABOVE, "error")
 
     def _say_weighed(self, words: str) -> None:
         self.weighed.setText(words)
         self.weighed.setVisible(bool(words))
+        if words:  # also where it takes the room that the last words had
+            QTimer.singleShot(0, self.weighed, self._bring_weighed)
+
+    def _bring_here(self) -> None:
+        """What was weighed stays in sight rather than the field that one is in, until something is typed."""
+        if self.weighed.isHidden():
+            super()._bring_here()
+        else:
+            self._bring_weighed()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The answer comes in sight once it has its room."""
@@ -145,6 +172,7 @@ class LimitForm(Form):
         """The answer in sight, from its first line on."""
         if self.weighed.isHidden():
             return
+        self.column.activate()
         self.area.ensureWidgetVisible(self.weighed, 0, 0)
         if self.weighed.height() > self.area.viewport().height():
             self.area.verticalScrollBar().setValue(self.weighed.y())
@@ -152,6 +180,8 @@ class LimitForm(Form):
     def _forget_weighed(self) -> None:
         """What was weighed were other values."""
         self.weigher.cancel()
+        if not self.weighed.isHidden():
+            self.words.say("")
         self._say_weighed("")
 
     def save(self) -> None:

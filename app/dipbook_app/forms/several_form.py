@@ -87,7 +87,7 @@ class SeveralForm(Form):
                 self.field(WHAT).set_text(LABELS[whats[0]])
             found += [finding if what == self._what else _elsewhere(what, finding) for what, finding in wrong]
         stand = {limit.name: limit for limit in situation.rig.limits}
-        found += [_error(_field(x), "Somebody has changed or withdrawn it meanwhile. Close the form and open it anew.")
+        found += [_error(_field(x), "Somebody has changed or withdrawn it meanwhile. Leave the form and open it anew.")
                   for x in self.limits if stand.get(x.name) != x]
         if not found and not made:
             found.append(_error("", "Nothing changed."))

@@ -100,7 +100,7 @@ class WorkingForm(KeptForm):
         """What the keys do now."""
         closed = self.work_out is None or self.work_out.isHidden()
         self.work_out_button.setText(self._asks if closed else "Close the sum: Esc")
-        self.close_button.setText("Close\nEsc" if closed else "Close\n")
+        self.close_button.setText("Leave\nEsc" if closed else "Leave\n")
         for part in (self.help, self.words):  # their room is the fields' while a sum is open
             part.setVisible(closed)
 

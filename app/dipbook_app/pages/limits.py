@@ -5,20 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QHBoxLayout,
-    QHeaderView,
-    QLabel,
-    QPushButton,
-    QTableWidget,
-    QTableWidgetItem,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent, QShortcut, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from dipbook.limits import NOT_SHELVABLE, TRIP_KINDS, Limit, kind_words
+from dipbook.limits import NOT_SHELVABLE, Limit, kind_words
 from dipbook.situation import Situation
 from dipbook_app.aside_words import list_words
 from dipbook_app.current import current
@@ -28,26 +18,21 @@ from dipbook_app.forms.approve_form import ApproveForm
 from dipbook_app.forms.aside_form import BACK, OUT, SHELVE, UNSHELVE, AsideForm, way
 from dipbook_app.forms.form import Form, sentence
 from dipbook_app.forms.limit_form import LimitForm, WithdrawForm
-from dipbook_app.forms.limit_texts import EVERY_ROW, on_words, texts_of_limit, value_words
 from dipbook_app.forms.several_form import SeveralForm
-from dipbook_app.limit_words import SHOWN, approved_lines, drift_words, head_words, waiting_words
+from dipbook_app.limit_standing import marks, waiting_words
+from dipbook_app.limit_words import SHOWN, approved_lines, drift_words, head_words
 from dipbook_app.widgets.key_rows import KeyRows
 from dipbook_app.widgets.limit_history import LimitHistory
-from dipbook_app.widgets.plain_table import WholeCells, make_plain
+from dipbook_app.widgets.limit_table import LimitTable
 from dipbook_app.widgets.text_size import FONT_EVENTS, restyle, scaled
 from dipbook_app.widgets.words_label import WordsLabel
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
 
-HEADINGS = ("Name", "Kind", "On", "During", "Value", "Over when\nback by", "Sounds again\nafter", "Warns\nafter",
-            "Set by", "Why", "Since")
-SET_BY, WHY, SINCE = (HEADINGS.index(name) for name in ("Set by", "Why", "Since"))
-BESIDE_A_FORM = 5
-"""Columns shown while a form is open beside the table."""
 MARGINS = 44
-LEAST_WHY = 170
-"""Room for a limit's reason in the table [px]; where there is less, it stands below the table alone."""
+WHILE_OPEN = "History, Approve and Adopt a rig file: once the form is left (Esc)."
+"""Said while a form is open."""
 BUTTON_WIDTH = 92
 KEY_WORDS = {SHELVE: "Shelve", UNSHELVE: "Off the shelf", OUT: "Out of service", BACK: "Back in service"}
 """What the keys that set a limit aside say, by what they would do."""
@@ -70,6 +55,9 @@ class LimitsPage(QWidget):
         self.desk = desk
         self.limits: tuple[Limit, ...] = ()
         self._waiting: dict[str, str] = {}
+        self._marks: dict[str, str] = {}
+        self._to_choose: tuple[str, ...] = ()
+        self._just_saved = False
         self.form: Form | LimitHistory | None = None
         title = QLabel("Limits")
         title.setProperty("part", "title")
@@ -83,7 +71,9 @@ class LimitsPage(QWidget):
         self.approved = QLabel()
         self.approved.setWordWrap(True)
         self.approved.setTextFormat(Qt.TextFormat.PlainText)
-        self.table = self._table()
+        self.table = LimitTable()
+        self.table.installEventFilter(self)
+        self.table.itemSelectionChanged.connect(self._chosen_anew)
         self.words = WordsLabel()
         self.detail = QLabel()
         self.detail.setWordWrap(True)
@@ -116,33 +106,24 @@ class LimitsPage(QWidget):
         self.unwatched.setText(words)
         self.unwatched.setVisible(bool(words))
         self.aside.setText(list_words(situation.aside, DisplayUnits(rig), situation.now_ms))
-        self.aside.setVisible(bool(situation.aside))
+        self.aside.setVisible(bool(situation.aside) and self.form is None)  # beside a form the table's marks say it
         self._show_approved(situation)
         if isinstance(self.form, LimitHistory):
             self.form.show_record(situation.limits_record)
         self._name_keys()
-        waiting = waiting_words(situation)
-        if (rig.limits, waiting) == (self.limits, self._waiting) and self.table.rowCount() == len(rig.limits):
-            return
-        row, first = self.table.currentRow(), not self.table.rowCount()
-        self.limits, self._waiting = rig.limits, waiting
-        self.table.setRowCount(len(rig.limits))
-        for place, limit in enumerate(rig.limits):
-            texts = texts_of_limit(limit, rig)
-            kind = kind_words(limit.kind) + ("" if limit.watched else " (not watched by this version)")
-            during = EVERY_ROW if limit.kind in TRIP_KINDS else limit.activity
-            value = "\n".join(text for text in (value_words(limit, rig), "waits" if limit.name in waiting else "")
-                              if text)
-            cells = (limit.name, kind, on_words(limit), during, value, texts.get("deadband", ""),
-                     texts.get("growth", ""), texts["after"], limit.set_by, limit.reason, limit.since)
-            for column, text in enumerate(cells):
-                item = QTableWidgetItem(text)
-                item.setToolTip(text)
-                self.table.setItem(place, column, item)
-        self._show_columns()
-        if rig.limits and (first or row >= 0):
-            self.table.setCurrentCell(min(max(row, 0), len(rig.limits) - 1), 0)
-        self._enable()
+        just_saved = self._just_saved
+        waiting, marked = waiting_words(situation), marks(situation)
+        if (rig.limits, waiting, marked) != (self.limits, self._waiting, self._marks) \
+                or self.table.rowCount() != len(rig.limits):
+            row, first = self.table.currentRow(), not self.table.rowCount()
+            self.limits, self._waiting, self._marks = rig.limits, waiting, marked
+            self.table.show_limits(rig, marked, {x.name for x in situation.aside})
+            self._show_columns()
+            if rig.limits and (first or row >= 0):
+                self.table.setCurrentCell(min(max(row, 0), len(rig.limits) - 1), 0)
+            self._enable()
+        self._choose()
+        self._just_saved = just_saved
 
     def add(self) -> None:
         """Open the form of a new limit."""
@@ -233,10 +214,13 @@ class LimitsPage(QWidget):
             self.form.hide()
             self.form.deleteLater()
         self.form = None
+        if self.words.said == WHILE_OPEN:
+            self.words.say("")
         self.panel.hide()
         self.body.show()
         self._show_columns()
         self._show_approved(current(self.desk))
+        self.aside.setVisible(bool(current(self.desk).aside))
         self.table.setFocus()
 
     def changeEvent(self, event: QEvent) -> None:
@@ -252,6 +236,11 @@ class LimitsPage(QWidget):
             change = self.change_several if event.modifiers() & Qt.KeyboardModifier.ControlModifier else self.change
             act = {Qt.Key.Key_Insert: self.add, Qt.Key.Key_Return: change, Qt.Key.Key_Enter: change,
                    Qt.Key.Key_Delete: self.withdraw}.get(Qt.Key(event.key()))
+            once_too_many = self._just_saved and act is change
+            self._just_saved = False
+            if once_too_many:
+                self.words.say(f"{self.words.said} Enter again changes what is chosen.", "done")
+                return True
             if act is not None:
                 act()
                 return True
@@ -288,7 +277,7 @@ class LimitsPage(QWidget):
 
     def _open(self, form: Form | LimitHistory, *, whole: bool = False) -> None:
         self._fit_panel(whole=whole)
-        self.words.say("")
+        self.words.say(WHILE_OPEN)
         if self.form is not None:
             self.form.hide()
             self.form.deleteLater()
@@ -302,36 +291,31 @@ class LimitsPage(QWidget):
         self.panel.show()
         self._show_columns()
         self._show_approved(current(self.desk))
+        self.aside.hide()
         form.show()
         form.start()
 
     def _saved(self, words: str) -> None:
-        """No row is chosen after saving, so that one Enter too many changes nothing."""
-        names = (self.form.field("name").text(),) if isinstance(self.form, LimitForm) else (
-            self.form.changed if isinstance(self.form, SeveralForm) else ())
+        """What was saved is chosen and in sight, as soon as the table has it; one Enter too many changes nothing."""
+        form = self.form
+        names = (form.field("name").text(),) if isinstance(form, LimitForm) else (
+            form.changed if isinstance(form, SeveralForm) else ())
         waiting = waiting_words(current(self.desk))
         words = " ".join((words, *(waiting[name] for name in names if name in waiting)))
         self.close_form()
-        self.table.setCurrentCell(-1, -1)
-        self.table.clearSelection()
+        self._to_choose = names
+        self._choose()
+        self._just_saved = True
         self._enable()
         self.words.say(words, "done")
         self.said.emit(words)
 
-    def _table(self) -> QTableWidget:
-        table = QTableWidget(0, len(HEADINGS))
-        table.setHorizontalHeaderLabels(list(HEADINGS))
-        table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        make_plain(table, "Limits")
-        table.verticalHeader().setMinimumSectionSize(44)
-        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header = table.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
-        table.setItemDelegateForColumn(WHY, WholeCells(table))
-        table.installEventFilter(self)
-        table.itemSelectionChanged.connect(self._enable)
-        return table
+    def _choose(self) -> None:
+        """Choose what was saved, if the table has all of it by now."""
+        rows = {x.name: row for row, x in enumerate(self.limits)}
+        if self._to_choose and all(name in rows for name in self._to_choose):
+            self.table.choose(rows[name] for name in self._to_choose)
+            self._to_choose = ()
 
     def _actions(self) -> KeyRows:
         """The keys: what is done about the chosen limits, then about all of them."""
@@ -359,20 +343,30 @@ class LimitsPage(QWidget):
             button.clicked.connect(lambda _=False, act=act: act())
             button.setShortcut(key)
             keys.add(button)
+        self._of_all = (self.history_button, self.approve_button, self.adopt_button)
+        self._refused = []
+        for key in ("F4", "Shift+F4", "Ctrl+R"):
+            refused = QShortcut(QKeySequence(key), self)
+            refused.activated.connect(lambda key=key: self._say_leave_first(key))
+            self._refused.append(refused)
         return keys
 
     def _show_columns(self) -> None:
         """Why, who and since when in the table as there is room; the chosen limit's always below it."""
-        header = self.table.horizontalHeader()
-        room = self.width() - MARGINS - scaled(self, LEAST_WHY)
-        for column in (*range(SET_BY), SET_BY, SINCE):
-            room -= max(self.table.sizeHintForColumn(column), header.sectionSizeHint(column))
-            self.table.setColumnHidden(column, (self.form is not None and column >= BESIDE_A_FORM)
-                                       or (column >= SET_BY and room < 0))
-        self.table.setColumnHidden(WHY, self.form is not None)
-        for button in (self.history_button, self.approve_button, self.adopt_button):
+        self.table.show_columns(self.width() - MARGINS, beside_a_form=self.form is not None)
+        for button in self._of_all:  # beside a form they would take a row of the table's: the words say where they are
             button.setVisible(self.form is None)
-        self.table.resizeRowsToContents()
+        for refused in self._refused:
+            refused.setEnabled(self.form is not None)
+
+    def _say_leave_first(self, key: str) -> None:
+        """A key that would take the place of the form: what is typed in it isn't lost by that."""
+        if isinstance(self.form, Form):
+            self.form.words.say(f"{key} is for when this form is left (Esc).", "doubt")
+
+    def _chosen_anew(self) -> None:
+        self._just_saved = False
+        self._enable()
 
     def _enable(self) -> None:
         limit = self.chosen()

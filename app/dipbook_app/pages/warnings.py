@@ -51,6 +51,8 @@ class WarningsPage(WarningsFace):
     def __init__(self, desk: Desk, look: Look | None = None, unit_set: str = "", parent: QWidget | None = None) -> None:
         super().__init__(desk, look, unit_set, parent)
         self._open: tuple[WarningView, ...] | None = None
+        self._current = self._followed = ""
+        self._following = False
         self._told: tuple[Any, ...] = ()
         self._told_ms = 0
         self._mapped = False
@@ -58,6 +60,7 @@ class WarningsPage(WarningsFace):
         self.map.table.installEventFilter(self)
         self._left.installEventFilter(self)
         self.list.currentRowChanged.connect(lambda _row: self._turned())
+        self.map.table.currentCellChanged.connect(lambda *_: self._name_keys())
         for button, act in ((self.answer_button, self.answer), (self.silence_button, self.silence_wanted.emit),
                             (self.hint_button, self.take_hint), (self.map_button, self.turn),
                             (self.shelve_button, lambda: self.set_aside(True)),
@@ -67,10 +70,12 @@ class WarningsPage(WarningsFace):
 
     # --- what it shows ------------------------------------------------------------------------------------------
 
-    def show_open(self, warnings: tuple[WarningView, ...]) -> None:
+    def show_open(self, warnings: tuple[WarningView, ...], current: str = "") -> None:
         """All that are open, those that the window itself keeps among them; with the next situation. warnings: in the
-        strip's order."""
+        strip's order. current: the one that the strip shows and its keys act on; when it turns to another, the list
+        does."""
         self._open = warnings
+        self._current = current
 
     def show_situation(self, situation: Situation) -> None:
         """Show what is open and set aside now."""
@@ -84,6 +89,8 @@ class WarningsPage(WarningsFace):
         self.quiet.setVisible(not self._kept)
         self.list.show_lines((*(list_line(w, units, now) for w in self._kept),
                               *(aside_list_line(x, units, now) for x in situation.aside)))
+        if self._current != self._followed:  # what is set aside stays chosen until the strip turns
+            self.follow(self._current)
         self._refresh()
 
     def show_units(self, unit_set: str) -> None:
@@ -103,7 +110,9 @@ class WarningsPage(WarningsFace):
 
     def follow(self, occurrence: str) -> None:
         """Choose a warning that was chosen elsewhere; the cursor stays where it is. occurrence: the warning's."""
+        self._following, self._followed = True, occurrence
         self.list.choose(occurrence)
+        self._following = False
 
     def figures(self) -> tuple[Figure, ...]:
         """Those of the chosen warning that can be followed to their parts."""
@@ -146,7 +155,7 @@ class WarningsPage(WarningsFace):
         else:
             self._story = None
             if hasattr(self.desk, "watched_map"):
-                self.map.show_map(self.desk.watched_map(), units, situation.now_ms)
+                self.map.show_map(self.desk.watched_map(), units, situation.now_ms, situation.aside)
             self._point()
         self._name_keys()
 
@@ -169,9 +178,11 @@ class WarningsPage(WarningsFace):
             self.map.choose(w.kind, w.tank or w.system)
 
     def _turned(self) -> None:
-        if self.chosen is not None:
-            self.chosen_turned.emit(self.list.chosen)
-        self.words.say("")
+        if not self._following:
+            if self.chosen is not None:
+                self._current = self._followed = self.list.chosen
+                self.chosen_turned.emit(self.list.chosen)
+            self.words.say("")
         self._refresh()
 
     # --- what a person does -------------------------------------------------------------------------------------
@@ -194,11 +205,12 @@ class WarningsPage(WarningsFace):
         for that of what is chosen."""
         limit = self._limit(name)
         if limit is None:
-            self.words.say("Choose a warning, or what is set aside, first.", "doubt")
+            self.words.say("Nobody set a limit here: there is nothing to set aside." if self.on_map else
+                           "Choose a warning, or what is set aside, first.", "doubt")
             return
         how = way(self.desk, limit, shelf)
-        w = self.chosen
-        if w is not None and w.name == limit.name and how not in w.actions:
+        w = next((x for x in self._kept if x.name == limit.name), None)
+        if w is not None and how not in w.actions:
             self.words.say("This limit can't be shelved. F9 silences its sound for 30 s." if how == SHELVE else
                            "Not while its warning is open: see to it, acknowledge it and close it first.", "doubt")
             return
@@ -214,7 +226,12 @@ class WarningsPage(WarningsFace):
 
     def turn(self) -> None:
         """From the story to the map and back."""
-        self._mapped = not self.mapped
+        if self.chosen is None and self._kept:  # from what is set aside back to the warnings
+            self._mapped = False
+            if not self.list.choose(self._current):
+                self.list.setCurrentRow(0)
+        else:
+            self._mapped = not self.mapped
         self._refresh()
         (self.list if self.list.isVisibleTo(self) else self.map.table).setFocus()
 
@@ -233,7 +250,13 @@ class WarningsPage(WarningsFace):
         if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
             if watched is self.list and self._key(event):
                 return True
-            if watched is self.map.table and event.key() == Qt.Key.Key_M and self._kept:
+            back = event.key() == Qt.Key.Key_Escape
+            if watched is self.map.table and (back or event.key() == Qt.Key.Key_M) and self.list.lines:
+                if self._kept and not (back and self.list.isVisibleTo(self)):
+                    self.turn()
+                self.list.setFocus()
+                return True
+            if watched is self.list and back and self.mapped and self._kept:
                 self.turn()
                 return True
         elif event.type() == QEvent.Type.Resize and watched is self._left:

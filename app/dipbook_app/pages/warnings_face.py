@@ -133,10 +133,24 @@ class WarningsFace(QWidget):
 
     def _limit(self, name: str = "") -> Limit | None:
         """The limit of a name, "" for that of what is chosen, as the rig has it."""
-        if not name:
+        if not name and self.on_map:
+            name = self._on_cell()
+        elif not name:
             name = self.chosen.name if self.chosen is not None else self.chosen_aside.name if self.chosen_aside else ""
         limits: Sequence[Limit] = () if self._situation is None else self._situation.rig.limits
         return next((x for x in limits if x.name == name), None)
+
+    @property
+    def on_map(self) -> bool:
+        """True while the keys act on the map's cell: it is shown, and the cursor isn't in the list."""
+        return self.mapped and not (self.list.isVisibleTo(self) and self.list.hasFocus())
+
+    def _on_cell(self) -> str:
+        """Name of the limit of the map's chosen cell, of several that of the line chosen, else the first; "" for none.
+        """
+        names = [w.limit.name for w in self.map.limits]
+        x = self.chosen_aside
+        return x.name if x is not None and x.name in names else names[0] if names else ""
 
     # --- its room -----------------------------------------------------------------------------------------------
 
@@ -147,22 +161,23 @@ class WarningsFace(QWidget):
         self.right.setCurrentWidget(self.story if story else self.map)
         self.story.beside.setVisible(story)
         here = self.list.hasFocus() or self.map.table.hasFocus()
-        self.list.setVisible(bool(self.list.lines) and (story or self._aside_only))
-        self._left.setVisible(story or not self._kept)
+        self.list.setVisible(bool(self.list.lines) and (story or self._list_above))
+        self._left.setVisible(story or not self._kept or self._list_above)
         if here:
             (self.list if self.list.isVisibleTo(self) else self.map.table).setFocus()
         self._fit()
 
     @property
-    def _aside_only(self) -> bool:
-        return not self._kept and bool(self.list.lines)
+    def _list_above(self) -> bool:
+        """True where the map stands below the list: for a limit that is set aside, so that Up leads on in the list."""
+        return bool(self.list.lines) and (not self._kept or self.chosen_aside is not None)
 
     def _fit(self) -> None:
         story = self.right.currentWidget() is self.story
         wide = max(min(scaled(self, LIST_PX), round(self.width() * 0.45)), round(self.width() * LIST_SHARE))
         self._left.setMinimumWidth(wide if story else 0)
         self._left.setMaximumWidth(wide if story else WIDEST)
-        self._left.setMaximumHeight(WIDEST if story or not self._aside_only else round(self.height() * 0.4))
+        self._left.setMaximumHeight(WIDEST if story or not self._list_above else round(self.height() * 0.4))
         self._give_beside()
 
     def _give_beside(self) -> None:
@@ -228,12 +243,23 @@ class WarningsFace(QWidget):
         self.hint_button.setVisible(self.hint is not None)
         for button, shelf, key in ((self.shelve_button, True, "Ctrl+K"), (self.service_button, False, "Ctrl+Shift+K")):
             how = "" if limit is None else way(self.desk, limit, shelf)
-            allowed = self.chosen_aside.actions if self.chosen_aside is not None else () if w is None else w.actions
+            allowed = self._allowed(limit)
             button.setText(f"{KEY_WORDS.get(how, '')}\n{key}")
             button.setVisible(how in allowed and (not shelf or how in (SHELVE, UNSHELVE)))
         self.map_button.setText("The warning\nM" if self.mapped else "What is watched\nM")
-        self.map_button.setVisible(w is not None)
+        self.map_button.setVisible(bool(self._kept))
         self.more_button.setVisible(not self.mapped and self.form is None and self.story.has_more)
+
+
+    def _allowed(self, limit: Limit | None) -> tuple[str, ...]:
+        """What may be done to a limit: by its open warning, by how it is set aside, else what may be done to a quiet
+        one."""
+        if limit is None:
+            return ()
+        aside = () if self._situation is None else self._situation.aside
+        said = [w.actions for w in self._kept if w.name == limit.name]
+        said += [x.actions for x in aside if x.name == limit.name]
+        return said[0] if said else (OUT, SHELVE) if limit.shelve_ms is not None else (OUT,)
 
 
 def _button(words: str) -> QPushButton:

@@ -392,7 +392,7 @@ class FilesView(QWidget):
         self.look_button = QPushButton("Look at them\nEnter")
         self.add_button = QPushButton("Add to the log\nCtrl+Enter")
         self.leave_out_button = QPushButton("Leave out\nCtrl+G")
-        self.close_button = QPushButton("Close\nEsc")
+        self.close_button = QPushButton("Leave\nEsc")
         for button, act in ((self.look_button, self._look_or_stop), (self.add_button, self.add),
                             (self.leave_out_button, self.leave_out),
                             (self.close_button, self.closed.emit)):

@@ -16,17 +16,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.limit_record import Change, LimitsRecord
+from dipbook.limit_record import OUT_OF_SERVICE, SHELVED, AsideChange, Change, LimitsRecord
 from dipbook_app.display import DisplayUnits, shown_words
 from dipbook_app.widgets.plain_table import WholeCells, make_plain
 
 HEADINGS = ("From", "Limit", "What changed", "Who", "Why")
 WHAT, WHY = HEADINGS.index("What changed"), HEADINGS.index("Why")
 ALL_KEY = "Ctrl+A"
+BY_ITSELF = "by itself"
+"""Who, where nobody did it: a shelf ends when its time is up."""
 
 
 class LimitHistory(QFrame):
-    """A table of the changes of one limit, or of all, the newest first.
+    """A table of the changes of one limit, or of all, the newest first; set aside and taken up again too.
 
     units: the crew's. name: of the limit, "" for all of them. Ctrl+A goes between the two; Esc closes.
     Signals: closed().
@@ -41,7 +43,7 @@ class LimitHistory(QFrame):
         self._record: LimitsRecord | None = None
         self.title = QLabel()
         self.title.setProperty("part", "title")
-        self.help = QLabel("As the log has it. A limit that was withdrawn stays here.")
+        self.help = QLabel("As the log has it. A limit that was withdrawn stays here; out of service and shelved too.")
         self.help.setProperty("part", "soft")
         self.help.setWordWrap(True)
         self.table = QTableWidget(0, len(HEADINGS))
@@ -56,7 +58,7 @@ class LimitHistory(QFrame):
             self.table.setItemDelegateForColumn(column, WholeCells(self.table))
         header.sectionResized.connect(self.table.resizeRowsToContents)
         self.table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        self.all_button, self.close_button = QPushButton(), QPushButton("Close\nEsc")
+        self.all_button, self.close_button = QPushButton(), QPushButton("Leave\nEsc")
         self.all_button.clicked.connect(self.turn)
         self.close_button.clicked.connect(self.closed)
         keys = QHBoxLayout()
@@ -81,7 +83,7 @@ class LimitHistory(QFrame):
 
     def show_record(self, record: LimitsRecord) -> None:
         """record: what the log says of its limits."""
-        if record.changes is not (self._record.changes if self._record is not None else None):
+        if self._record is None or (record.changes, record.aside) != (self._record.changes, self._record.aside):
             self._record = record
             self._show()
 
@@ -116,19 +118,32 @@ class LimitHistory(QFrame):
         return "" if item is None else item.text()
 
     def _show(self) -> None:
-        changes = self._record.changes if self._record is not None else ()
-        shown = [x for x in reversed(changes) if self._all or x.name == self._name]
+        told: list[Change | AsideChange] = []
+        if self._record is not None:
+            told = sorted([*self._record.changes, *self._record.aside], key=lambda x: x.at_ms)
+        shown = [x for x in reversed(told) if self._all or x.name == self._name]
         self.title.setText("History of all limits" if self._all else f"History of the limit “{self._name}”")
         self.all_button.setText(f"{'Only ' + self._name if self._all else 'All limits'}\n{ALL_KEY}")
         self.table.setColumnHidden(HEADINGS.index("Limit"), not self._all)
         self.table.setRowCount(len(shown))
         for row, change in enumerate(shown):
             local = self._units.local(change.at_ms)
-            for column, text in enumerate((f"{local:%Y-%m-%d %H:%M}", change.name, _words(change), change.by,
+            what = _words(change) if isinstance(change, Change) else self._aside_words(change)
+            for column, text in enumerate((f"{local:%Y-%m-%d %H:%M}", change.name, what, change.by or BY_ITSELF,
                                            change.reason)):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
                 self.table.setItem(row, column, item)
+
+
+    def _aside_words(self, x: AsideChange) -> str:
+        """That a limit was set aside, with what was watched instead, or taken up again."""
+        if x.how == OUT_OF_SERVICE:
+            return shown_words("Out of service" + (f"\nInstead: {x.instead}" if x.instead else ""))
+        if x.how == SHELVED and x.until_ms is not None:
+            until = self._units.time_near(x.until_ms, x.at_ms)
+            return f"Shelved until {until}{', or until it has come and gone' if x.once else ''}"
+        return x.how.capitalize()
 
 
 def _words(change: Change) -> str:

@@ -30,7 +30,7 @@ LOW = 420
 """Below this height there is no room for the words about the keys [px]."""
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-KEYS = {"back_button": "Back\nBackspace", "entries_button": "In the log\nCtrl+Enter", "close_button": "Close\nEsc"}
+KEYS = {"back_button": "Back\nBackspace", "entries_button": "In the log\nCtrl+Enter", "close_button": "Leave\nEsc"}
 LEGEND = "Bold adds up. Enter: › goes on, Log shows the entry or the round."
 
 

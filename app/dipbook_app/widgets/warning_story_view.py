@@ -11,11 +11,11 @@ from dipbook.situation_of_warnings import WarningStory
 from dipbook_app import log_trouble, warning_words
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits, shown_words
+from dipbook_app.strip_words import headline
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.text_size import FONT_EVENTS, scaled
 from dipbook_app.widgets.warning_plot import WarningPlot
-from dipbook_app.widgets.warning_strip import headline
 
 TWO_COLUMNS_PX = 620
 """From this width on the words stand in two columns [px at the ordinary text]."""

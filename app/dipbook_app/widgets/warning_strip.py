@@ -20,16 +20,13 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from dipbook.cautions import CAUTION
-from dipbook.limits import FALLING, SUSPECT, TOOK_MORE, TRIP_KINDS, kind_words
 from dipbook.situation import AsideView, WarningView
-from dipbook_app import aside_words, log_trouble
+from dipbook_app import aside_words, strip_words
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
-from dipbook_app.sentences import warning_value
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
-from dipbook_app.widgets.tank_drawing import DOUBT
 from dipbook_app.widgets.text_size import restyle
 
 GAP_MM = 6.0
@@ -82,6 +79,7 @@ class WarningStrip(QWidget):
         self._units: DisplayUnits | None = None
         self._now_ms = 0
         self._came_up = QElapsedTimer()
+        self._hurried = ""
         self._symbol = Symbol(look)
         self._rank = QLabel()
         self._rank.setProperty("part", "caution")
@@ -143,8 +141,6 @@ class WarningStrip(QWidget):
     def _fit_height(self) -> None:
         """By the text's size and the width alone: in a narrow window the caution takes a line more."""
         narrow = self.width() < self._look.px(NARROW)
-        above = 2 if narrow else 6
-        self._row.setContentsMargins(10, above, 10, above)
         self.setFixedHeight(max(self._look.mm(20) + 16, self._look.px(118 if narrow else 104)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -163,9 +159,9 @@ class WarningStrip(QWidget):
 
     def _fit_caution(self) -> None:
         """The caution's letters as large as its room allows, never smaller than at the ordinary text size."""
-        layout = self.layout()
-        if layout is not None:
-            layout.activate()
+        tight = self.width() < self._look.px(NARROW) or self._headline.wordWrap()  # the caution needs the height
+        self._row.setContentsMargins(10, 2 if tight else 6, 10, 2)
+        self._row.activate()
         room = self._caution.contentsRect()
         for size in range(max(self._look.px(CAUTION_PX), CAUTION_PX), CAUTION_PX - 1, -1):
             font = self._look.font(size / self._look.text)
@@ -283,26 +279,15 @@ class WarningStrip(QWidget):
             self._rank.setProperty("part", stands_on)
             restyle(self._rank)
         self._rank.setText(f"priority {urgency.rank}")
-        self._headline.setText(headline(shown, units, self._now_ms))
-        self._others.setText(self._others_words(shown, units))
+        self._headline.setText(strip_words.headline(shown, units, self._now_ms))
+        self._others.setText(strip_words.below(
+            shown, self._warnings, self._aside, units, hurried=self._hurried == shown.occurrence))
         self._next.setVisible(len(self._warnings) > 1)
         self._acknowledge.setEnabled("acknowledge" in shown.actions)
         self._close.setEnabled("close" in shown.actions)
         self._silence.setEnabled(any(w.sounding for w in self._warnings))
         self._fit_caution()
         self.update()
-
-    def _others_words(self, shown: WarningView, units: DisplayUnits) -> str:
-        counted = aside_words.count_words(self._aside)
-        before = (f"Set aside: {counted}. " if counted else "") + ("Came first. " if shown.first else "")
-        text = f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. {_doubted(shown, units)}{shown.text}"
-        others = [w for w in self._warnings if w.occurrence != shown.occurrence]
-        if others:
-            named = "; ".join(f"{_named(w)} ({'came first, ' if w.first else ''}"
-                              f"{urgencies.BRIEF_WORDS.get(w.state, w.state)})" for w in others)
-            text = (f"{before}{urgencies.STATE_WORDS.get(shown.state, shown.state)}. "
-                    f"{_doubted(shown, units, brief=True)}Also open: {named}")
-        return text
 
     def paintEvent(self, event: QPaintEvent) -> None:
         shown = self.shown
@@ -331,16 +316,20 @@ class WarningStrip(QWidget):
     def show_one(self, occurrence: str) -> None:
         """Show this open warning, as a person has chosen it elsewhere: the keys act on it. occurrence: the warning's.
         """
-        if self._noting or occurrence == self._shown or all(w.occurrence != occurrence for w in self._warnings):
+        if occurrence == self._shown or all(w.occurrence != occurrence for w in self._warnings):
             return
         self._shown = occurrence
         self._refresh(self.shown)
 
     def acknowledge_shown(self) -> None:
-        """Acknowledge the warning shown, if that can be done now and it didn't come up in this very moment."""
+        """Acknowledge the warning shown, if that can be done now. Of one that came up in this very moment it says that
+        the key is to be pressed again."""
         shown = self.shown
         if self._came_up.isValid() and not self._came_up.hasExpired(LOOK_MS):
+            self._hurried = self.occurrence_shown
+            self._refresh(shown)
             return
+        self._hurried = ""
         if shown is not None and "acknowledge" in shown.actions:
             self.acknowledge_wanted.emit(shown.occurrence)
 
@@ -351,7 +340,7 @@ class WarningStrip(QWidget):
             return
         if not self._noting:
             self._noting, self._came_from = shown.occurrence, QApplication.focusWidget()
-            self._note_for.setText(f"Note for {_named(shown)}:")
+            self._note_for.setText(f"Note for {strip_words.named(shown)}:")
             self._refresh(shown)
             self._note.setFocus()
         elif self._note.text().strip():
@@ -372,110 +361,12 @@ class WarningStrip(QWidget):
         self._refresh(self.shown)
 
 
-def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
-    """``GAIN  5.6 bbl, limit 5.0 bbl, active system, since 02:10``; one that is over says so, and how bad it was.
-
-    A loss is written as the amount lost.
-    """
-    if warning.kind == log_trouble.KIND:
-        return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
-    if "of" in warning.facts and not warning.state.startswith("over"):
-        return _of_drift(warning, units, now_ms)
-    turned = turned_of(warning)
-
-    def amount(value: float | None) -> str:
-        return warning_value(warning, units, None if value is None else turned * value)
-
-    limit = warning_value(warning, units, warning.limit)
-    since = f"since {units.time_near(warning.raised_ms, now_ms)}"
-    if warning.kind == SUSPECT:
-        over = " over" if warning.state == "over" else ""
-        return f"{word(warning)}{over}  {amount(warning.worst if over else warning.value)}, {where(warning)}, {since}"
-    if warning.kind == "drift" and warning.state.startswith("over"):  # the worst was at a pace of its own
-        return f"{word(warning)} over, limit {limit}, {where(warning)}, {since}"
-    if warning.state in ("over", "over_acknowledged"):
-        had = "" if warning.worst is None else f", had been {amount(warning.worst)}"
-        return f"{word(warning)} over{had}, limit {limit}, {where(warning)}, {since}"
-    part = " (partial)" if warning.partial else ""
-    if not _stands(warning):  # a partial reading ends nothing, and may lie anywhere
-        return (f"{word(warning)}  had been {amount(warning.worst)}, now {amount(warning.value)}{part}, limit "
-                f"{limit}, {where(warning)}, {since}")
-    return f"{word(warning)}  {amount(warning.value)}{part}, limit {limit}, {where(warning)}, {since}"
-
-
-def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
-    """``RISING  2.4 bbl above the low at 14:32, limit 2.7 bbl, about 0.9 bbl/min``: the low's time and how fast tell
-    more than when it was raised; without them that stands there."""
-    facts = warning.facts
-    part = " (partial)" if warning.partial else ""
-    last = f"about {units.volume(facts['rate'] * 60)}/min" if "rate" in facts else \
-        f"since {units.time_near(warning.raised_ms, now_ms)}"
-    said = warning.said.split(" by ")[0]  # of a connection the line below has the rest
-    amount, counts = units.volume(facts["of"]), units.volume(facts["counts"])
-    of_it = "" if counts == amount else f", {units.volume_number(facts['counts'])} counts"
-    return (f"{word(warning)}  {amount} {said}{of_it}{part}, limit "
-            f"{units.volume(warning.limit * facts['part'])}, {last}")
-
-
-def turned_of(warning: WarningView) -> float:
-    """−1 where less mud on surface is the worse: a loss, a fall, and a hole that took more than it should."""
-    return -1.0 if warning.kind == "loss" or warning.system in (TOOK_MORE, FALLING) else 1.0
-
-
-def word(warning: WarningView) -> str:
-    """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
-    if warning.kind in TRIP_KINDS:
-        return f"TRIP: {warning.system.upper()}"
-    if warning.kind == "drift":
-        return warning.system.upper()
-    return kind_words(warning.kind).replace("_", "-").upper()
-
-
-def _stands(warning: WarningView) -> bool:
-    """False where a warning that isn't over has a value on the good side of its limit now, and had been beyond it."""
-    if warning.value is None or warning.worst is None or warning.kind == "overdue":
-        return True
-    turned = turned_of(warning) * warning.value
-    return turned <= warning.limit if warning.kind == "low" else turned >= warning.limit
-
-
 def _fresh(warning: WarningView, before: WarningView | None) -> bool:
     """True if a warning has begun to wait for a person, or is raised again. before: as it was shown last."""
     if warning.state not in urgencies.UNACKNOWLEDGED:
         return False
     return before is None or before.state not in urgencies.UNACKNOWLEDGED or (
         warning.state == "raised" and before.state == "over")
-
-
-def _doubted(warning: WarningView, units: DisplayUnits, *, brief: bool = False) -> str:
-    """``? Suction not moving, may read low by 33 % (then 7.5 bbl). ``: what is doubted of the gauges that it rests on;
-    "" for nothing. brief: the first of a tank's gauge, and how many more of those there are."""
-    said = []
-    for d in (d for d in warning.doubts if d.tank or not brief):
-        low = ""
-        if d.would_be_m3 is not None and d.share:
-            low = f", low by {100 * d.share:.0f} %" if brief else \
-                f", may read low by {100 * d.share:.0f} % (then {units.volume(abs(d.would_be_m3))})"
-        said.append(f"{DOUBT} {d.tank} {d.brief}{low}".replace("  ", " "))
-    said = list(dict.fromkeys(said))
-    if brief and len(said) > 1:
-        said = [f"{said[0]} +{len(said) - 1}"]
-    return f"{'; '.join(said)}. " if said else ""
-
-
-def _named(warning: WarningView) -> str:
-    return f"{word(warning)} {where(warning)}".strip()
-
-
-def where(warning: WarningView) -> str:
-    """What it is on: a tank, a system, or which sum of a trip."""
-    if warning.tank:
-        return warning.tank
-    if warning.kind in TRIP_KINDS:
-        return "last stands" if warning.kind == TRIP_KINDS[0] else "in all"
-    if warning.kind == "drift":
-        return "active system"
-    return {"active": "active system", "all surface": "all surface tanks"}.get(warning.system, warning.system)
 
 
 def _big(text: str, tip: str, pressed: object) -> QPushButton:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import qtawesome
-from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -18,7 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from dipbook.situation_of_warnings import WatchedCell, WatchedGroup, WatchedMap, WatchedRow
+from dipbook.situation import AsideView
+from dipbook.situation_of_warnings import WatchedCell, WatchedGroup, WatchedLimit, WatchedMap, WatchedRow
 from dipbook_app import watched_words
 from dipbook_app.display import DisplayUnits
 from dipbook_app.theme import Look
@@ -55,6 +56,7 @@ class WatchedGrid(QWidget):
         self._units: DisplayUnits | None = None
         self._now_ms = 0
         self._at: dict[tuple[int, int], _At] = {}
+        self._aside: tuple[AsideView, ...] = ()
         self._shown: tuple[object, ...] = ()
         self.title = QLabel("What is watched")
         self.title.setProperty("part", "title")
@@ -67,6 +69,7 @@ class WatchedGrid(QWidget):
         self.table.horizontalHeader().hide()
         self.table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.table.currentCellChanged.connect(lambda *_: self._tell())
+        self.table.installEventFilter(self)
         self.detail = WordsLabel(DETAIL_LINES)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -86,9 +89,9 @@ class WatchedGrid(QWidget):
         self._look = look
         self._fill(anew=True)
 
-    def show_map(self, view: WatchedMap, units: DisplayUnits, now_ms: int) -> None:
-        """view: the map; units: the crew's; now_ms [UTC ms]."""
-        self._map, self._units, self._now_ms = view, units, now_ms
+    def show_map(self, view: WatchedMap, units: DisplayUnits, now_ms: int, aside: tuple[AsideView, ...] = ()) -> None:
+        """view: the map; units: the crew's; now_ms [UTC ms]; aside: how those that are set aside are."""
+        self._map, self._units, self._now_ms, self._aside = view, units, now_ms, aside
         self._fill()
 
     def choose(self, kind: str, on: str) -> None:
@@ -98,6 +101,29 @@ class WatchedGrid(QWidget):
             if at.cell.kind == kind and on in ons:
                 self._go(row, column)
                 return
+
+    @property
+    def limits(self) -> tuple[WatchedLimit, ...]:
+        """Those of the cell that the cursor is on, what counts most first."""
+        at = self._at.get((self.table.currentRow(), self.table.currentColumn()))
+        return () if at is None else at.cell.limits
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Up and Down go on where the column has no more cells: to the nearest one of the next row."""
+        if watched is self.table and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            step = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}.get(Qt.Key(event.key()), 0)
+            if step:
+                self._step(step)
+                return True
+        return super().eventFilter(watched, event)
+
+    def _step(self, step: int) -> None:
+        """To the next row of the same block that has a cell, as near to this column as there is one. step: +1, −1."""
+        row, column = self.table.currentRow(), self.table.currentColumn()
+        wide = 2 + (0 if self._map is None else max((len(g.kinds) for g in self._map.groups), default=0))
+        ahead = [(r, c) for r, c in self._at if (r - row) * step > 0 and c // wide == column // wide]
+        if ahead:
+            self._go(*min(ahead, key=lambda at: (abs(at[0] - row), abs(at[1] - column), at[1])))
 
     def _go(self, row: int, column: int) -> None:
         """Put the cursor there."""
@@ -226,7 +252,7 @@ class WatchedGrid(QWidget):
     def _tell(self) -> None:
         at, units = self._at.get((self.table.currentRow(), self.table.currentColumn())), self._units
         self.detail.say("" if at is None or units is None else
-                        watched_words.detail(at.row, at.cell, at.group, units, self._now_ms))
+                        watched_words.detail(at.row, at.cell, at.group, units, self._now_ms, self._aside))
 
     def _fit(self) -> None:
         """Names as wide as they need, the cells share the rest."""
@@ -263,7 +289,10 @@ class WatchedGrid(QWidget):
             fits = metrics.horizontalAdvance(more) + around <= self.table.columnWidth(column)
             item = self.table.item(row, column)
             if item is not None:
-                item.setText(more if fits else watched_words.cell_words(at.cell, units))
+                words = more if fits else watched_words.cell_words(at.cell, units)
+                item.setToolTip(words)
+                wide = metrics.horizontalAdvance(words) + around > self.table.columnWidth(column)
+                item.setText(watched_words.tight_words(at.cell, units) if wide else words)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """One block or two, as there is room."""

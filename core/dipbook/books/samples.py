@@ -177,7 +177,7 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
     for r in raws:
         flags.update({at + i: f for i, f in r.flag.items()})
         at += len(r.t_ms)
-    order = np.lexsort((seq, t))
+    order = np.arange(len(t)) if bool((np.diff(t) > 0).all()) else np.lexsort((seq, t))
     keep = np.ones(len(t), dtype=bool)
     for s in strikes:
         if s.tank in ("", name):

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from dipbook import balance, flowback
+from dipbook import balance, flowback, kept_balance
 from dipbook.books import Books
 from dipbook.flowback import curves
 from dipbook.flowback.adopted import section_at
@@ -177,7 +177,7 @@ def _with_across(books: Books, view: ConnectionView, now: _Across, before: _Acro
     rows = [r for r in (None if before is None else before.after, now.before, now.after) if r is not None]
     if not rows:
         return replace(view, across_words=now.why)
-    row = balance.at(books, ends[rows])
+    row = _at(books, rows)
     difference = dict(zip(rows, row.difference_m3.tolist(), strict=True))
     zero = dict(zip(rows, row.zero_ms.tolist(), strict=True))
 
@@ -191,6 +191,14 @@ def _with_across(books: Books, view: ConnectionView, now: _Across, before: _Acro
         u = _known(float(balance.u_of_change(books, int(ends[now.before]), int(ends[now.after]), ACTIVE_SYSTEM)))
     between = None if before is None else change(before.after, now.before)
     return replace(view, across_m3=across, across_u_m3=u, across_words=why, between_m3=between)
+
+
+def _at(books: Books, rows: list[int]) -> balance.Balance:
+    """The balance at some readings, by their numbers: out of what is kept of the day, where they are of it."""
+    kept = books.kept.get(kept_balance.NAME + ACTIVE_SYSTEM)
+    if kept is None or min(rows) < kept.first or max(rows) >= kept.end:
+        return balance.at(books, books.readings.end_ms[rows])
+    return kept_balance.cut(kept.of, np.array(rows) - kept.first)
 
 
 def _known(x: float) -> float | None:

@@ -5,8 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from dipbook import watch
 from dipbook.books import Books
 from dipbook.limit_record import (
+    BACK_IN_SERVICE,
+    OFF_THE_SHELF,
+    OUT_OF_SERVICE,
+    SHELVED,
+    AsideChange,
     Difference,
     LimitsRecord,
     approval,
@@ -16,8 +22,11 @@ from dipbook.limit_record import (
     history,
     last_handover,
 )
-from dipbook.records import Record
+from dipbook.records import WARNING, Record
 from dipbook.situation import AsideView
+
+HOW = {"SHV": SHELVED, "UNS": OFF_THE_SHELF, "OOS+": OUT_OF_SERVICE, "OOS-": BACK_IN_SERVICE}
+"""Event of the journal that sets a limit aside, or takes it up again -> what it does."""
 
 
 def limits_record(books: Books, now_ms: int, aside: Iterable[AsideView] = ()) -> LimitsRecord:
@@ -33,7 +42,7 @@ def limits_record(books: Books, now_ms: int, aside: Iterable[AsideView] = ()) ->
     key = ("limits", f"{None if entry is None else entry.uid} {handed}")
     if key not in books.worked_out:
         books.worked_out[key] = _record(books, entry, handed)
-    made: LimitsRecord = books.worked_out[key]
+    made: LimitsRecord = replace(books.worked_out[key], aside=_set_aside(books))
     if entry is None:
         return made
     by_name = {x.name: x for x in aside}  # a limit on trips is two in the watch
@@ -41,6 +50,27 @@ def limits_record(books: Books, now_ms: int, aside: Iterable[AsideView] = ()) ->
     return made if not found else replace(
         made, differing=(*made.differing, *(x for x, _ in found)),
         told=(*made.told, *(x for x, since_ms in found if handed is not None and since_ms <= handed)))
+
+
+def _set_aside(books: Books) -> tuple[AsideChange, ...]:
+    """Every time that a limit was set aside or taken up again, from the journal, oldest first."""
+    key = ("limits set aside", str(books.records[-1].seq) if books.records else "")
+    if key not in books.worked_out:
+        found: dict[tuple[int, str, str], AsideChange] = {}  # a limit on trips, or on drift, is two in the watch
+        for record in books.records:
+            if record.kind == WARNING and record.payload.get("event") in HOW:
+                try:
+                    tr = watch.from_payload(record.payload)
+                except ValueError:
+                    continue    # the store says so where a log is opened
+                aside = tr.alarm.aside if tr.event in ("SHV", "OOS+") else None
+                found.setdefault((tr.learned, tr.name, tr.event), AsideChange(
+                    tr.learned, tr.name, HOW[tr.event], tr.by, tr.note or tr.cause,
+                    "" if aside is None else aside.instead, None if aside is None else aside.until_ms,
+                    aside is not None and aside.once))
+        books.worked_out[key] = tuple(sorted(found.values(), key=lambda x: x.at_ms))
+    made: tuple[AsideChange, ...] = books.worked_out[key]
+    return made
 
 
 def _words(x: AsideView) -> str:

@@ -29,6 +29,7 @@ from dipbook.entries.kinds import LIMITS_APPROVED
 from dipbook.findings import Finding
 from dipbook.gauges import Doubt
 from dipbook.hints import TransferHint
+from dipbook.kept_balance import at_readings
 from dipbook.limits import Limit
 from dipbook.records import WARNING, Record
 from dipbook.situation import (
@@ -109,15 +110,15 @@ def seen(books: Books, doubts: tuple[Doubt, ...] | None = None) -> Seen:
         empty = np.array([])
         return Seen(books, None, None, None, Trend(empty, empty, empty, empty, empty, empty, {}, _marks(books, 0)), (),
                     (*balance.findings(books), *books.rig_findings), 0.0, None, ())
-    shown = ends[ends >= int(ends[-1]) - TREND_MS]
-    over = balance.at(books, shown)
+    over = at_readings(books, int(np.searchsorted(ends, int(ends[-1]) - TREND_MS, side="left")))
     since = max([z for z in zeros if z <= at_ms], default=None)
     written = np.array([volume for _, volume in balance.written_off(books)])
     # A zero given after its reading counts for that reading: what was booked since isn't in its dips.
     active, surface = (balance.at(books, int(ends[-1]), name, zeroed_by=at_ms) for name in (ACTIVE_SYSTEM, ALL_SURFACE))
     first = max(1, len(ends) - HINT_READINGS, int(np.searchsorted(ends, since, side="right")) if since else 1)
     recent = ends[-RECENT:]
-    complete = recent[~balance.at(books, recent).partial]
+    lately = over.partial[-RECENT:] if len(over.t_ms) >= len(recent) else balance.at(books, recent).partial
+    complete = recent[~lately]
     return Seen(
         books, at_ms, active, surface, _trend(books, over),
         hints.transfers(books, first),

@@ -73,7 +73,7 @@ def warning_story(books: Books, memory: watch.Watch, s: Situation, occurrence: s
         finer=now is not None and now.u is not None and limit.value < K * now.u,
         at_raise=_at_raise(payloads), now=now, series=series, hints=_hints(s, limit, raised),
         channels=_channels(memory, limit, s.watched), warnings=_others(memory, written, occurrence, raised),
-        doubts=_doubts(books, s, limit), done=done)
+        doubts=_doubts(books, s, limit, occurrence), done=done)
 
 
 # --- what it rests on -------------------------------------------------------------------------------------------
@@ -284,9 +284,13 @@ def _hints(s: Situation, limit: Limit, raised: int) -> tuple[HintView, ...]:
     return tuple(found)
 
 
-def _doubts(books: Books, s: Situation, limit: Limit) -> tuple[Doubt, ...]:
+def _doubts(books: Books, s: Situation, limit: Limit, occurrence: str) -> tuple[Doubt, ...]:
     """What may be wrong with the gauges that the warning rests on: of each tank its flag, its age, and what is doubted
-    of its gauge."""
+    of its gauge; then what is doubted of the difference, on no tank of its own."""
+    warning = next((w for w in s.warnings if w.occurrence == occurrence), None)
+    said = () if warning is None else warning.doubts
+    would_be = {(d.tank, d.kind): d.would_be_m3 for d in said if d.would_be_m3 is not None}
+    read = None if warning is None else warning.value
     on = _on(limit, s)
     if on in SYSTEMS:
         name = s.watched if on == "watched" else on
@@ -308,8 +312,10 @@ def _doubts(books: Books, s: Situation, limit: Limit) -> tuple[Doubt, ...]:
             found.append(Doubt(tank.name, "gauged too long ago to count", tank.t_ms))
         elif tank.held:
             found.append(Doubt(tank.name, "not gauged in the last round", tank.t_ms))
-        found += [Doubt(tank.name, d.brief + ("" if d.share is None else f", {d.share:.0%} of the area"), d.since_ms)
+        found += [Doubt(tank.name, d.brief + ("" if d.share is None else f", {d.share:.0%} of the area"), d.since_ms,
+                        read if (d.tank, d.kind) in would_be else None, would_be.get((d.tank, d.kind)))
                   for d in tank.doubts]
+    found += [Doubt("", d.brief, d.since_ms) for d in said if not d.tank]
     return tuple(found)
 
 

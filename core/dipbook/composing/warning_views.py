@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from math import isclose
 
 from dipbook import watch
 from dipbook.alarms import allowed
@@ -94,7 +95,22 @@ def _view(memory: watch.Watch, slot: watch.Slot, tanks: set[str], now_ms: int, u
         learned_ms=said.learned, value=value, worst=worst, limit=limit.value, value_is=limit.value_is,
         text=watch.words(said, units, decimal), actions=allowed(
             alarm.code, limit.latching, kind=limit.kind, is_open=alarm.is_open,
-            shelvable=(slot.in_force or limit).shelve_ms is not None), partial=partial, said=held, facts=facts)
+            shelvable=(slot.in_force or limit).shelve_ms is not None), partial=partial, said=held, facts=facts,
+        waits=_waits(slot))
+
+
+def _waits(slot: watch.Slot) -> tuple[str, ...]:
+    """What of a limit is set otherwise than the warning stands on, as of a WarningView."""
+    acts, is_set = slot.limit, slot.in_force
+    if is_set is None:
+        return ()
+    numbers = (("value", acts.value, is_set.value), ("deadband", acts.deadband, is_set.deadband),
+               ("growth", acts.growth or 0.0, is_set.growth or 0.0),
+               ("noise", acts.times_noise or 0.0, is_set.times_noise or 0.0))
+    waits = [name for name, a, b in numbers if not isclose(a, b, rel_tol=1e-9, abs_tol=1e-12)]
+    if (acts.after_readings, acts.after_ms) != (is_set.after_readings, is_set.after_ms):
+        waits.append("after")
+    return tuple(waits)
 
 
 def _value_now(memory: watch.Watch, slot: watch.Slot, now_ms: int) -> tuple[float | None, Sample | None]:

@@ -41,6 +41,7 @@ ASKED_OF: Mapping[tuple[str, tuple[str, ...]], str] = {
     ("valve", ("state",)): "whether it was opened or closed",
     ("shakers", ("state",)): "whether the returns are on the screens or bypassed",
     ("connection", ("state",)): "whether it is accepted",
+    ("limits approved", ("remark",)): "why they are approved, or for what",
     ("flow-back band", ("state",)): "whether it is adopted or withdrawn",
     ("shut-in", ("state",)): "whether the well was shut in or opened",
 }

@@ -123,7 +123,7 @@ def _handover_confirmed(pen: Pen) -> str:
 
 
 def _limits_approved(pen: Pen) -> str:
-    return f"Limits in force approved by {pen.text('approved_by')}"
+    return f"Limits, as they were set, approved by {pen.text('approved_by')}"
 
 
 SAY: Mapping[str, Callable[[Pen], str]] = {

@@ -32,7 +32,7 @@ def plain_numbers(cells: Sequence[str], decimal: str, factor: Fraction) -> tuple
         written = [cell if good else "" for cell, good in zip(cells, keep, strict=True)]
         values = _quick(written, decimal)
     places = max(map(len, [cell.partition(decimal)[2] for cell in written]), default=0)
-    return _scaled(values, places, factor), odd
+    return scaled(values, places, factor), odd
 
 
 def _quick(cells: Sequence[str], decimal: str) -> Any:
@@ -48,12 +48,24 @@ def _quick(cells: Sequence[str], decimal: str) -> Any:
         return None
 
 
-def _scaled(values: Any, places: int, factor: Fraction) -> Any:
-    """values × factor, with a single rounding where numerator and denominator are exact."""
+def scaled(values: Any, places: int, factor: Fraction) -> Any:
+    """values × factor, with a single rounding where numerator and denominator are exact.
+
+    values: float64 array, NaN for nothing; places: the most digits behind the point; factor: SI per unit.
+    """
+    exact = exactly(values, places, factor)
+    return values * float(factor) if exact is None else exact
+
+
+def exactly(values: Any, places: int, factor: Fraction) -> Any:
+    """values × factor with a single rounding, None where the digits or the factor are too long for that.
+
+    values, places, factor: as of ``scaled``; more places than there are give the same.
+    """
     scale = 10**places
     top = np.rint(values * float(scale))
     bottom = scale * factor.denominator
     largest = float(np.nanmax(np.abs(top), initial=0.0)) if len(top) and not np.isnan(top).all() else 0.0
     if bottom < _EXACT and largest * factor.numerator < _EXACT:
         return (top * float(factor.numerator)) / float(bottom)
-    return values * float(factor)
+    return None

@@ -161,7 +161,7 @@ def _instant(text: str, day: tuple[int, int, int], clock_time: tuple[int, int, i
         raise QuantityError(f"{text!r} is not a time: {error}") from None
     ms = (wall - datetime(1970, 1, 1)) // _MS + (1000 if leap else 0)
     if offset is not None:
-        return ms - _offset_ms(text, offset)
+        return ms - offset_ms(text, offset)
     if zone is None:
         raise QuantityError(f"{text!r} has no offset and no zone is known: write it like {FORM}")
     first, second_time = _offsets(wall, zone)
@@ -184,7 +184,11 @@ def _offsets(wall: datetime, zone: str) -> tuple[int, int]:
     return first // _MS, second // _MS
 
 
-def _offset_ms(text: str, offset: str) -> int:
+def offset_ms(text: str, offset: str) -> int:
+    """An offset as written [ms]. text: the whole time, for the message; offset: ``Z`` or ``-06:00``.
+
+    Raises QuantityError.
+    """
     if offset in ("Z", "z"):
         return 0
     hours, minutes = int(offset[1:3]), int(offset[4:6])
@@ -208,7 +212,7 @@ def _alike(texts: Sequence[str], zone: str | None) -> Any:
     """UTC ms of texts all written in one way, or None where they aren't or one of them needs a closer look."""
     if not texts:
         return None
-    suffix = _suffix(texts[0])
+    suffix = suffix_of(texts[0])
     length = len(texts[0])
     if any(len(text) != length for text in texts):
         return None
@@ -248,14 +252,14 @@ def _alike(texts: Sequence[str], zone: str | None) -> Any:
     ms = day_ms + hours * HOUR_MS + minutes * 60_000 + seconds * 1000 + millis
     if suffix:
         try:
-            return ms - _offset_ms(texts[0], suffix)
+            return ms - offset_ms(texts[0], suffix)
         except QuantityError:
             return None
-    return None if zone is None else _to_utc(ms, zone)
+    return None if zone is None else to_utc(ms, zone)
 
 
-def _suffix(text: str) -> str:
-    """The offset at the end of a time, "" where there is none."""
+def suffix_of(text: str) -> str:
+    """The offset at the end of a time, "" where there is none. text: the time."""
     if text.endswith(("Z", "z")):
         return text[-1]
     return text[-6:] if len(text) > 16 and text[-6] in "+-" and text[-3] == ":" else ""
@@ -277,8 +281,11 @@ def _days(years: Any, months: Any, days: Any) -> Any:
     return np.array(starts, dtype=np.int64)[where]
 
 
-def _to_utc(local_ms: Any, zone: str) -> Any:
-    """UTC ms of local times, or None if one is near enough to a change of the clocks to be looked at by itself."""
+def to_utc(local_ms: Any, zone: str) -> Any:
+    """UTC ms of local times, or None if one is near enough to a change of the clocks to be looked at by itself.
+
+    local_ms: int64 array [ms since 1970 on the wall]; zone: IANA name.
+    """
     quarters, where = np.unique(local_ms // _QUARTER_MS, return_inverse=True)
     shifts = []
     for quarter in quarters.tolist():

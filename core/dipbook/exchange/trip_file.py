@@ -14,7 +14,7 @@ from dipbook.entries.plausible import BEYOND
 from dipbook.errors import QuantityError
 from dipbook.exchange import tables, times
 from dipbook.exchange.headings import split_unit
-from dipbook.exchange.readings import TOLERANCE
+from dipbook.exchange.readings_rows import TOLERANCE
 from dipbook.findings import Finding
 from dipbook.quantities.aliases import shown
 from dipbook.rig.model import Rig

@@ -20,6 +20,9 @@ SAYS = ("Numbers without grades. The targets are those of ANSI/ISA-18.2-2016, cl
 
 TOUR_H = 12.0
 """Hours of a tour where nobody says otherwise."""
+ENOUGH = 0.5
+"""A rate per time is told where at least so much of that time was watched [-]; of less it would be made up of a few
+minutes. A choice, no source."""
 RANKS = ((1, "most urgent", "~5 %"), (2, "abnormal", "~15 %"), (3, "due", "~80 %"))
 
 
@@ -46,7 +49,11 @@ def figures(c: Counts, tour_h: float = TOUR_H) -> tuple[Figure, ...]:
 
 def _rates(c: Counts, tour_h: float) -> list[Figure]:
     def per(ms: float) -> float | None:
-        return c.raised * ms / c.watched_ms if c.watched_ms else None
+        return c.raised * ms / c.watched_ms if c.watched_ms and c.watched_ms >= ENOUGH * ms else None
+
+    def little(ms: float) -> str:
+        return "" if per(ms) is not None else \
+            f"too little was watched for a rate: {_time(c.watched_ms)}, and {_time(ENOUGH * ms)} are needed"
 
     whole = c.to_ms - c.from_ms
     aside = whole - c.watched_ms
@@ -55,12 +62,19 @@ def _rates(c: Counts, tour_h: float) -> list[Figure]:
                f"nobody watched for {aside / HOUR:.1f} h of it" if aside else ""),
         Figure("raised", "Warnings raised", c.raised, "", "n: how often a condition came true and sounded"),
         Figure("rate_10min", "In 10 min", per(TEN_MINUTES), "", "n ÷ time watched × 10 min",
-               "~1 very likely acceptable, ~2 the most that can be managed", "S"),
+               "~1 very likely acceptable, ~2 the most that can be managed", "S", little(TEN_MINUTES)),
         Figure("rate_hour", "In an hour", per(HOUR), "", "n ÷ time watched × 1 h",
-               "~6 very likely acceptable, ~12 the most that can be managed", "S"),
+               "~6 very likely acceptable, ~12 the most that can be managed", "S", little(HOUR)),
         Figure("rate_tour", f"In {tour_h:g} h (a tour)", per(tour_h * HOUR), "", f"n ÷ time watched × {tour_h:g} h",
-               f"~{6 * tour_h:g} very likely acceptable, ~{12 * tour_h:g} the most that can be managed", "C"),
+               f"~{6 * tour_h:g} very likely acceptable, ~{12 * tour_h:g} the most that can be managed", "C",
+               little(tour_h * HOUR)),
     ]
+
+
+def _time(ms: float) -> str:
+    """A length of time, in the unit that suits it."""
+    size, unit = next(((size, unit) for size, unit in ((HOUR, "h"), (60_000, "min")) if ms >= size), (1000, "s"))
+    return f"{ms / size:.1f}".removesuffix(".0") + f" {unit}"
 
 
 def _bursts(c: Counts) -> list[Figure]:

@@ -16,7 +16,20 @@ from dipbook.limit_record.approved import (
     differences,
     last_handover,
 )
-from dipbook.limit_record.history import Change, Stood, changes, history, limits_of, replayed
+from dipbook.limit_record.history import (
+    BACK_IN_SERVICE,
+    OFF_THE_SHELF,
+    OUT_OF_SERVICE,
+    SHELVED,
+    AsideChange,
+    Change,
+    Stood,
+    changes,
+    history,
+    limits_of,
+    replayed,
+)
 
-__all__ = ["DIFFERENT", "EXTRA", "MISSING", "NO_RECORD", "Approved", "Change", "Difference", "LimitsRecord", "Stood",
-           "approval", "approved", "changes", "differences", "history", "last_handover", "limits_of", "replayed"]
+__all__ = ["BACK_IN_SERVICE", "DIFFERENT", "EXTRA", "MISSING", "NO_RECORD", "OFF_THE_SHELF", "OUT_OF_SERVICE",
+           "SHELVED", "Approved", "AsideChange", "Change", "Difference", "LimitsRecord", "Stood", "approval",
+           "approved", "changes", "differences", "history", "last_handover", "limits_of", "replayed"]

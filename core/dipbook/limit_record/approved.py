@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields
 from types import MappingProxyType
 
 from dipbook.entries.kinds import HANDOVER, LIMITS_APPROVED
-from dipbook.limit_record.history import WHO_AND_WHY, Change, Stood, differing
+from dipbook.limit_record.history import WHO_AND_WHY, AsideChange, Change, Stood, differing
 from dipbook.limits import Limit
 from dipbook.records import Record
 from dipbook.rig.model import Rig
@@ -21,7 +21,9 @@ aside differs by the words of that."""
 @dataclass(frozen=True, slots=True)
 class Approved:
     """The limits that were approved. t_ms: when [UTC ms]. by: who approved; logged_by: who entered it; note: what
-    they said with it. limits: those in force then."""
+    they said with it. limits: all that were set then, each as it was set: also one that waited until a warning on a
+    stricter value of it was closed, and one that was out of service or shelved, which isn't part of the set: it is a
+    difference from it for as long as it lasts."""
 
     t_ms: int
     by: str
@@ -51,7 +53,7 @@ class LimitsRecord:
     history: limit's name -> all that it was, oldest first. changes: every change of a limit, oldest first.
     approved: the set in force, None where nobody approved any. differing: what differs from it now. handover_ms: the
     last handover since it was approved [UTC ms], None without one. told: of what differs, what differed at that
-    handover already.
+    handover already. aside: every time that a limit was set aside or taken up again, oldest first.
     """
 
     history: Mapping[str, tuple[Stood, ...]] = field(default_factory=lambda: MappingProxyType({}))
@@ -60,6 +62,7 @@ class LimitsRecord:
     differing: tuple[Difference, ...] = ()
     handover_ms: int | None = None
     told: tuple[Difference, ...] = ()
+    aside: tuple[AsideChange, ...] = ()
 
 
 NO_RECORD = LimitsRecord()
@@ -72,7 +75,7 @@ def approval(records: Sequence[Record], at_ms: int) -> Record | None:
 
 
 def approved(entry: Record, stood: Mapping[str, Sequence[Stood]]) -> Approved:
-    """What an entry approved: the limits that were in force at its time. entry: of ``approval``. stood: the history."""
+    """What an entry approved: the limits as they were set at its time. entry: of ``approval``. stood: the history."""
     limits = tuple(x.limit for each in stood.values() for x in each
                    if x.from_ms <= entry.t_ms and (x.until_ms is None or entry.t_ms < x.until_ms))
     return Approved(entry.t_ms, str(entry.payload.get("approved_by") or entry.author), entry.author,

@@ -15,6 +15,8 @@ from dipbook.rig.writing import same_limit
 
 WHO_AND_WHY = ("set_by", "reason", "since")
 """Fields of a limit that say nothing of what it warns of."""
+SHELVED, OFF_THE_SHELF = "shelved", "off the shelf"
+OUT_OF_SERVICE, BACK_IN_SERVICE = "out of service", "back in service"
 TEXTS_KEPT = 256
 """Rig texts of which the limits are kept once they have been read: reading one takes some hundredths of a second."""
 
@@ -37,6 +39,23 @@ class Stood:
     ended_by: str = ""
     ended_reason: str = ""
     withdrawn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AsideChange:
+    """One limit set aside, or taken up again. at_ms: when [UTC ms]. name: of the limit. how: SHELVED, OFF_THE_SHELF,
+    OUT_OF_SERVICE or BACK_IN_SERVICE. by, reason: who and why, by "" where it came by itself. instead: what was watched
+    in its place. until_ms: when a shelf was to end by itself [UTC ms], None for out of service; once: also with the
+    condition."""
+
+    at_ms: int
+    name: str
+    how: str
+    by: str
+    reason: str
+    instead: str = ""
+    until_ms: int | None = None
+    once: bool = False
 
 
 @dataclass(frozen=True, slots=True)

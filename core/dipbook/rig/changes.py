@@ -257,11 +257,12 @@ def _limit(words: list[str], a: Limit, b: Limit, rig: Rig) -> None:
         _note(words, what, _limit_value(a, rig), _limit_value(b, rig))
     _note(words, f"{what}, kind", kind_words(a.kind), kind_words(b.kind))
     _note(words, f"{what}, on", a.on, b.on)
-    _note(words, f"{what}, activity", a.activity, b.activity)
+    _note(words, f"{what}, during", a.activity, b.activity)
     _note(words, f"{what}, watched", _yes(a.watched), _yes(b.watched))
-    for label, before, after in (("deadband", a.deadband, b.deadband), ("growth", a.growth, b.growth)):
+    for label, before, after in (("over when back by", a.deadband, b.deadband),
+                                 ("sounds again after", a.growth, b.growth)):
         _note(words, f"{what}, {label}", _amount(before, a.value_is, rig), _amount(after, b.value_is, rig))
-    _note(words, f"{what}, raises after", _after(a), _after(b))
+    _note(words, f"{what}, warns after", _after(a), _after(b))
     _note(words, f"{what}, may be shelved for", _time(a.shelve_ms), _time(b.shelve_ms))
     for label, x, y in (("set by", a.set_by, b.set_by), ("reason", a.reason, b.reason), ("since", a.since, b.since)):
         _note(words, f"{what}, {label}", x, y)
