@@ -10,6 +10,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -121,13 +122,15 @@ def read_drill(folder: Path) -> FinishedDrill:
         raise DrillError(f"The drill in {folder} has lost its log, {LOG}.")
     try:
         about = tomllib.loads(_text(folder / DRILL))
+        word = partial(_word, about)
         return FinishedDrill(
-            *(_word(about, key) for key in ("scenario", "name", "trains")), _text(folder / SCENARIO),
-            _text(folder / RIG), _whole(about, "seed"), bool(about.get("sealed", False)),
-            *(_word(about, key) for key in ("trainee", "instructor", "mode")),
-            *(parse(_word(about, key), None) for key in ("began", "ended", "done")),
-            int(_word(about, "every").removesuffix(" ms")), _word(about, "ended_by"),
-            tuple(str(e) for e in about.get("events", ())), read_truths(folder / TRUTH), _acts(folder / ACTS))
+            scenario=word("scenario"), name=word("name"), trains=word("trains"),
+            scenario_text=_text(folder / SCENARIO), rig_text=_text(folder / RIG), seed=_whole(about, "seed"),
+            sealed=bool(about.get("sealed", False)), trainee=word("trainee"), instructor=word("instructor"),
+            mode=word("mode"), began_ms=parse(word("began"), None), ended_ms=parse(word("ended"), None),
+            done_ms=parse(word("done"), None), every_ms=int(word("every").removesuffix(" ms")),
+            ended_by=word("ended_by"), events=tuple(str(e) for e in about.get("events", ())),
+            truths=read_truths(folder / TRUTH), acts=_acts(folder / ACTS))
     except (ValueError, QuantityError) as error:
         raise DrillError(f"{DRILL} in {folder} can't be read: {error}") from error
 

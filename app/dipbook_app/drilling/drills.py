@@ -38,8 +38,8 @@ class Drills(QObject):
         window.walks = self.walks
         page.begin_wanted.connect(self.begin)
         bar.asked.connect(self.press)
-        bar.named.connect(lambda words: self.driver and self.driver.name(words))
-        bar.noted.connect(lambda words: self.driver and self.driver.note(words))
+        bar.named.connect(self._name)
+        bar.noted.connect(self._note)
         page.show_scenarios(practising.listed())
 
     def looked_at(self, opened: Store) -> DrillDesk:
@@ -106,6 +106,14 @@ class Drills(QObject):
         else:
             {"tell": driver.tell_driller, "space": driver.space_out, "pumps": driver.pumps_off, "shut": driver.shut_in,
              "on": driver.go_on, "look": driver.look}[name]()
+
+    def _name(self, words: str) -> None:
+        if self.driver is not None:
+            self.driver.name(words)
+
+    def _note(self, words: str) -> None:
+        if self.driver is not None:
+            self.driver.note(words)
 
     def walks(self, short: bool) -> bool:
         """Send somebody to dip the tanks, in a drill that is dipped by hand. short: the suction and the trip tank
