@@ -97,14 +97,14 @@ class DrillPage(QWidget):
         form = QGridLayout(self.asks)
         form.setContentsMargins(0, 0, 0, 0)
         form.setHorizontalSpacing(10)
-        for words, field, row, column, wide in (
+        for words, field, row, place, wide in (
                 ("Trainee", self.trainee, 0, 0, 1), ("Instructor", self.instructor, 0, 2, 1),
                 ("Seed, a whole number", self.seed, 1, 0, 1), ("Tanks are read", self.mode, 1, 2, 1),
                 ("Name and seed are", self.sealed, 2, 0, 3)):
             label = QLabel(words)
             label.setBuddy(field)
-            form.addWidget(label, row, column)
-            form.addWidget(field, row, column + 1, 1, wide)
+            form.addWidget(label, row, place)
+            form.addWidget(field, row, place + 1, 1, wide)
         form.setColumnStretch(1, 1)
         form.setColumnStretch(3, 1)
         buttons = QVBoxLayout()
