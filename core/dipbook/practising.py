@@ -137,8 +137,8 @@ def _marked(data: bytes) -> bytes:
     return f"{MARK}\r\n".encode() + data
 
 
-def _number(value: float, decimal: str) -> str:
-    """A number with all its digits, and no power of ten."""
+def all_digits(value: float, decimal: str) -> str:
+    """A number with all its digits, and no power of ten. value: any. decimal: sign."""
     return format(Decimal(repr(float(value))), "f").replace(".", decimal)
 
 
@@ -166,11 +166,11 @@ def as_read(dip_m: float, unit: str, session: Session, decimal: str) -> str:
     """A dip as its gauge shows it: as fine as the gauge reads, with all digits where that isn't said. dip_m: of a tank
     in its own datum [m]. unit: that it is written in. session: whose gauges. decimal: sign."""
     value = to_unit(dip_m, unit)
-    return _number(round(value, 4) if session.gauges.how.number_or("step", 0.0) else value, decimal)
+    return all_digits(round(value, 4) if session.gauges.how.number_or("step", 0.0) else value, decimal)
 
 
 def _depths(reading: Reading, rig: Rig) -> list[str]:
-    return [_number(depth, rig.decimal) for depth in (max(0.0, reading.bit_m), reading.hole_m)]
+    return [all_digits(depth, rig.decimal) for depth in (max(0.0, reading.bit_m), reading.hole_m)]
 
 
 def level_unit(rig: Rig) -> str:
@@ -198,5 +198,5 @@ def _trip(session: Session, rig: Rig, out: bool) -> bytes:
     rows = [row for row in session.trip_rows if row.out is out]
     header = ("time", "kind", "stand", "bit depth [m]", f"{rows[0].tank} [{unit}]", "from")
     return _marked(writing.write(header, [
-        (rfc3339(r.t_ms), r.kind, str(r.stand), _number(max(0.0, r.bit_m), rig.decimal),
+        (rfc3339(r.t_ms), r.kind, str(r.stand), all_digits(max(0.0, r.bit_m), rig.decimal),
          "" if r.dip_m is None else as_read(r.dip_m, unit, session, rig.decimal), r.source) for r in rows]))

@@ -85,7 +85,7 @@ def lines(log: Path, capsys: pytest.CaptureFixture[str], *more: str, code: int =
 def test_the_figures_of_a_log_are_those_counted_by_hand(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
     found = lines(log, capsys, "--from", "2026-03-01 02:15", "--to", "2026-03-01 04:15")
     assert found["head"] | {"type": ""} == {"type": "", "from": "2026-03-01T08:15:00.000Z", "to": "2026-03-01T10:15:00.000Z",
-                                            "watched_s": 7200.0, "unreadable": 0}
+                                            "watched_s": 7200.0, "unreadable": 0, "drill": False}
     value = {key: line["value"] for key, line in found.items() if key != "head"}
     assert (value["raised"], value["resounded"]) == (2, 1)
     assert (value["rate_hour"], value["rate_10min"]) == (1.0, pytest.approx(1 / 6))

@@ -201,6 +201,20 @@ def test_a_drill_by_hand_walks_its_rounds_and_a_closed_window_keeps_it(program: 
     assert read_drill(driver.folder).ended_by == "another log was opened, or the program was closed"
 
 
+def test_a_trips_rows_are_those_of_a_trip_one_way(program: Program) -> None:
+    """The bit depth of a row is that of the readings to the last digit: else the pipe seems to go back a little."""
+    driver = begun(program, "swabbed-trip", 2)
+    failed: list[str] = []
+    driver.desk.failed.connect(failed.append)
+    seconds(driver, 30 * MINUTE)
+    trip = driver.desk.situation.trip
+    assert trip is not None
+    stands = [row for row in trip.rows if row.what == "stand"]
+    assert len(stands) >= 8
+    assert {row.state for row in stands} == {"dry"}
+    assert failed == []
+
+
 def test_speed_is_what_the_trainee_asks_for_and_no_more_than_it_may_be(program: Program) -> None:
     driver = begun(program, "nothing", 1)
     assert driver.asked == 1

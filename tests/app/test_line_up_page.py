@@ -138,7 +138,7 @@ def test_enter_opens_the_form_prefilled_in_a_real_window(bench: Bench, qtbot: Qt
     window.take(bench.desk, {LINE_UP: page, LOG: log}, bench.path)
     window.resize(1280, 800)
     window.show()
-    assert window.rail.names() == ("Watch", "Line-up", "Log", "Start")
+    assert window.rail.names() == ("Watch", "Line-up", "Log", "Drill", "Start")
     window.show_page(LINE_UP)
     page.show_situation(bench.situation)
     page.table.setCurrentCell(row_of(page, "Gate 2"), 0)

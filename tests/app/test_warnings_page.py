@@ -134,8 +134,8 @@ def test_a_click_on_the_strips_words_opens_it_there(opened: Opened) -> None:
 
 def test_the_pages_keys_of_the_others_stay_as_they_were(opened: Opened) -> None:
     rail = opened.window.rail
-    assert rail.names() == (WATCH, WARNINGS, "Start")
-    assert [k.text().split("\n")[1] for k in rail._keys.values()] == ["Ctrl+1", "Shift+F8", "Ctrl+2"]
+    assert rail.names() == (WATCH, WARNINGS, "Drill", "Start")
+    assert [k.text().split("\n")[1] for k in rail._keys.values()] == ["Ctrl+1", "Shift+F8", "Shift+F9", "Ctrl+2"]
     opened.press("Ctrl+2")
     assert opened.window.page == "Start"
 

@@ -89,10 +89,10 @@ def press(window, qtbot, key):
 
 def test_only_pages_that_exist_are_on_the_rail(open_window):
     window, _ = open_window(quiet())
-    assert window.rail.names() == ("Watch", "Round", "Log", "Limits", "Start")
+    assert window.rail.names() == ("Watch", "Round", "Log", "Limits", "Drill", "Start")
     assert window.page == "Watch"
     window, _ = open_window(None)
-    assert window.rail.names() == ("Start",)
+    assert window.rail.names() == ("Start", "Drill")
     assert window.page == "Start"
 
 
@@ -396,7 +396,7 @@ def test_pages_by_key_and_back(open_window, qtbot, preferences):
 def test_the_rail_says_its_keys(open_window):
     window, _ = open_window(quiet())
     assert [key.text() for key in window.rail._keys.values()] == [
-        "Watch\nCtrl+1", "Round\nCtrl+2", "Log\nCtrl+3", "Limits\nCtrl+4", "Start\nCtrl+5"]
+        "Watch\nCtrl+1", "Round\nCtrl+2", "Log\nCtrl+3", "Limits\nCtrl+4", "Drill\nShift+F9", "Start\nCtrl+5"]
     assert all(key.sizeHint().height() <= key.height() + 8 for key in window.rail._keys.values())
 
 
@@ -574,7 +574,7 @@ def test_a_desk_taken_after_the_start_shows_the_watch(open_window):
     window, _ = open_window(None)
     desk = RecordingDesk(raised())
     window.take(desk, {"Round": Page(), "Log": Page()})
-    assert window.rail.names() == ("Watch", "Round", "Log", "Start")
+    assert window.rail.names() == ("Watch", "Round", "Log", "Drill", "Start")
     assert window.strip.readings()[0].startswith("GAIN")
     window.take(None, {})
     assert window.page == "Start"

@@ -11,7 +11,7 @@ from dipbook import watch
 from dipbook.drill_run import Learned
 from dipbook.errors import StoreError
 from dipbook.findings import Finding
-from dipbook.practising import CREW
+from dipbook.practising import CREW, all_digits
 from dipbook.records import Draft, Record
 from dipbook.store import Store
 from dipbook.store.schema import DRILL
@@ -42,7 +42,7 @@ class DrillDesk(Desk):
         for each in learned.rounds:
             self.save_round(each.dips, start_ms=each.start_ms, end_ms=each.end_ms, observer=CREW, author=CREW)
         for row, level in learned.trip_rows:
-            bit = f"{max(0.0, row.bit_m):.3f} m".replace(".", self._books.rig.decimal)
+            bit = f"{all_digits(max(0.0, row.bit_m), self._books.rig.decimal)} m"    # as in the readings: no pipe moves
             typed = {"stand": str(row.stand), "bit depth": bit, "from": row.source}
             found = self.save_trip_row(row.kind, {k: v for k, v in typed.items() if v},
                                        {row.tank: level} if level else {}, t_ms=row.t_ms, author=CREW)

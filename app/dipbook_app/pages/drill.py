@@ -30,7 +30,7 @@ from dipbook_app.widgets.plain_table import WholeCells, make_plain
 
 ANY = "Any of them"
 ANY_TRAINS = "One that the seed draws: you are told at the end which it was"
-BY_SENSORS, BY_DIPS = "by sensors, each minute", "by dips: a round costs the time to walk it"
+BY_SENSORS, BY_DIPS = "by sensors", "by dips, walked"
 START_MM = 54.0
 """Width of the key that starts it [mm]."""
 SHOWN, SEALED = "shown", "kept from the trainee until the end"
@@ -51,6 +51,7 @@ class DrillPage(QWidget):
         super().__init__(parent)
         self._ids: tuple[str, ...] = ()
         self._folder: Path | None = None
+        self._start_px = 0
         title = QLabel("Training drill")
         title.setProperty("part", "title")
         what = QLabel(WHAT_IT_IS)
@@ -71,7 +72,7 @@ class DrillPage(QWidget):
         self.sealed.addItems([SHOWN, SEALED])
         self.mode = DropList()
         self.mode.addItems([BY_SENSORS, BY_DIPS])
-        self.start = QPushButton("Start the drill\nCtrl+Return")
+        self.start = QPushButton("Start the drill\nCtrl+Shift+B")
         self.start.setProperty("part", "big")
         self.start.clicked.connect(self.begin)
         self.debrief = QPushButton("Go through it\nCtrl+Shift+Return")
@@ -89,7 +90,7 @@ class DrillPage(QWidget):
         caution.setWordWrap(True)
         self.asks = QWidget()
         self._build(title, what, caution)
-        for key, do in (("Ctrl+Return", self.begin), ("Ctrl+Shift+Return", self._go_through),
+        for key, do in (("Ctrl+Shift+B", self.begin), ("Ctrl+Shift+Return", self._go_through),
                         ("Ctrl+Shift+H", self.past_wanted.emit)):
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -102,13 +103,14 @@ class DrillPage(QWidget):
         form = QGridLayout(self.asks)
         form.setContentsMargins(0, 0, 0, 0)
         form.setHorizontalSpacing(10)
-        for n, (words, field) in enumerate((
-                ("Trainee", self.trainee), ("Instructor", self.instructor), ("Seed, a whole number", self.seed),
-                ("The drill and its seed are", self.sealed), ("Tanks are read", self.mode))):
+        for words, field, row, place, wide in (
+                ("Trainee", self.trainee, 0, 0, 1), ("Instructor", self.instructor, 0, 2, 1),
+                ("Seed, a whole number", self.seed, 1, 0, 1), ("Tanks are read", self.mode, 1, 2, 1),
+                ("Name and seed are", self.sealed, 2, 0, 3)):
             label = QLabel(words)
             label.setBuddy(field)
-            form.addWidget(label, n // 2, n % 2 * 2)
-            form.addWidget(field, n // 2, n % 2 * 2 + 1)
+            form.addWidget(label, row, place)
+            form.addWidget(field, row, place + 1, 1, wide)
         form.setColumnStretch(1, 1)
         form.setColumnStretch(3, 1)
         buttons = QVBoxLayout()
@@ -131,14 +133,19 @@ class DrillPage(QWidget):
 
     def set_look(self, look: Look) -> None:
         """Take on new sizes."""
-        for key in (self.start, self.debrief):
-            key.setFixedWidth(look.mm(START_MM))
+        self._start_px = look.mm(START_MM)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Keys as wide as their words, rows as high as theirs."""
+        for key in self.findChildren(QPushButton):
+            key.setFixedWidth(self._start_px)
         self.table.resizeRowsToContents()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Other lines for another width."""
         super().resizeEvent(event)
-        QTimer.singleShot(0, self.table, self.table.resizeRowsToContents)
+        QTimer.singleShot(0, self, self._fit)
 
     def show_situation(self, situation: Any) -> None:
         """Nothing here comes of the log."""

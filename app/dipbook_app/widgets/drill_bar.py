@@ -30,8 +30,11 @@ MORE = (
     Action("end", "End drill", "Ctrl+Shift+F12", "It is written beside its log"),
 )
 NAME, NOTE, END = "name", "note", "end"
-LOW_MM, LOW_PX, LOW_WIDE_PX = 9.6, 12, 98
-"""Height of a lower key [mm], size of its letters and its width at text size 1 [px]: none is pressed under stress."""
+CALL_MM = 19.95
+"""Height of a call [mm]: 20, and as narrow as 20 where the window is."""
+LOW_MM, LOW_PX, LOW_WIDE_PX, MOST_LOW_PX = 9.6, 12, 98, 13
+"""Height of a lower key [mm], size of its letters and its width at text size 1, and its largest letters, of which two
+lines stand in it [px]: none is pressed under stress."""
 
 
 SAID_PX = 152
@@ -94,6 +97,8 @@ class DrillBar(QWidget):
             label.setProperty("part", "note")
             label.setTextFormat(Qt.TextFormat.PlainText)
         self.calls = ActionBar(look)
+        self.calls.setObjectName("calls")
+        self.setStyleSheet("#calls QPushButton { font-weight: bold; padding: 0px 2px; }")
         self.calls.show_actions(CALLS)
         self.calls.asked.connect(self.press)
         self.low = {action.name: _low(action) for action in (*ASIDE, *MORE)}
@@ -153,10 +158,12 @@ class DrillBar(QWidget):
         self.word.setFont(font)
         self.word.setStyleSheet(f"font-size: {look.px(26)}px; font-weight: bold;")
         self.said.setFixedWidth(look.px(SAID_PX))
+        self.calls.set_height(CALL_MM)
         self.calls.set_look(look)
+        px = min(look.px(LOW_PX), MOST_LOW_PX)
         for key in self.low.values():
-            key.setStyleSheet(f"font-size: {look.px(LOW_PX)}px; padding: 0px; min-height: 0px;")
-            key.setFixedSize(look.px(LOW_WIDE_PX), look.mm(LOW_MM))
+            key.setStyleSheet(f"font-size: {px}px; padding: 0px; min-height: 0px;")
+            key.setFixedSize(LOW_WIDE_PX * px // LOW_PX, look.mm(LOW_MM))
 
     def show_state(self, clock: str, state: str, *, running: bool) -> None:
         """clock: of the drill, in words. state: its speed, or what holds it. running: False once it is over."""
