@@ -117,3 +117,12 @@ def test_a_kick_that_nobody_stops_ends_the_drill_before_the_well_unloads(seed: i
     assert done.pits.gone_m3 < done.well.began_m3
     assert done.well.around_m3 > 0.0
     assert done.truths[-1].event == done.ended
+
+
+def test_two_formations_that_flow_at_once_have_a_parcel_each_and_not_one_a_step() -> None:
+    kick = '[[event]]\nkind = "kick"\nat = "5 min"\nover = "60 psi"\nflow = "1 bbl/min"\nflow_at = "60 psi"\nfluid = "water"\n' \
+           'weight = "8.6 lbm/gal[US]"\n'
+    done = session('[[work]]\ndoes = "circulating"\nfor = "1 h"\n' + kick + kick.replace("60 psi\"\nflow =", "70 psi\"\nflow ="))
+    done.advance(35 * MINUTE)
+    assert 0 < len(done.well.column.parcels) <= 2 * 16      # one each two minutes, of either
+    assert done.well.gap_m3 < ROUNDING_M3

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from dipbook.drill.influx import GAS, Fluid, Parcel
 from dipbook.drill.profile import Profile, vertical_depth
@@ -59,8 +59,9 @@ class Column:
     def comes_in(self, fluid: Fluid, came_m3: float, at_m: float, pressure_pa: float, now_s: float) -> float:
         """An influx [m3 as it comes in] at a depth [m], at the formation's absolute pressure [Pa]; returns the room
         that it takes [m3]."""
-        last = self.parcels[-1] if self.parcels else None
-        if last is None or last.fluid is not fluid or now_s - last.began_s > PARCEL_S:
+        # Of two formations that flow at once each has its own parcel, or every step would begin two new ones.
+        last = next((p for p in reversed(self.parcels) if p.fluid is fluid and now_s - p.began_s <= PARCEL_S), None)
+        if last is None:
             last = Parcel(fluid, 0.0, pressure_pa, at_m, 0.0, now_s)
             self.parcels.append(last)
         share = last.came_m3 / (last.came_m3 + came_m3)
@@ -69,6 +70,12 @@ class Column:
         last.came_m3 += came_m3
         before, last.volume_m3 = last.volume_m3, last.room(pressure_pa)
         return last.volume_m3 - before
+
+    def would_take(self, shape: Profile, up_m3_s: float, bit_m: float, slip_m_s: float, dt_s: float) -> float:
+        """Room that what came in would take after a time, before any of it is out at the top [m3]; as of ``rises``,
+        and nothing is moved."""
+        tried = Column(self.mud_kg_m3, self.survey, [replace(p) for p in self.parcels], self.empty_m3)
+        return self.influx_m3 + tried.rises(shape, up_m3_s, bit_m, slip_m_s, dt_s)[0]
 
     def rises(self, shape: Profile, up_m3_s: float, bit_m: float, slip_m_s: float, dt_s: float) -> tuple[float, float]:
         """Move what came in for a time: (how much it grew, gas that came out at the top) [m3].

@@ -197,6 +197,10 @@ class Session:
         dt = ms / 1000.0
         spell, w = self.spell, self.well
         assert spell is not None
+        if w.unloads(dt, MOST_GAS):
+            self.ended = UNLOADED
+            self.tell(self.ended)
+            return
         w.speed_m_s, w.drilling = spell.speed_m_s, spell.drilling
         for s in self.streams:
             self.pits.move(s.source, s.target, s.rate * dt)

@@ -162,6 +162,15 @@ class Well:
         self.pits.put("", off)
         self.pits.come_back(out - off, dt_s, self.flow_m3_s, self.manner.return_lag_s)
 
+    def unloads(self, dt_s: float, share: float) -> bool:
+        """True if within a time [s] what came in would fill more than a share of the hole around the pipe: near the top
+        gas grows without bound, and one step could push out more mud than there is."""
+        if self.shut or not self.column.parcels:
+            return False
+        flow = max(self.flow_m3_s, self.asked_m3_s)
+        return self.column.would_take(self.shape, flow, self.bore.bit_m, self.manner.gas_slip_m_s, dt_s) \
+            > share * self.room_m3
+
     def _spun_up(self, dt_s: float) -> float:
         """The flow in this step [m3/s], on its way to what is asked."""
         before = self.flow_m3_s
