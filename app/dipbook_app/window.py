@@ -37,7 +37,7 @@ from dipbook_app.widgets.rail import Rail
 from dipbook_app.widgets.status_line import StatusLine
 from dipbook_app.widgets.warning_strip import WarningStrip
 from dipbook_app.window_actions import Actions
-from dipbook_app.window_keys import add_keys
+from dipbook_app.window_keys import add_keys, drill_keys
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
@@ -112,6 +112,7 @@ class Window(QMainWindow):
         self.following = Following(self, self._stack)
         self._connect()
         add_keys(self)
+        self._drill_keys = drill_keys(self)
         self._apply_look()
         self.take(desk, pages or {})
         if preferences.now.geometry:
@@ -248,6 +249,8 @@ class Window(QMainWindow):
             self.sound.sound(None)
         self.frame.show_drill(drill)
         self.drill_bar.setVisible(drill)
+        for key in self._drill_keys:
+            key.setEnabled(drill)
 
     def show_situation(self, situation: Situation) -> None:
         """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""

@@ -49,7 +49,16 @@ def add_keys(window: Window) -> None:
     for place in range(STOPS):
         keys[f"Ctrl+Shift+{place + 1}"] = lambda k=place: window.stop_place(k)  # type: ignore[misc]
     keys[OWN_KEYS[DRILL]] = lambda: window.show_page(DRILL)
-    for action in (*CALLS, *ASIDE, *MORE):
-        keys[action.key] = lambda name=action.name: window.drill_bar.press(name)  # type: ignore[misc]
     for key, act in keys.items():
         QShortcut(QKeySequence(key), window).activated.connect(act)
+
+
+def drill_keys(window: Window) -> tuple[QShortcut, ...]:
+    """The keys of a drill's bar, off until there is one: on a page of a watch they would stand in the way of its own."""
+    made = []
+    for action in (*CALLS, *ASIDE, *MORE):
+        key = QShortcut(QKeySequence(action.key), window)
+        key.activated.connect(lambda name=action.name: window.drill_bar.press(name))
+        key.setEnabled(False)
+        made.append(key)
+    return tuple(made)

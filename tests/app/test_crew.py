@@ -15,6 +15,7 @@ from app.real_desks import GAIN, NOW, Hands, make_log, rig_text
 from dipbook.records import RIG
 from dipbook.rig.model import Person
 from dipbook_app.forms.adopting_words import CHANGE
+from dipbook_app.forms.handover_form import SeenRow
 from dipbook_app.pages.rig import RigPage
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program
@@ -332,14 +333,19 @@ def test_who_adopts_is_offered_the_crew_in_force_and_not_the_one_typed(program: 
 
 
 def test_a_handover_offers_the_crew_for_both(program: Program) -> None:
-    entry(program, "handover")
+    program.window.show_page("Log")
+    program.window._pages["Log"].add("handover")
     form = program.window._pages["Log"].panel.form
     for name in ("leaving", "arriving"):
         row = form.field(name)
         row.focus()
+        row.set_text("")
         QTest.keyClicks(row.editor, "dora")
         assert row.offered is not None
         assert row.offered.shown() == ("Dora Sample",)
+        for group in (x for x in form.fields if isinstance(x, SeenRow)):
+            group.set_text("seen")
+        form.save()
 
 
 def test_who_sets_a_limit_aside_is_offered_the_crew(program: Program) -> None:

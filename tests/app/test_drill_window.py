@@ -92,8 +92,8 @@ def test_a_kick_is_watched_answered_and_kept(program: Program, qapp: Any) -> Non
         "flow check", {"result": "flowing", "seen by": "A trainee"}, t_ms=driver.run.t_ms - 180_000, end_ms=driver.run.t_ms,
         author="A trainee")
     press(program, Qt.Key.Key_F3)
-    press(program, Qt.Key.Key_F4)
     press(program, Qt.Key.Key_F6)
+    press(program, Qt.Key.Key_F7)
     press(program, Qt.Key.Key_F11)
     window.drill_bar.kinds.setCurrentText("kick")
     QTest.keyClick(window.drill_bar.kinds, Qt.Key.Key_Return)

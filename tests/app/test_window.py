@@ -113,7 +113,7 @@ def test_a_warning_has_word_symbol_text_and_caution(open_window):
     window, _ = open_window(raised())
     head, others, caution = window.strip.readings()
     assert head == "GAIN  5.6 bbl, limit 5.0 bbl, active system, since 02:05"
-    assert others == "not acknowledged. Also open: HIGH Suction (acknowledged)"
+    assert others == "Not acknowledged. Also open: HIGH Suction (acknowledged)"
     assert caution == CAUTION
 
 
@@ -275,7 +275,7 @@ def test_a_log_that_is_not_kept_warns_sounds_and_can_be_acknowledged(open_window
     failing = quiet(store_ok=False, store_text="The disk is full. What you log now is not kept.")
     desk.show(failing)
     assert window.strip.readings()[:2] == (
-        "LOG NOT KEPT since 02:15", "not acknowledged. The disk is full. What you log now is not kept.")
+        "LOG NOT KEPT since 02:15", "Not acknowledged. The disk is full. What you log now is not kept.")
     assert window.sound.sounding is urgency.ABNORMAL
     press(window, qtbot, "F9")
     assert window.sound.sounding is None

@@ -16,9 +16,9 @@ CALLS = (
     Action("tell", "Tell the driller", "Shift+F1", "Recorded with its time"),
     Action("check", "Flow check", "Shift+F2", "Work stops, pumps off, and the well is watched: what flows goes on"),
     Action("space", "Space out", "Shift+F3", "Recorded with its time"),
-    Action("pumps", "Pumps off", "Shift+F4", "The work and the pumps stop"),
-    Action("shut", "Shut in", "Shift+F6", "The well stays shut in to the end of the drill"),
-    Action("on", "Go on", "Shift+F7", "The crew go on with their work"),
+    Action("pumps", "Pumps off", "Shift+F6", "The work and the pumps stop"),
+    Action("shut", "Shut in", "Shift+F7", "The well stays shut in to the end of the drill"),
+    Action("on", "Go on", "Ctrl+Shift+F6", "The crew go on with their work"),
 )
 ASIDE = (
     Action("look", "Flow line", "Shift+F10", "Look at the flow line: what is seen there, as an eye tells it"),
