@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -63,3 +64,48 @@ def _with_gaps(kept: NDArray[np.intp], unknown: NDArray[np.intp]) -> NDArray[np.
     first = unknown[np.minimum(after, len(unknown) - 1)]
     between = has_one & (first < kept[1:])
     return np.unique(np.concatenate((kept, first[between])))
+
+
+class Thinned:
+    """A long series with envelopes of it worked out beforehand, so that any stretch is thinned at once.
+
+    Each envelope is of the one before it, so that every extreme is among all of them, at its own time.
+    """
+
+    FACTOR = 4
+    LEAST = 4_096
+    """A series so short needs no envelope beforehand [samples]."""
+
+    def __init__(self, t: Any, v: Any) -> None:
+        """t, v: as of ``envelope``. Raises ValueError as it does."""
+        times, values = np.asarray(t, dtype=np.int64), np.asarray(v, dtype=np.float64)
+        self._levels: list[tuple[NDArray[np.int64], NDArray[np.float64]]] = [(times, values)]
+        while len(self._levels[-1][0]) > self.LEAST:
+            before = self._levels[-1]
+            made = envelope(*before, max(1, len(before[0]) // (2 * self.FACTOR)))
+            if 2 * len(made[0]) > len(before[0]):
+                break                                   # gaps everywhere: nothing is won
+            self._levels.append(made)
+
+    def __len__(self) -> int:
+        return len(self._levels[0][0])
+
+    def between(self, from_ms: int, to_ms: int, buckets: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+        """The stretch from ``from_ms`` to ``to_ms`` thinned, with one sample more on either side, so that a line runs
+        on to the edges.
+
+        from_ms, to_ms: [same unit as the times]. buckets: number of spans [-]. Returns times and values, at most about
+        two a bucket; all of them where they are few enough.
+        """
+        for times, values in reversed(self._levels):
+            first = max(0, int(np.searchsorted(times, from_ms, side="left")) - 1)
+            last = min(len(times), int(np.searchsorted(times, to_ms, side="right")) + 1)
+            if last - first >= 2 * self.FACTOR * buckets:
+                return envelope(times[first:last], values[first:last], buckets)
+        return envelope(times[first:last], values[first:last], buckets)
+
+
+def joined(parts: Sequence[tuple[Any, Any]]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """One series of several that follow each other. parts: times [ms] and values of each."""
+    return (np.concatenate([np.zeros(0, dtype=np.int64), *(t for t, _ in parts)]),
+            np.concatenate([np.zeros(0), *(v for _, v in parts)]))

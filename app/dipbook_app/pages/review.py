@@ -1,0 +1,234 @@
+"""The Review page: what happened in a tour, a day or any span, where every barrel went, and how the warnings were met.
+
+It shows what ``dipbook.reports`` works out, in the words and figures of its paper; the work is done on another thread.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut, QShowEvent
+from PySide6.QtWidgets import QWidget
+
+from dipbook.errors import DipbookError
+from dipbook.situation import Situation
+from dipbook_app import review_spans
+from dipbook_app.display import DisplayUnits
+from dipbook_app.pages.review_face import ReviewFace
+from dipbook_app.printing.report_pages import known_words, mark_of, statement
+from dipbook_app.printing.write_report import units_of
+from dipbook_app.review_sections import SECTIONS, shown
+from dipbook_app.review_spans import DAY, TOUR, Chosen
+from dipbook_app.reviewer import Reviewed, Reviewer, review
+from dipbook_app.theme import Look
+from dipbook_app.widgets.text_size import restyle
+
+if TYPE_CHECKING:
+    from dipbook_app.desk import Desk
+
+SOON_MS = 350
+"""While keys move the span, the work waits for the last of them."""
+AGAIN_MS = 20_000
+"""What is logged meanwhile is taken in at most this often."""
+NOW, THEN = "As known now", "As shown then"
+
+
+class ReviewPage(ReviewFace):
+    """1 to 6 choose a section. Alt+Left and Alt+Right go to the tour before and after, Alt+Home to the one under way, D
+    turns to days and back, G to the fields for any span. K turns from what is known now to what was known then. R makes
+    the report. Esc stops the work.
+
+    Signals: said(str): what was done, in words.
+    """
+
+    said = Signal(str)
+
+    def __init__(self, desk: Desk, look: Look | None = None, unit_set: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(look, parent)
+        self.desk = desk
+        self.reviewed: Reviewed | None = None
+        self.chosen: Chosen | None = None
+        self.then = False
+        self._kind = TOUR
+        self._unit_set = unit_set
+        self._situation: Situation | None = None
+        self._records = -1
+        self._begun_ms = 0
+        self._filled: set[str] = set()
+        self._reviewer = Reviewer("dipbook-review", self)
+        self._reviewer.step.connect(lambda words: self.state.say(f"Working out {words} … Esc stops it."))
+        self._reviewer.done.connect(self._take)
+        self._reviewer.failed.connect(lambda words: self.state.say(words, "error"))
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(SOON_MS)
+        self._soon.timeout.connect(self.work)
+        for key, act in ((self.earlier, lambda: self.go(-1)), (self.later, lambda: self.go(1)),
+                         (self.kind_key, self.turn_kind), (self.show_key, self.take_typed),
+                         (self.view_key, self.turn_view)):
+            key.clicked.connect(lambda _=False, act=act: act())
+        for name, button in self.section_keys.items():
+            button.clicked.connect(partial(self.show_section, name))
+        for field in (self.from_field, self.to_field):
+            field.installEventFilter(self)
+        keys = {"Alt+Left": lambda: self.go(-1), "Alt+Right": lambda: self.go(1), "Alt+Home": self.come_home,
+                "D": self.turn_kind, "G": self.from_field.setFocus, "K": self.turn_view, "Esc": self.stop,
+                **{str(n): partial(self.show_section, name) for n, name in enumerate(SECTIONS, 1)}}
+        for text, do in keys.items():
+            QShortcut(QKeySequence(text), self, context=Qt.ShortcutContext.WidgetWithChildrenShortcut
+                      ).activated.connect(do)
+        self.show_section(next(iter(self.places)))
+
+    # --- which span ---------------------------------------------------------------------------------------------
+
+    def show_situation(self, situation: Situation) -> None:
+        """The log has gone on: choose a span if there is none yet, and take in what was logged."""
+        first = self._situation is None
+        self._situation = situation
+        if not self.isVisible():
+            return
+        if first or self.chosen is None:
+            self.come_home()
+        elif len(situation.records) != self._records and not self._reviewer.busy and not self._soon.isActive() \
+                and not 0 <= situation.now_ms - self._begun_ms < AGAIN_MS:
+            self.work()
+
+    def show_units(self, unit_set: str) -> None:
+        """Write in another set of units. unit_set: its name, "" for the rig's own."""
+        self._unit_set = unit_set
+        if self.chosen is not None and self.isVisible():
+            self.work()
+        else:
+            self._records = -1
+
+    def choose(self, chosen: Chosen, *, at_once: bool = True) -> None:
+        """Review another span. chosen: it. at_once: False waits whether it is moved further."""
+        self.chosen = chosen
+        self._name_span()
+        if at_once:
+            self.work()
+        else:
+            self._reviewer.cancel()
+            self._soon.start()
+
+    def go(self, way: int) -> None:
+        """The tour, the day or as long a span before (−1) or after (1) it."""
+        if self.chosen is not None and self._situation is not None:
+            self.choose(review_spans.beside(self._situation.rig, self.chosen, way), at_once=False)
+
+    def come_home(self) -> None:
+        """The tour or day under way."""
+        if self._situation is not None:
+            self.choose(review_spans.at(self._situation.rig, self.desk.now_ms(), self._kind))
+
+    def turn_kind(self) -> None:
+        """From tours to days, and back, about where the span ends."""
+        if self.chosen is None or self._situation is None:
+            return
+        self._kind = TOUR if self._kind == DAY else DAY
+        end = min(self.chosen.to_ms, self.desk.now_ms())
+        self.choose(review_spans.at(self._situation.rig, end - 1, self._kind))
+
+    def take_typed(self) -> None:
+        """The span that is typed."""
+        if self._situation is None:
+            return
+        try:
+            chosen = review_spans.typed(self.from_field.text(), self.to_field.text(), self._situation.rig.zone,
+                                        self.desk.now_ms())
+        except DipbookError as error:
+            self.state.say(str(error), "error")
+            return
+        self.choose(chosen)
+        self.focused(self.section).setFocus()
+
+    def turn_view(self) -> None:
+        """From what is known now to what was known when the span ended, and back."""
+        self.then = not self.then
+        self._name_span()
+        if self.chosen is not None:
+            self.work()
+
+    # --- the work -----------------------------------------------------------------------------------------------
+
+    def work(self) -> None:
+        """Work the span out."""
+        self._soon.stop()
+        if self.chosen is None or self._situation is None:
+            return
+        self._records, self._begun_ms = len(self._situation.records), self.desk.now_ms()
+        span = self.chosen.until(self._begun_ms)
+        books, units, then = self.desk.books_apart(), units_of(self._unit_set), self.then
+        self.state.say("Working it out … Esc stops it.")
+        self._reviewer.start(lambda step: review(books, span, units, then, step))
+
+    def stop(self) -> None:
+        """Give up what is being worked out; from a field, back to the section."""
+        if self._reviewer.busy or self._soon.isActive():
+            self._reviewer.cancel()
+            self._soon.stop()
+            left = "What is shown is of the span before." if self.reviewed is not None else "Nothing is shown."
+            self.state.say(f"Stopped. {left} Alt+Home works out the tour under way.", "doubt")
+        self.focused(self.section).setFocus()
+
+    def _take(self, reviewed: Reviewed) -> None:
+        self.reviewed = reviewed
+        self._filled = set()
+        units = DisplayUnits(reviewed.report.rig, self._unit_set)
+        self.answer.setText(statement(reviewed.report, units))
+        mark = mark_of(reviewed.report)
+        self.state.say(known_words(reviewed.report, self._begun_ms, units) + (f" {mark}." if mark else ""))
+        self._fill(self.section)
+
+    def _fill(self, section: str) -> None:
+        """Only the section that is shown is laid out."""
+        if self.reviewed is None or section in self._filled:
+            return
+        self._filled.add(section)
+        if section in self.tables:
+            self.tables[section].show_tables(shown(self.reviewed.report, self.reviewed.alarm_figures, section))
+
+    def _name_span(self) -> None:
+        chosen, situation = self.chosen, self._situation
+        self.view_label.setText(THEN if self.then else NOW)
+        self.view_label.setProperty("part", "outlined" if self.then else "strong")
+        restyle(self.view_label)
+        self.view_key.setText(f"{NOW if self.then else THEN}  K")
+        self.kind_key.setText("Tours  D" if self._kind == DAY else "Days  D")
+        if chosen is None or situation is None:
+            return
+        now, zone = self.desk.now_ms(), situation.rig.zone
+        self.chosen_words.setText(chosen.words(now, zone))
+        span = chosen.until(now)
+        for field, t_ms in ((self.from_field, span.from_ms), (self.to_field, span.to_ms)):
+            if not field.hasFocus():
+                field.setText(review_spans.as_typed(t_ms, zone))
+
+    # --- keys ---------------------------------------------------------------------------------------------------
+
+    def show_section(self, section: str, _checked: bool = False) -> None:
+        """Show a section. section: a key of SECTIONS."""
+        if section not in self.places:
+            return
+        self.show_place(section)
+        self._fill(section)
+        self.focused(section).setFocus()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter in a field shows what is typed."""
+        if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent) \
+                and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.take_typed()
+            return True
+        return super().eventFilter(watched, event)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Come up with the cursor in the section."""
+        super().showEvent(event)
+        self.focused(self.section).setFocus()
+
+    def set_look(self, look: Look) -> None:
+        """Take on new colours and sizes."""
+        super().set_look(look)
