@@ -21,8 +21,8 @@ LEAST_MS = 10 * 60_000
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What is chosen. kind: TOUR, DAY or ANY. from_ms; to_ms: of all of it [UTC ms]. name: of the tour, ``2026-03-14D``,
-    or of the day, "" for any."""
+    """What is chosen. kind: TOUR, DAY or ANY. from_ms; to_ms: of all of it [UTC ms]. name: of the tour,
+    ``2026-03-14D``, or of the day, "" for any."""
 
     kind: str
     from_ms: int

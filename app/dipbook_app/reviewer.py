@@ -99,7 +99,7 @@ class Reviewer(QObject):
             except DipbookError as error:
                 outcome = _Failure(str(error))
             except Exception as error:  # noqa: BLE001  a bug must not leave the page waiting for ever
-                outcome = _Failure(f"It could not be worked out: {type(error).__name__}: {error}. The log is as it was.")
+                outcome = _Failure(f"It could not be worked out: {type(error).__name__}: {error}. The log is whole.")
             self._came.emit(job, outcome)
 
     def _on_step(self, job: object, words: str) -> None:

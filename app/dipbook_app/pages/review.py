@@ -5,6 +5,7 @@ It shows what ``dipbook.reports`` works out, in the words and figures of its pap
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -12,16 +13,19 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QWidget
 
+from dipbook import reports
 from dipbook.errors import DipbookError
+from dipbook.reports import Overview
 from dipbook.situation import Situation
 from dipbook_app import review_spans
 from dipbook_app.display import DisplayUnits
 from dipbook_app.pages.review_face import ReviewFace
 from dipbook_app.printing.report_pages import known_words, mark_of, statement
 from dipbook_app.printing.write_report import units_of
-from dipbook_app.review_sections import SECTIONS, shown
+from dipbook_app.review_sections import BOOKS, SECTIONS, TREND, shown
 from dipbook_app.review_spans import DAY, TOUR, Chosen
-from dipbook_app.reviewer import Reviewed, Reviewer, review
+from dipbook_app.review_words import AtReading
+from dipbook_app.reviewer import Reviewed, Reviewer, overview, review
 from dipbook_app.theme import Look
 from dipbook_app.widgets.text_size import restyle
 
@@ -57,10 +61,15 @@ class ReviewPage(ReviewFace):
         self._records = -1
         self._begun_ms = 0
         self._filled: set[str] = set()
+        self._warning: int | None = None
         self._reviewer = Reviewer("dipbook-review", self)
         self._reviewer.step.connect(lambda words: self.state.say(f"Working out {words} … Esc stops it."))
         self._reviewer.done.connect(self._take)
         self._reviewer.failed.connect(lambda words: self.state.say(words, "error"))
+        self._whole = Reviewer("dipbook-overview", self)
+        self._whole.done.connect(self._take_whole)
+        self._whole_of = -1
+        self._at: AtReading | None = None
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(SOON_MS)
@@ -73,12 +82,18 @@ class ReviewPage(ReviewFace):
             button.clicked.connect(partial(self.show_section, name))
         for field in (self.from_field, self.to_field):
             field.installEventFilter(self)
-        keys = {"Alt+Left": lambda: self.go(-1), "Alt+Right": lambda: self.go(1), "Alt+Home": self.come_home,
+        keys: dict[str, Callable[[], object]] = {
+            "[": lambda: self.brush(-0.5), "]": lambda: self.brush(0.5), "-": lambda: self.brush_size(0.5),
+            "+": lambda: self.brush_size(2.0), "=": lambda: self.brush_size(2.0), "N": lambda: self.jump(1),
+            "Shift+N": lambda: self.jump(-1)}
+        keys |= {"Alt+Left": lambda: self.go(-1), "Alt+Right": lambda: self.go(1), "Alt+Home": self.come_home,
                 "D": self.turn_kind, "G": self.from_field.setFocus, "K": self.turn_view, "Esc": self.stop,
                 **{str(n): partial(self.show_section, name) for n, name in enumerate(SECTIONS, 1)}}
         for text, do in keys.items():
             QShortcut(QKeySequence(text), self, context=Qt.ShortcutContext.WidgetWithChildrenShortcut
                       ).activated.connect(do)
+        self.plot.turned.connect(self._show_behind)
+        self.strip.moved.connect(self._middle)
         self.show_section(next(iter(self.places)))
 
     # --- which span ---------------------------------------------------------------------------------------------
@@ -117,6 +132,22 @@ class ReviewPage(ReviewFace):
         """The tour, the day or as long a span before (−1) or after (1) it."""
         if self.chosen is not None and self._situation is not None:
             self.choose(review_spans.beside(self._situation.rig, self.chosen, way), at_once=False)
+
+    def brush(self, share: float) -> None:
+        """Move the span along the log. share: of its length, + later [-]."""
+        if self.chosen is not None:
+            self.choose(review_spans.moved(self.chosen, round((self.chosen.to_ms - self.chosen.from_ms) * share)),
+                        at_once=False)
+
+    def brush_size(self, share: float) -> None:
+        """Make the span so many times as long, about its middle. share: [-]."""
+        if self.chosen is not None:
+            self.choose(review_spans.resized(self.chosen, share), at_once=False)
+
+    def _middle(self, t_ms: int) -> None:
+        if self.chosen is not None:
+            self.choose(review_spans.moved(self.chosen, t_ms - (self.chosen.from_ms + self.chosen.to_ms) // 2),
+                        at_once=False)
 
     def come_home(self) -> None:
         """The tour or day under way."""
@@ -175,18 +206,63 @@ class ReviewPage(ReviewFace):
 
     def _take(self, reviewed: Reviewed) -> None:
         self.reviewed = reviewed
-        self._filled = set()
+        self._filled, self._warning = set(), None
         units = DisplayUnits(reviewed.report.rig, self._unit_set)
         self.answer.setText(statement(reviewed.report, units))
         mark = mark_of(reviewed.report)
         self.state.say(known_words(reviewed.report, self._begun_ms, units) + (f" {mark}." if mark else ""))
+        self._at = AtReading(reviewed.report)
         self._fill(self.section)
+        self._work_whole()
+
+    def _work_whole(self) -> None:
+        """The strip of the whole log, once the span itself is shown, and where the log has grown since."""
+        if self._whole.busy or self._whole_of == self._records:
+            return
+        self._whole_of = self._records
+        books = self.desk.books_apart()
+        self._whole.start(lambda step: overview(books, step))
+
+    def _take_whole(self, of: Overview | None) -> None:
+        if self._situation is not None:
+            self.strip.show_log(of, DisplayUnits(self._situation.rig, self._unit_set))
+
+    def _show_behind(self, index: int) -> None:
+        self.behind.clear()
+        if self._at is not None:
+            self.behind.addItems(list(self._at.lines(index)))
+
+    def jump(self, way: int) -> None:
+        """The cursor to the next warning of the span, or the one before. way: 1 or −1."""
+        if self.reviewed is None:
+            return
+        report = self.reviewed.report
+        raised = sorted((w.raised_ms, n) for n, w in enumerate(report.warnings.raised)
+                        if report.span.holds(w.raised_ms))
+        if not raised:
+            self.state.say("No warning was raised in this span.")
+            return
+        here = -1 if self._warning is None else next(
+            (k for k, (_, n) in enumerate(raised) if n == self._warning), -1)
+        place = (here + way) % len(raised) if here >= 0 else 0 if way > 0 else len(raised) - 1
+        t_ms, self._warning = raised[place]
+        self.show_section(TREND)
+        self.plot.read_at(t_ms)
+        text = report.warnings.raised[self._warning].text
+        self.state.say(f"Warning {place + 1} of {len(raised)}, {reports.writing(report).clock(t_ms)}: {text}. N is the "
+                       "next, Shift+N the one before.")
 
     def _fill(self, section: str) -> None:
         """Only the section that is shown is laid out."""
         if self.reviewed is None or section in self._filled:
             return
         self._filled.add(section)
+        units = DisplayUnits(self.reviewed.report.rig, self._unit_set)
+        if section == TREND:
+            self.plot.show_span(self.reviewed, units)
+            self._show_behind(self.plot.index)
+        elif section == BOOKS:
+            self.bridge.show_books(self.reviewed.report.active, units)
         if section in self.tables:
             self.tables[section].show_tables(shown(self.reviewed.report, self.reviewed.alarm_figures, section))
 
@@ -202,6 +278,7 @@ class ReviewPage(ReviewFace):
         now, zone = self.desk.now_ms(), situation.rig.zone
         self.chosen_words.setText(chosen.words(now, zone))
         span = chosen.until(now)
+        self.strip.show_brush(span.from_ms, span.to_ms)
         for field, t_ms in ((self.from_field, span.from_ms), (self.to_field, span.to_ms)):
             if not field.hasFocus():
                 field.setText(review_spans.as_typed(t_ms, zone))
@@ -228,7 +305,3 @@ class ReviewPage(ReviewFace):
         """Come up with the cursor in the section."""
         super().showEvent(event)
         self.focused(self.section).setFocus()
-
-    def set_look(self, look: Look) -> None:
-        """Take on new colours and sizes."""
-        super().set_look(look)

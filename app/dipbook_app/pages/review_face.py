@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QLabel,
     QLineEdit,
+    QListWidget,
     QPushButton,
     QSizePolicy,
     QStackedWidget,
@@ -17,10 +19,15 @@ from PySide6.QtWidgets import (
 
 from dipbook_app.review_sections import BOOKS, SECTIONS, TREND
 from dipbook_app.theme import Look
+from dipbook_app.widgets.bridge_chart import BridgeChart
 from dipbook_app.widgets.line_label import LineLabel
+from dipbook_app.widgets.overview_strip import OverviewStrip
+from dipbook_app.widgets.review_plot import ReviewPlot
 from dipbook_app.widgets.tables_view import TablesView
 from dipbook_app.widgets.words_label import WordsLabel
 
+BEHIND_PX = 300
+"""Width of what is behind the cursor [px at text size 1]."""
 TIME_WORDS = "2026-03-14 06:00"
 """As wide is a field for a time."""
 ASK_SPAN = "05:45 or 2026-03-14 05:45"
@@ -37,7 +44,7 @@ class ReviewFace(QWidget):
         self.chosen_words = LineLabel("", "strong", smaller=("firm",), lines=2)
         self.view_label = QLabel()
         self.answer = LineLabel("", "strong", smaller=("firm",), lines=2)
-        self.state = WordsLabel(2)
+        self.state = WordsLabel(1)
         self.earlier, self.later = _key("‹ Alt+←"), _key("Alt+→ ›")
         self.kind_key, self.view_key = _key("Days  D"), _key("As shown then  K")
         self.from_field, self.to_field = _field("From"), _field("To")
@@ -48,10 +55,42 @@ class ReviewFace(QWidget):
             group.addButton(key)
         self.stack = QStackedWidget()
         self.tables = {name: TablesView(look, name) for name in SECTIONS if name != TREND}
-        self.places: dict[str, QWidget] = {name: view for name, view in self.tables.items()}
-        for widget in self.places.values():
-            self.stack.addWidget(widget)
+        self.strip = OverviewStrip(look)
+        self.plot = ReviewPlot(look)
+        self.behind = QListWidget()
+        self.behind.setAccessibleName("Behind the cursor")
+        self.behind.setWordWrap(True)
+        self.behind.setSpacing(2)
+        self.behind.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.behind.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.behind.setSelectionMode(QListWidget.SelectionMode.NoSelection)
+        self.bridge = BridgeChart(look)
+        self.places: dict[str, QWidget] = {}
+        for name in SECTIONS:
+            self.places[name] = self._place(name)
+            self.stack.addWidget(self.places[name])
+        self.form = QWidget()
+        self.form.hide()
+        self.name_field = _field("Name")
+        self.write_key, self.leave_key = _key("Write  Enter"), _key("Leave  Esc")
         self._lay()
+
+    def _place(self, section: str) -> QWidget:
+        """A section: its tables, the trend over what is behind its cursor, or the bridge beside its tables."""
+        if section not in (TREND, BOOKS):
+            return self.tables[section]
+        place = QWidget()
+        if section == TREND:
+            across = QHBoxLayout(place)
+            across.setContentsMargins(0, 0, 0, 0)
+            across.addWidget(self.plot, 1)
+            across.addWidget(self.behind)
+            return place
+        row = QHBoxLayout(place)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.bridge, 2)
+        row.addWidget(self.tables[section], 3)
+        return place
 
     def _lay(self) -> None:
         head = QHBoxLayout()
@@ -85,15 +124,25 @@ class ReviewFace(QWidget):
         column.addWidget(self.state)
         column.addLayout(sections)
         column.addWidget(self.stack, 1)
-        self.column = column
+        column.addWidget(self.strip)
+        row = QHBoxLayout(self.form)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(6)
+        label = QLabel("Report beside the log, name")
+        label.setBuddy(self.name_field)
+        for widget, stretch in ((label, 0), (self.name_field, 1), (self.write_key, 0), (self.leave_key, 0)):
+            row.addWidget(widget, stretch)
+        column.insertWidget(2, self.form)
 
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes."""
         for key in (*self.section_keys.values(), self.earlier, self.later, self.kind_key, self.show_key, self.view_key,
-                    self.report_key):
+                    self.report_key, self.write_key, self.leave_key):
             key.setStyleSheet(f"font-size: {look.px(13)}px; padding: 2px 6px;")
         for field in (self.from_field, self.to_field):
-            field.setMinimumWidth(field.fontMetrics().horizontalAdvance(TIME_WORDS) + 18)
+            field.setMinimumWidth(round(QFontMetricsF(look.font(15)).horizontalAdvance(TIME_WORDS)) + 20)
+        self.behind.setFixedWidth(look.px(BEHIND_PX))
+        self.behind.setStyleSheet(f"font-size: {look.px(13)}px;")
 
     @property
     def section(self) -> str:
@@ -108,7 +157,7 @@ class ReviewFace(QWidget):
 
     def focused(self, section: str) -> QWidget:
         """Where the cursor goes in a section. section: a key of SECTIONS."""
-        return self.tables.get(section, self.tables[BOOKS])
+        return self.plot if section == TREND else self.tables[section]
 
 
 def _key(words: str, *, checkable: bool = False) -> QPushButton:
