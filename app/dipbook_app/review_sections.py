@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dipbook import reports
-from dipbook.records import Record
 from dipbook.reports import Report, Table
 from dipbook_app.display import shown_words
 from dipbook_app.printing.report_pages import grid
@@ -32,8 +31,3 @@ def shown(report: Report, alarm_figures: tuple[Table, ...], section: str) -> tup
     found = [(named[name], grid(named[name], by)) for name in SECTIONS[section]]
     return tuple(Shown(t.name, t.title, words, shown_words(t.note), t.none, t.name in OPENS)
                  for t, words in found if words.rows or t.none)
-
-
-def newest(records: tuple[Record, ...]) -> int:
-    """The last record [seq], 0 without one. records: of the log."""
-    return max((r.seq for r in records[-50:]), default=0)

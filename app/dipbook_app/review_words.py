@@ -7,6 +7,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable
 from typing import Any
 
+from dipbook.entries.words import LABELS
 from dipbook.reports import Report, on_paper, writing
 from dipbook.reports.gauging import Correction, Entry
 from dipbook.reports.tables_of_events import dips
@@ -21,16 +22,20 @@ class AtReading:
 
     def __init__(self, report: Report) -> None:
         self._report, self._by = report, writing(report)
-        self._observers = {r.uid: (r.t_ms, r.observer) for r in report.gauging.readings}
+        rounds = {r.uid: r for r in report.gauging.readings}
         self._rows: dict[int, list[str]] = {}
+        for r in report.gauging.readings:
+            corrected = ", corrected" if r.corrected else ""
+            self._rows.setdefault(r.t_ms, []).append(
+                f"{LABELS.get(r.kind, r.kind)} {self._by.clock(r.t_ms)}, gauged by {r.observer}{corrected}:")
         table = dips(report)
         for dip, row in zip(report.gauging.dips, table.rows, strict=True):
-            t_ms, observer = self._observers.get(dip.uid, (dip.t_ms, dip.by))
             _, tank, typed, volume, u, flag, *_ = (on_paper(c, v, self._by)
                                                    for c, v in zip(table.columns, row.cells, strict=True))
-            self._rows.setdefault(t_ms, []).append(
-                f"{self._by.clock(dip.t_ms)} {tank}: {shown_sticks(typed)}, {volume} {table.columns[3].unit} {u}"
-                + (f", {flag}" if flag else "") + f", gauged by {observer}")
+            if dip.uid in rounds:
+                self._rows[rounds[dip.uid].t_ms].append(
+                    f"{self._by.clock(dip.t_ms)} {tank}: {shown_sticks(typed)}, {volume} {table.columns[3].unit} {u}"
+                    + (f", {flag}" if flag else ""))
         self._corrections = _by_time(report.gauging.corrections, lambda c: c.t_ms)
         self._warnings = _by_time(report.warnings.raised, lambda w: w.raised_ms)
         self._entries = _by_time(report.gauging.entries, lambda e: e.t_ms)

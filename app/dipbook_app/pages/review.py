@@ -19,7 +19,9 @@ from dipbook.reports import Overview
 from dipbook.situation import Situation
 from dipbook_app import review_spans
 from dipbook_app.display import DisplayUnits
+from dipbook_app.page_names import CONNECTIONS, TRIP, WARNINGS
 from dipbook_app.pages.review_face import ReviewFace
+from dipbook_app.printing.report_beside import name_for, paths, there_already, write_beside
 from dipbook_app.printing.report_pages import known_words, mark_of, statement
 from dipbook_app.printing.write_report import units_of
 from dipbook_app.review_sections import BOOKS, SECTIONS, TREND, shown
@@ -44,10 +46,11 @@ class ReviewPage(ReviewFace):
     turns to days and back, G to the fields for any span. K turns from what is known now to what was known then. R makes
     the report. Esc stops the work.
 
-    Signals: said(str): what was done, in words.
+    Signals: said(str): what was done, in words. page_wanted(str, str): a page by its name, and what to choose there.
     """
 
     said = Signal(str)
+    page_wanted = Signal(str, str)
 
     def __init__(self, desk: Desk, look: Look | None = None, unit_set: str = "", parent: QWidget | None = None) -> None:
         super().__init__(look, parent)
@@ -60,6 +63,7 @@ class ReviewPage(ReviewFace):
         self._situation: Situation | None = None
         self._records = -1
         self._begun_ms = 0
+        self._working_in = self._shown_in = unit_set
         self._filled: set[str] = set()
         self._warning: int | None = None
         self._reviewer = Reviewer("dipbook-review", self)
@@ -70,25 +74,34 @@ class ReviewPage(ReviewFace):
         self._whole.done.connect(self._take_whole)
         self._whole_of = -1
         self._at: AtReading | None = None
+        self._writer = Reviewer("dipbook-report", self)
+        self._writer.step.connect(lambda words: self.state.say(f"Writing {words} …"))
+        self._writer.done.connect(self._written)
+        self._writer.failed.connect(lambda words: self.state.say(words, "error"))
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(SOON_MS)
         self._soon.timeout.connect(self.work)
         for key, act in ((self.earlier, lambda: self.go(-1)), (self.later, lambda: self.go(1)),
                          (self.kind_key, self.turn_kind), (self.show_key, self.take_typed),
-                         (self.view_key, self.turn_view)):
+                         (self.view_key, self.turn_view), (self.report_key, self.ask_report),
+                         (self.write_key, self.write_report), (self.leave_key, self.stop)):
             key.clicked.connect(lambda _=False, act=act: act())
         for name, button in self.section_keys.items():
             button.clicked.connect(partial(self.show_section, name))
-        for field in (self.from_field, self.to_field):
+        for field in (self.from_field, self.to_field, self.name_field):
             field.installEventFilter(self)
+        self.name_field.textChanged.connect(self._look_at_name)
+        for view in self.tables.values():
+            view.opened.connect(self._open)
         keys: dict[str, Callable[[], object]] = {
             "[": lambda: self.brush(-0.5), "]": lambda: self.brush(0.5), "-": lambda: self.brush_size(0.5),
             "+": lambda: self.brush_size(2.0), "=": lambda: self.brush_size(2.0), "N": lambda: self.jump(1),
             "Shift+N": lambda: self.jump(-1)}
         keys |= {"Alt+Left": lambda: self.go(-1), "Alt+Right": lambda: self.go(1), "Alt+Home": self.come_home,
-                "D": self.turn_kind, "G": self.from_field.setFocus, "K": self.turn_view, "Esc": self.stop,
-                **{str(n): partial(self.show_section, name) for n, name in enumerate(SECTIONS, 1)}}
+                 "D": self.turn_kind, "G": self.from_field.setFocus, "K": self.turn_view, "R": self.ask_report,
+                 "Esc": self.stop,
+                 **{str(n): partial(self.show_section, name) for n, name in enumerate(SECTIONS, 1)}}
         for text, do in keys.items():
             QShortcut(QKeySequence(text), self, context=Qt.ShortcutContext.WidgetWithChildrenShortcut
                       ).activated.connect(do)
@@ -191,13 +204,18 @@ class ReviewPage(ReviewFace):
             return
         self._records, self._begun_ms = len(self._situation.records), self.desk.now_ms()
         span = self.chosen.until(self._begun_ms)
+        self._name_span()
+        self._working_in = self._unit_set
         books, units, then = self.desk.books_apart(), units_of(self._unit_set), self.then
         self.state.say("Working it out … Esc stops it.")
         self._reviewer.start(lambda step: review(books, span, units, then, step))
 
     def stop(self) -> None:
         """Give up what is being worked out; from a field, back to the section."""
-        if self._reviewer.busy or self._soon.isActive():
+        if not self.form.isHidden():
+            self.form.hide()
+            self.state.say("No report was written.")
+        elif self._reviewer.busy or self._soon.isActive():
             self._reviewer.cancel()
             self._soon.stop()
             left = "What is shown is of the span before." if self.reviewed is not None else "Nothing is shown."
@@ -205,9 +223,9 @@ class ReviewPage(ReviewFace):
         self.focused(self.section).setFocus()
 
     def _take(self, reviewed: Reviewed) -> None:
-        self.reviewed = reviewed
+        self.reviewed, self._shown_in = reviewed, self._working_in
         self._filled, self._warning = set(), None
-        units = DisplayUnits(reviewed.report.rig, self._unit_set)
+        units = DisplayUnits(reviewed.report.rig, self._shown_in)
         self.answer.setText(statement(reviewed.report, units))
         mark = mark_of(reviewed.report)
         self.state.say(known_words(reviewed.report, self._begun_ms, units) + (f" {mark}." if mark else ""))
@@ -257,7 +275,7 @@ class ReviewPage(ReviewFace):
         if self.reviewed is None or section in self._filled:
             return
         self._filled.add(section)
-        units = DisplayUnits(self.reviewed.report.rig, self._unit_set)
+        units = DisplayUnits(self.reviewed.report.rig, self._shown_in)
         if section == TREND:
             self.plot.show_span(self.reviewed, units)
             self._show_behind(self.plot.index)
@@ -265,6 +283,65 @@ class ReviewPage(ReviewFace):
             self.bridge.show_books(self.reviewed.report.active, units)
         if section in self.tables:
             self.tables[section].show_tables(shown(self.reviewed.report, self.reviewed.alarm_figures, section))
+
+    # --- the report, and other pages ----------------------------------------------------------------------------
+
+    def ask_report(self) -> None:
+        """Offer a name for the report of what is shown."""
+        if self.reviewed is None or self._reviewer.busy or self._soon.isActive():
+            self.state.say("The span is still being worked out: make the report when it is shown.", "doubt")
+            return
+        self.form.show()
+        self.name_field.setText(name_for(self.desk.store.path, self.reviewed.report))
+        self.name_field.setFocus()
+        self.name_field.selectAll()
+        self._look_at_name()
+
+    def _look_at_name(self) -> None:
+        if self.form.isHidden():
+            return
+        there = there_already(self.desk.store.path, self.name_field.text())
+        if there:
+            self.state.say(f"Already there: {' and '.join(there)}. Enter writes over what is there.", "doubt")
+        else:
+            self.state.say(f"A PDF, and its tables as CSV files, go into {self.desk.store.path.parent}.")
+
+    def write_report(self) -> None:
+        """Write the report of what is shown beside the log."""
+        reviewed, log, name = self.reviewed, self.desk.store.path, self.name_field.text()
+        if reviewed is None or self._writer.busy:
+            return
+        try:
+            paths(log, name)
+        except DipbookError as error:
+            self.state.say(str(error), "error")
+            return
+        now, units = self.desk.now_ms(), self._shown_in
+        self._writer.start(lambda step: write_beside(log, name, reviewed.report, now, unit_set=units,
+                                                     alarm_figures=reviewed.alarm_figures, step=step))
+
+    def _written(self, words: str) -> None:
+        self.form.hide()
+        self.state.say(words, "done")
+        self.said.emit(words)
+        self.focused(self.section).setFocus()
+
+    def _open(self, table: str, row: int) -> None:
+        """A line of the warnings, connections or trips was asked for: its page, or its place in the trend."""
+        if self.reviewed is None or self._situation is None:
+            return
+        report = self.reviewed.report
+        if table == "connections":
+            self.page_wanted.emit(CONNECTIONS, str(report.connections[row].off_ms))
+        elif table == "trips":
+            self.page_wanted.emit(TRIP, "")
+        else:
+            w = report.warnings.raised[row]
+            if w.occurrence in {x.occurrence for x in self._situation.warnings}:
+                self.page_wanted.emit(WARNINGS, w.occurrence)
+            else:
+                self.show_section(TREND)
+                self.plot.read_at(w.raised_ms)
 
     def _name_span(self) -> None:
         chosen, situation = self.chosen, self._situation
@@ -297,7 +374,10 @@ class ReviewPage(ReviewFace):
         """Enter in a field shows what is typed."""
         if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent) \
                 and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.take_typed()
+            if watched is self.name_field:
+                self.write_report()
+            else:
+                self.take_typed()
             return True
         return super().eventFilter(watched, event)
 

@@ -24,8 +24,8 @@ PAD, ABOVE, BETWEEN, EDGE = 7, 3, 16, 6
 WRAP = Qt.TextFlag.TextWordWrap.value
 RIGHT = (Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop).value
 LEFT = (Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop).value
-OPENS = "›"
-"""Before a line that opens its page."""
+OPENS = "Enter on a line opens it"
+"""Beside the title of a table whose lines open a page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +194,10 @@ class TablesView(QAbstractScrollArea):
         painter.setFont(self._font(TITLE_PX, bold=True))
         painter.drawText(QRectF(0, laid.top, room, laid.head - laid.top), WRAP | LEFT, shown.title)
         painter.setPen(look.colour("soft"))
+        if shown.opens and shown.grid.rows:
+            beside = self._metrics(TITLE_PX, bold=True).horizontalAdvance(shown.title) + 2 * PAD
+            painter.setFont(self._font(NOTE_PX))
+            painter.drawText(QRectF(beside, laid.top + 2, room - beside, laid.head - laid.top), LEFT, OPENS)
         if not shown.grid.rows:
             painter.setFont(self._font(SIZES[0]))
             painter.drawText(QRectF(0, laid.head, room, laid.rows[-1] - laid.head), WRAP | LEFT, shown.none)
