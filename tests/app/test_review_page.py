@@ -45,9 +45,7 @@ class Station:
         self.settled()
 
     def settled(self) -> None:
-        page = self.page
-        self.qtbot.waitUntil(lambda: not (page._reviewer.busy or page._soon.isActive() or page._whole.busy
-                                          or page._writer.busy), timeout=20_000)
+        self.qtbot.waitUntil(lambda: not self.page.working, timeout=20_000)
 
     def span(self, from_: str, to: str) -> None:
         page = self.page

@@ -210,6 +210,11 @@ class ReviewPage(ReviewFace):
         self.state.say("Working it out … Esc stops it.")
         self._reviewer.start(lambda step: review(books, span, units, then, step))
 
+    @property
+    def working(self) -> bool:
+        """True while anything is worked out or written, or is about to be."""
+        return self._soon.isActive() or any(each.busy for each in (self._reviewer, self._whole, self._writer))
+
     def stop(self) -> None:
         """Give up what is being worked out; from a field, back to the section."""
         if not self.form.isHidden():
