@@ -2,7 +2,7 @@
 
     python docs/make_pictures.py [FOLDER]
 
-Watch and Round at 1280×800 and 1920×1080, Trip, Connections, Warnings and Review, day and night; the other pages once each.
+Watch and Round at 1280×800 and 1920×1080; Trip, Connections, Warnings and Review, day and night; the other pages once.
 Look at them afterwards.
 """
 

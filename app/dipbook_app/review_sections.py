@@ -13,7 +13,7 @@ TREND, BOOKS, WARNED, WORK, STOCK, HANDED = ("Trend", "Reconciliation", "Warning
 SECTIONS = {
     TREND: (),
     BOOKS: ("reconciliation", "difference", "booked", "tanks", "findings"),
-    WARNED: ("warnings", "changes", "unwatched", "alarm_figures"),
+    WARNED: ("warnings", "changes", "unwatched", "pit_drills", "alarm_figures"),
     WORK: ("connections", "trips"),
     STOCK: ("inventory", "materials"),
     HANDED: ("handover", "corrections", "entries", "readings", "imported"),

@@ -37,10 +37,11 @@ class _Stopped(Exception):  # noqa: N818  nothing went wrong
     """Nobody wants the work any more."""
 
 
-def review(books: Books, span: Span, units: Mapping[str, str], then: bool, step: Step) -> Reviewed:
-    """The figures of a span, ready to be drawn. books: of the log, for this thread alone. span; units; then; step: as
-    of ``reports.report``."""
-    made = reports.report(books, span, units=units, then=then, step=step)
+def review(books: Books, span: Span, units: Mapping[str, str], then: bool, step: Step, *, drill: bool = False,
+           ) -> Reviewed:
+    """The figures of a span, ready to be drawn. books: of the log, for this thread alone. span; units; then; drill;
+    step: as of ``reports.report``."""
+    made = reports.report(books, span, units=units, then=then, drill=drill, step=step)
     step("the warnings in figures")
     told = (reports.alarm_figures(books, span, urgency.RANKS),)
     step("the curves")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -136,7 +137,7 @@ def test_the_bridge_goes_from_opening_to_closing(station: Station) -> None:
     rows = page.bridge.shown()
     assert (rows[0].from_m3, rows[-1].to_m3) == (active.opening_m3, active.closing_m3)
     assert [r.label for r in rows[-3:]] == ["Expected", "Not explained", "Closing"]
-    for before, after in zip(rows, rows[1:], strict=False):
+    for before, after in pairwise(rows):
         assert after.from_m3 == pytest.approx(before.to_m3, abs=1e-9)
     table = next(t for t in page.tables[BOOKS].shown() if t.name == "reconciliation")
     column = [h.text for h in table.grid.headings].index("Active system, bbl")

@@ -13,7 +13,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QWidget
 
-from dipbook import reports
+from dipbook import reports, store
 from dipbook.errors import DipbookError
 from dipbook.reports import Overview
 from dipbook.situation import Situation
@@ -208,7 +208,8 @@ class ReviewPage(ReviewFace):
         self._working_in = self._unit_set
         books, units, then = self.desk.books_apart(), units_of(self._unit_set), self.then
         self.state.say("Working it out … Esc stops it.")
-        self._reviewer.start(lambda step: review(books, span, units, then, step))
+        drill = self.desk.store.role == store.DRILL
+        self._reviewer.start(lambda step: review(books, span, units, then, step, drill=drill))
 
     @property
     def working(self) -> bool:

@@ -100,7 +100,7 @@ class TablesView(QAbstractScrollArea):
         return self._tables
 
     @property
-    def cursor(self) -> tuple[str, int] | None:
+    def place(self) -> tuple[str, int] | None:
         """Name of the table and number of the line that the cursor is on."""
         table, row = self._at
         return (self._tables[table].name, row) if 0 <= table < len(self._tables) else None
@@ -255,7 +255,7 @@ class TablesView(QAbstractScrollArea):
         elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right) and self.too_wide:
             across = self.horizontalScrollBar()
             across.setValue(across.value() + (-80 if key == Qt.Key.Key_Left else 80))
-        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.cursor is not None:
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.place is not None:
             self._open()
         else:
             super().keyPressEvent(event)
