@@ -2,7 +2,7 @@
 
     python docs/make_pictures.py [FOLDER]
 
-Watch and Round at 1280×800 and 1920×1080, Trip, Connections and Warnings, day and night; the other pages once each.
+Watch and Round at 1280×800 and 1920×1080; Trip, Connections, Warnings and Review, day and night; the other pages once.
 Look at them afterwards.
 """
 
@@ -21,7 +21,7 @@ from PySide6.QtWidgets import QApplication
 
 from dipbook_app import demo, demo_trips
 from dipbook_app.clock import Clock
-from dipbook_app.page_names import WARNINGS
+from dipbook_app.page_names import REVIEW, WARNINGS
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program, application
 from dipbook_app.window import LINE_UP
@@ -97,6 +97,15 @@ def main(folder: Path) -> None:
             program.window.switch_theme()
         program.window.open_page(WARNINGS).turn()
         shoot(program, app, folder / "watched-day-1280x800.png", SIZES[0])
+        review = program.window.open_page(REVIEW)
+        review.go(-1)
+        for theme in ("day", "night"):
+            program.window.show_page(REVIEW)
+            for section in ("Trend", "Reconciliation"):
+                review.show_section(section)
+                QTest.qWaitFor(lambda: not review.working, 30_000)
+                shoot(program, app, folder / f"review-{section.lower()}-{theme}-1280x800.png", SIZES[0])
+            program.window.switch_theme()
         others = (("Trip", demo_trips.make_log(clock.now_ms(), Path(place))),
                   ("Connections", demo.make_log(clock.now_ms(), Path(place), connections=True)))
         for page, log in others:

@@ -164,6 +164,10 @@ class Desk(QObject):
         ``dipbook.weighing.weigh``. limit: in force or not; rates_m3_s: to try [m3/s]."""
         return partial(weigh, self._books, limit, rates_m3_s)
 
+    def books_apart(self) -> Books:
+        """The books as they stand now, for work on another thread."""
+        return self._books.apart()
+
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""
         self._on_watch = name.strip()

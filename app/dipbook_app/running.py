@@ -29,6 +29,7 @@ from dipbook_app.pages.connections import ConnectionsPage
 from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.pages.line_up import LineUpPage
 from dipbook_app.pages.log import LogPage
+from dipbook_app.pages.review import ReviewPage
 from dipbook_app.pages.rig import RigPage
 from dipbook_app.pages.round import RoundPage
 from dipbook_app.pages.trip import TripPage
@@ -97,7 +98,7 @@ class Program(QObject):
         drafts.failed.connect(desk.failed)
         pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
                  "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage(),
-                 "Rig": RigPage(desk, drafts), "Warnings": WarningsPage(desk)}
+                 "Rig": RigPage(desk, drafts), "Warnings": WarningsPage(desk), "Review": ReviewPage(desk)}
         drill = opened.role == store.DRILL
         self.window.show_drill(drill, over=isinstance(desk, DrillDesk) and desk.over)
         self.window.take(desk, pages, opened.path)

@@ -212,6 +212,8 @@ class Window(QMainWindow):
                 page.file_wanted.connect(self.adopt_file)
             if hasattr(page, "entry_wanted"):
                 page.entry_wanted.connect(self.doing.write)
+            if hasattr(page, "page_wanted"):
+                page.page_wanted.connect(self._open_at)
             if hasattr(page, "action_wanted"):
                 page.action_wanted.connect(self.act)
             if hasattr(page, "chosen_turned"):
@@ -336,6 +338,11 @@ class Window(QMainWindow):
         """Show the Warnings page at an open warning. occurrence: the warning's, "" for none in particular."""
         if (page := self.open_page(WARNINGS)) is not None:
             page.choose(occurrence)
+
+    def _open_at(self, name: str, chosen: str) -> None:
+        """Show a page, at what is chosen there; "" for nothing in particular."""
+        if (page := self.open_page(name)) is not None and chosen:
+            page.choose(chosen)
 
     def take_hint(self) -> None:
         """Log the guess that is offered: on the Warnings page its own, else the Watch page's."""

@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeySequence, QShortcut
 
 from dipbook.entries.kinds import HANDOVER
 from dipbook_app import unsaved
-from dipbook_app.page_names import DRILL, LIMITS, OWN_KEYS, WARNINGS
+from dipbook_app.page_names import DRILL, LIMITS, OWN_KEYS, REVIEW, WARNINGS
 from dipbook_app.widgets.drill_bar import ASIDE, CALLS, MORE
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ def add_keys(window: Window) -> None:
         "F1": window.following.ask_here, "F7": window.doing.pumps,
         "F8": window.strip.acknowledge_shown, "F9": window.silence, "F10": window.strip.close_shown,
         OWN_KEYS[WARNINGS]: lambda: window.show_warning(window.strip.occurrence_shown),
+        OWN_KEYS[REVIEW]: lambda: window.show_page(REVIEW),
         "Ctrl+N": window.strip.show_next, "Ctrl+H": window.take_hint,
         "Ctrl+W": window.status.ask_who, "Ctrl+Shift+W": lambda: window.act(HANDOVER), "F11": window.switch_theme,
         "F12": window.sound.test,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -62,4 +63,71 @@ def _with_gaps(kept: NDArray[np.intp], unknown: NDArray[np.intp]) -> NDArray[np.
     has_one = after < len(unknown)
     first = unknown[np.minimum(after, len(unknown) - 1)]
     between = has_one & (first < kept[1:])
-    return np.unique(np.concatenate((kept, first[between])))
+    return _rising(np.concatenate((kept, first[between])))
+
+
+def _rising(places: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Each place once, rising. Nearly in order as they are, a merging sort takes a tenth of np.unique's time."""
+    ordered = np.sort(places, kind="stable")
+    return ordered[np.concatenate(([True], ordered[1:] != ordered[:-1]))] if len(ordered) else ordered
+
+
+class Thinned:
+    """A long series with envelopes of it worked out beforehand, so that any stretch is thinned at once.
+
+    Each envelope has the lowest and the highest sample of every so many of the one before it, at their own times: an
+    extreme is in all of them.
+    """
+
+    BLOCK = 8
+    """So many samples give two to the next envelope."""
+    LEAST = 4_096
+    """A series so short needs no envelope beforehand [samples]."""
+
+    def __init__(self, t: Any, v: Any) -> None:
+        """t, v: as of ``envelope``."""
+        self._levels = [(np.asarray(t, dtype=np.int64), np.asarray(v, dtype=np.float64))]
+        while len(self._levels[-1][0]) > self.LEAST:
+            times, values = self._levels[-1]
+            kept = _extremes(values, self.BLOCK)
+            if 2 * len(kept) > len(times):
+                break                                   # gaps everywhere: nothing is won
+            self._levels.append((times[kept], values[kept]))
+
+    def __len__(self) -> int:
+        return len(self._levels[0][0])
+
+    def between(self, from_ms: int, to_ms: int, buckets: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+        """The stretch from ``from_ms`` to ``to_ms`` thinned, with one sample more on either side, so that a line runs
+        on to the edges. An extreme less than a bucket from an edge may be missed.
+
+        from_ms, to_ms: [same unit as the times]. buckets: number of spans [-]. Returns times and values, at most about
+        two a bucket; all of them where they are few enough.
+        """
+        for level in reversed(self._levels):
+            times, values = level
+            first = max(0, int(np.searchsorted(times, from_ms, side="left")) - 1)
+            last = min(len(times), int(np.searchsorted(times, to_ms, side="right")) + 1)
+            if last - first >= self.BLOCK * buckets:
+                break
+        return envelope(times[first:last], values[first:last], buckets)
+
+
+def _extremes(values: NDArray[np.float64], block: int) -> NDArray[np.intp]:
+    """Indices of the lowest and the highest of every ``block`` samples, both ends, the last that is known, and an
+    unknown one in each gap."""
+    n, unknown = len(values), np.isnan(values)
+    whole = n // block * block
+    first = np.arange(0, whole, block)
+    low = first + np.where(unknown, np.inf, values)[:whole].reshape(-1, block).argmin(axis=1)
+    high = first + np.where(unknown, -np.inf, values)[:whole].reshape(-1, block).argmax(axis=1)
+    kept = np.column_stack((np.minimum(low, high), np.maximum(low, high))).ravel()
+    known = np.flatnonzero(~unknown)
+    kept = _rising(np.concatenate(([0], kept, np.arange(whole, n), [n - 1], known[-1:])))
+    return _with_gaps(kept, np.flatnonzero(unknown))
+
+
+def joined(parts: Sequence[tuple[Any, Any]]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """One series of several that follow each other. parts: times [ms] and values of each."""
+    return (np.concatenate([np.zeros(0, dtype=np.int64), *(t for t, _ in parts)]),
+            np.concatenate([np.zeros(0), *(v for _, v in parts)]))

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dipbook.series import envelope
+from dipbook.series import Thinned, envelope
 
 DAY_MS = 86_400_000
 
@@ -103,3 +103,24 @@ def test_every_bridge_between_kept_samples_was_unbroken():
         if not (np.isnan(va) or np.isnan(vb)):
             assert not np.isnan(v[a : b + 1]).any()
 
+
+
+def test_a_long_series_thinned_beforehand_hides_no_extreme_and_no_gap():
+    n, dice = 200_000, np.random.default_rng(3)
+    v = dice.normal(0, 1, n)
+    v[70_000:71_000] = np.nan
+    t = np.arange(n) * 1000
+    thinned = Thinned(t, v)
+    for a, b in ((0, n), (10_000, 150_000), (69_000, 73_000), (5_000, 5_400)):
+        times, kept = thinned.between(int(t[a]), int(t[b - 1]), 500)
+        assert len(times) <= 2 * 500 + 6
+        edge = (b - a) // 500 + 1
+        inner = v[a + edge:b - edge]
+        assert np.nanmin(kept) <= np.nanmin(inner)
+        assert np.nanmax(kept) >= np.nanmax(inner)
+        real = ~np.isnan(kept)
+        np.testing.assert_array_equal(kept[real], v[times[real] // 1000])     # samples, no means
+        if a <= 70_000 < 71_000 <= b:
+            between = times[(times >= t[70_000]) & (times < t[71_000])]
+            assert len(between)
+            assert np.isnan(kept[np.isin(times, between)]).all()

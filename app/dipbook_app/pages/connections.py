@@ -141,6 +141,12 @@ class ConnectionsPage(QWidget):
         row = self.table.currentRow()
         return self._views[row] if 0 <= row < len(self._views) else None
 
+    def choose(self, off_ms: str) -> None:
+        """Put the cursor on a connection, if it is among those shown. off_ms: when its pumps stopped [UTC ms]."""
+        place = next((n for n, v in enumerate(self._views) if str(v.off_ms) == off_ms), -1)
+        if place >= 0:
+            self.table.setCurrentCell(place, 0)
+
     def figures(self) -> tuple[Figure, ...]:
         """Those of the chosen connection that can be followed."""
         return figures_of_pages.of_a_connection(self.chosen())

@@ -83,12 +83,12 @@ def _front(flow: Flow, report: Report, made_ms: int, by: Writing, units: Display
            tables: dict[str, Table]) -> None:
     """The first page: what this is, what isn't explained, where the mud went, and the trend."""
     flow.words(statement(report, units), HEAD - 6, bold=True)
-    flow.words(_known(report, made_ms, units), SMALL)
+    flow.words(known_words(report, made_ms, units), SMALL)
     flow.gap(10)
     table = tables["reconciliation"]
     flow.heading(table.title, 100)
     top, page = flow.y, len(flow.pages)
-    wide_ = flow.grid(_grid(table, by), width=flow.width - BRIDGE_LEAST - BESIDE)
+    wide_ = flow.grid(grid(table, by), width=flow.width - BRIDGE_LEAST - BESIDE)
     if len(flow.pages) == page:
         area = QRectF(flow.left + wide_ + BESIDE, top, flow.width - wide_ - BESIDE, max(flow.y - top, 45 * MM))
         flow.put(*bridge(report.active, units, area))
@@ -100,8 +100,8 @@ def _front(flow: Flow, report: Report, made_ms: int, by: Writing, units: Display
     _section(flow, tables["difference"], by)
 
 
-def _known(report: Report, made_ms: int, units: DisplayUnits) -> str:
-    """Which knowledge it shows, and when it was made."""
+def known_words(report: Report, made_ms: int, units: DisplayUnits) -> str:
+    """Which knowledge it shows, and when it was made. report: of it. made_ms: [UTC ms]. units: the crew's."""
     made = f"{units.date(made_ms)} {units.time(made_ms)}, {report.rig.zone} ({units.offset(made_ms)})"
     count = report.learned_since
     records = f"{count} {'record' if count == 1 else 'records'}"
@@ -120,7 +120,7 @@ def _section(flow: Flow, table: Table, by: Writing) -> None:
         return
     flow.heading(table.title, 120)
     if rows:
-        flow.grid(_grid(table, by))
+        flow.grid(grid(table, by))
     else:
         flow.words(table.none)
     _note(flow, table)
@@ -137,7 +137,7 @@ def _handover(flow: Flow, table: Table, by: Writing) -> None:
     flow.heading(table.title, 200)
     flow.words(CONFIRMED, SMALL)
     flow.gap(6)
-    flow.grid(_grid(table, by, boxes=True))
+    flow.grid(grid(table, by, boxes=True))
     high = 14 * MM
     flow.gap(20)
     flow.room_for(high * len(BLANKS))
@@ -153,8 +153,9 @@ def _handover(flow: Flow, table: Table, by: Writing) -> None:
     flow.y += 10
 
 
-def _grid(table: Table, by: Writing, *, boxes: bool = False) -> Grid:
-    """A table as words, with the columns and rows that stand on paper, without columns in which nothing stands."""
+def grid(table: Table, by: Writing, *, boxes: bool = False) -> Grid:
+    """A table as words, with the columns and rows that stand on paper, without columns in which nothing stands; the
+    screen shows the same. table; by: how values are written. boxes: a square to tick ends each row."""
     rows = [r for r in table.rows if r.paper]
     kept = [n for n, c in enumerate(table.columns) if c.paper and any(r.cells[n] != "" for r in rows)]
     columns = [table.columns[n] for n in kept]
@@ -209,4 +210,4 @@ def _foot(lines: Sequence[str], number: int, count: int, size: QSizeF) -> list[M
     return marks
 
 
-__all__ = ["Document", "heading", "lay_out", "mark_of", "statement"]
+__all__ = ["Document", "grid", "heading", "known_words", "lay_out", "mark_of", "statement"]

@@ -10,7 +10,8 @@ from PySide6.QtGui import QFontMetricsF
 
 from dipbook_app.display import MINUS, DisplayUnits
 
-STEPS_S = (60, 300, 600, 900, 1800, 3600, 7200, 10_800, 21_600, 43_200, 86_400)
+STEPS_S = (60, 300, 600, 900, 1800, 3600, 7200, 10_800, 21_600, 43_200, 86_400, 172_800, 604_800,
+           1_209_600, 2_592_000)
 LABEL_PX = 74
 MOST_NUMBERS = 7
 """So many numbers at most on an axis of volumes."""

@@ -23,6 +23,7 @@ ICONS = {
     "Rig": "mdi6.storage-tank-outline",
     "Warnings": "mdi6.bell-outline",
     "Drill": "mdi6.school-outline",
+    "Review": "mdi6.clipboard-text-clock-outline",
 }
 """Material Design Icons, through QtAwesome."""
 COUNTED = 9

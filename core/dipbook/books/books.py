@@ -97,6 +97,14 @@ class Books:
                 found = rig
         return found
 
+    def apart(self) -> Books:
+        """The same books with a worked-out and a kept of their own, for a thread beside the one that these serve: what
+        that thread works out is put into none that another one is reading."""
+        made = replace(self)
+        made.worked_out.update(self.worked_out)
+        made.kept.update(self.kept)
+        return made
+
     def known_at(self, seq: int) -> Books:
         """The books as they stood when record ``seq`` had just been learned."""
         return build([r for r in self.records if r.seq <= seq])

@@ -3,8 +3,9 @@ own."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -34,7 +35,8 @@ MARKED = ENTRY_KINDS - {"depth", "pumps", "activity", "stand filled", "rate in f
 class Trend:
     """The balance of the active system at each reading of a span. t_ms int64 [UTC ms]; the others [m3], NaN unknown,
     u_m3 k = 1; partial: bool. marks: (when [UTC ms], kind) of entries that move mud or say something of the well;
-    raised: when warnings occurred [UTC ms]."""
+    raised: when warnings occurred [UTC ms]. activities: (from, to [UTC ms], what the rig did), by
+    time, without gaps."""
 
     t_ms: Any
     actual_m3: Any
@@ -44,6 +46,7 @@ class Trend:
     partial: Any
     marks: tuple[tuple[int, str], ...]
     raised: tuple[int, ...]
+    activities: tuple[tuple[int, int, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -83,24 +86,34 @@ class Report:
 
 
 def report(books: Books, span: Span, *, units: Mapping[str, str] | None = None, then: bool = False,
-           drill: bool = False) -> Report:
+           drill: bool = False, step: Callable[[str], object] = str) -> Report:
     """The figures of a span.
 
     books: of the whole log. span. units: dimension -> symbol, over the rig's own; None for those. then: as the log
     stood when the span ended, with what was learned by then; False: as it is known now. drill: the log is a training
-    drill's.
+    drill's. step: called with a word on what is worked out next; what it raises ends the work.
     """
     whole = books
     if then:
+        step("the log as it stood then")
         books = books.known_at(shown_then(books, span))
     symbols = {**books.rig.units, **(units or {})}
+    step("where the mud went")
     active, surface, tanks = everywhere(books, span)
+    step("the warnings")
     warned = warnings(books, span, symbols)
+    step("the trend")
+    trend = _trend(books, span, warned)
+    step("readings and entries")
+    gauged = gauging(books, span, symbols)
+    step("connections and trips")
+    connected, tripped = connections(books, span), trips(books, span)
+    step("what stands at the end")
     since = [r for r in whole.records if r.learned_ms > span.to_ms and (then or span.holds(r.t_ms))]
     return Report(
         books.rig_at(span.to_ms), span, symbols, then, max(r.seq for r in books.records), len(since), drill, active,
-        surface, tanks, _trend(books, span, warned), gauging(books, span, symbols), warned, connections(books, span),
-        trips(books, span), inventory(books, span), handover(books, span, warned, symbols), unwatched(books, span),
+        surface, tanks, trend, gauged, warned, connected, tripped, inventory(books, span),
+        handover(books, span, warned, symbols), unwatched(books, span),
         tuple(f for f in (*balance.findings(books), *books.rig_findings) if f.t_ms is None or span.holds(f.t_ms)),
         _words(books, {*(e.uid for term in active.terms for e in term.entries),
                        *(uid for w in warned.raised for uid in w.afterwards)}, symbols),
@@ -125,6 +138,19 @@ def _trend(books: Books, span: Span, warned: Warnings) -> Trend:
     raised = tuple(w.raised_ms for w in warned.raised if span.holds(w.raised_ms))
     if not len(inside):
         empty = np.zeros(0)
-        return Trend(np.zeros(0, dtype=np.int64), empty, empty, empty, empty, np.zeros(0, dtype=bool), marks, raised)
+        return Trend(np.zeros(0, dtype=np.int64), empty, empty, empty, empty, np.zeros(0, dtype=bool), marks, raised,
+                     _activities(books, span))
     b = balance.at(books, inside)
-    return Trend(b.t_ms, b.actual_m3, b.expected_m3, b.difference_m3, b.u_m3, b.partial, marks, raised)
+    return Trend(b.t_ms, b.actual_m3, b.expected_m3, b.difference_m3, b.u_m3, b.partial, marks, raised,
+                 _activities(books, span))
+
+
+def _activities(books: Books, span: Span) -> tuple[tuple[int, int, str], ...]:
+    turns = [span.from_ms, *(int(t) for t in books.activities.t_ms if span.from_ms < t < span.to_ms), span.to_ms]
+    found: list[tuple[int, int, str]] = []
+    for a, b in pairwise(turns):
+        name = books.activities.at(a)[0]
+        if found and found[-1][2] == name:
+            a = found.pop()[0]
+        found.append((a, b, name))
+    return tuple(found)

@@ -44,7 +44,7 @@ def imported(report: Report) -> Table:
 
 
 def dips(report: Report) -> Table:
-    """Every dip that counts; in the file alone."""
+    """Every dip that counts; in the file alone, and behind a cursor. report: of it."""
     columns = (Column("At", TIME), Column("Tank"), Column("As typed"), volume_column(report, "Volume"),
                volume_column(report, "±", U), Column("Flag"), Column("Keyed by"), Column("Record"))
     rows = tuple(Row((d.t_ms, d.tank, d.typed, d.volume_m3, d.u_m3, d.flag, d.by, d.uid), paper=False)
