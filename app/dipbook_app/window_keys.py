@@ -55,7 +55,7 @@ def add_keys(window: Window) -> None:
 
 
 def drill_keys(window: Window) -> tuple[QShortcut, ...]:
-    """The keys of a drill's bar, off until there is one: on a page of a watch they would stand in the way of its own."""
+    """The keys of a drill's bar, off until there is one: on a page of a watch they would be in the way of its own."""
     made = []
     for action in (*CALLS, *ASIDE, *MORE):
         key = QShortcut(QKeySequence(action.key), window)
