@@ -18,7 +18,7 @@ from sqlalchemy import Connection, Engine, exists, insert, select, update
 from dipbook.errors import StoreDamagedError, StoreError
 from dipbook.findings import Finding
 from dipbook.records import SAMPLES, Block, Draft, Record
-from dipbook.store import backup, chain, reading, rows, verify
+from dipbook.store import backup, chain, place, reading, rows, verify
 from dipbook.store.failures import in_words
 from dipbook.store.schema import block, dip, log_head, record
 
@@ -59,6 +59,7 @@ class Store:
         self.header = dict(header)
         self.remarks = remarks
         self._engine = engine
+        self._place = place.of(path) if self.writes else None
         self._file_lock = lock
         self._turn = threading.RLock()
         self._open = True
@@ -222,6 +223,8 @@ class Store:
         with (in_words(self.path, doing, kept), self._engine.connect() as connection,
               connection.execution_options(writes=writes).begin()):
             yield connection
+            if writes and self._place is not None:
+                self._place.must_hold(kept)  # or what is saved would go where nobody finds it; undone before it is kept
 
 
 def _check_uids(connection: Connection, uids: Sequence[str]) -> None:
