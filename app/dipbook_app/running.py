@@ -25,6 +25,7 @@ from dipbook_app.drilling.debriefs import Debriefs
 from dipbook_app.drilling.drill_desk import DrillDesk
 from dipbook_app.drilling.drills import Drills
 from dipbook_app.log_check import LogCheck
+from dipbook_app.log_copies import LogCopies
 from dipbook_app.pages.connections import ConnectionsPage
 from dipbook_app.pages.limits import LimitsPage
 from dipbook_app.pages.line_up import LineUpPage
@@ -69,6 +70,8 @@ class Program(QObject):
         self.debriefs = Debriefs(self)
         self.log_check = LogCheck(self)
         self.log_check.checked.connect(self.window.show_log_wrong)
+        self.log_copies = LogCopies(self.clock.now_ms, self)
+        self.log_copies.failed.connect(lambda words: self.window.say(words, bad=True))
 
     def open_log(self, path: Path) -> bool:
         """Show the log at ``path``; in words on the status line if it can't be opened."""
@@ -106,6 +109,8 @@ class Program(QObject):
         if not drill and desk.situation.records[0].station != demo.STATION:
             self.preferences.change(store=str(path.absolute()), rig=desk.situation.rig.name)
         self.log_check.start(opened.path)
+        if opened.role == store.WATCH and desk.situation.records[0].station != demo.STATION:
+            self.log_copies.start(opened.path)
         for remark in opened.remarks:
             self.window.say(remark.what)
         if desk.unreadable:
@@ -185,6 +190,7 @@ class Program(QObject):
         desk, self.desk = self.desk, None
         if desk is not None:
             self.log_check.forget()
+            self.log_copies.stop()
             self.window.show_drill(False)
             self.window.take(None, {})
             lost = desk.close()

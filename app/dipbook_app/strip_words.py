@@ -55,7 +55,7 @@ def _of_drift(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
 
 
 def drift_parts(warning: WarningView, units: DisplayUnits) -> tuple[str, str, str]:
-    """(``RISING  2.4 bbl (2.0 of it counts)``, the part of the limit that it is held against, how fast or "") of a warning of
+    """(``RISING  2.4 bbl (2.0 of it counts)``, the part of the limit that holds, how fast or "") of a warning of
     drift, wherever it is written. warning: one with the facts of a drift."""
     facts = warning.facts
     amount, counts = units.volume_number(facts["of"]), units.volume_number(facts["counts"])

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import dipbook
 from dipbook.errors import DipbookError, ImportFileError
-from dipbook_app.cli import drills
+from dipbook_app.cli import drills, keeping
 from dipbook_app.cli.form_options import add_options
 
 CANT_GO_ON = 2
@@ -56,6 +56,12 @@ def parser() -> argparse.ArgumentParser:
     backup = commands.add_parser("backup", help="copy a log, also while it is open")
     backup.add_argument("log", type=Path, metavar="LOG.dipbook")
     backup.add_argument("to", type=Path, metavar="COPY.dipbook")
+    restore = commands.add_parser("restore", help="make a log from a copy of one, looked through first")
+    restore.add_argument("copy", type=Path, metavar="COPY.dipbook")
+    restore.add_argument("to", type=Path, metavar="NEW.dipbook")
+    salvage = commands.add_parser("salvage", help="what verifies of a damaged log, into a new one")
+    salvage.add_argument("log", type=Path, metavar="LOG.dipbook")
+    salvage.add_argument("to", type=Path, metavar="NEW.dipbook")
     add = commands.add_parser("add", help="add files to a log, all or nothing, without a window")
     add.add_argument("log", type=Path, metavar="LOG.dipbook")
     add.add_argument("--readings", type=Path, metavar="READINGS.csv")
@@ -137,6 +143,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 return _verify(asked.log)
             case "backup":
                 return _backup(asked.log, asked.to)
+            case "restore":
+                return keeping.restore(asked.copy, asked.to)
+            case "salvage":
+                return keeping.salvage(asked.log, asked.to)
             case "add":
                 from dipbook_app.cli.at_the_desk import add
                 from dipbook_app.cli.other_forms import said_of

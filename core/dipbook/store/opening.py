@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import uuid
+from collections.abc import Mapping
 from pathlib import Path
 
 from filelock import BaseFileLock, FileLock, Timeout
@@ -48,10 +49,11 @@ def open(path_or_url: str | Path, role: str | None = schema.WATCH, *, station: s
             raise StoreDamagedError(
                 f"This file is empty: {path}. It was cut off, or it never was a log. {NOTHING_CHANGED} "
                 "Go on from a backup; to start a new log here, move this file away first.")
-        lock = _lock(path) if write else None
+        lock = locked(path) if write else None
         try:
             if not there:
-                _make(path, role or schema.WATCH, created_ms)
+                make(path, {"format": schema.FORMAT, "role": role or schema.WATCH, "uid": str(uuid.uuid4()),
+                            "created_ms": "" if created_ms is None else str(int(created_ms))})
             return _opened(path, role, station, lock)
         except BaseException:
             if lock is not None:
@@ -69,7 +71,8 @@ def _path(path_or_url: str | Path) -> Path:
     return Path(path_or_url)
 
 
-def _lock(path: Path) -> BaseFileLock:
+def locked(path: Path) -> BaseFileLock:
+    """The lock of the log at ``path``, held: let it go. Raises StoreBusyError if another program has it."""
     lock = FileLock(f"{path}.lock", thread_local=False)  # closed perhaps by another thread
     try:
         lock.acquire(timeout=0)
@@ -83,11 +86,12 @@ def _lock(path: Path) -> BaseFileLock:
     return lock
 
 
-def _make(path: Path, role: str, created_ms: int | None) -> None:
-    """Build a new log under another name; it appears whole or not at all. The lock is held."""
+def make(path: Path, header: Mapping[str, str]) -> None:
+    """Build a new log under another name; it appears whole or not at all. The lock is held.
+
+    path: where it appears. header: what its table ``meta`` says of it. Raises what the database or the disk raises.
+    """
     building = path.with_name(f".{path.name}.new")
-    header = {"format": schema.FORMAT, "role": role, "uid": str(uuid.uuid4()),
-              "created_ms": "" if created_ms is None else str(int(created_ms))}
     _remove(building)
     engine = sqlite.engine(building, "new")
     try:

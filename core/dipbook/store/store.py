@@ -19,7 +19,7 @@ from dipbook.errors import StoreDamagedError, StoreError
 from dipbook.findings import Finding
 from dipbook.invented import is_marked
 from dipbook.records import RIG, SAMPLES, Block, Draft, Record
-from dipbook.store import backup, chain, reading, rows, verify
+from dipbook.store import backup, chain, place, reading, rows, verify
 from dipbook.store.failures import in_words
 from dipbook.store.schema import DRILL, block, dip, log_head, record
 
@@ -60,6 +60,7 @@ class Store:
         self.header = dict(header)
         self.remarks = remarks
         self._engine = engine
+        self._place = place.of(path) if self.writes else None
         self._file_lock = lock
         self._turn = threading.RLock()
         self._open = True
@@ -128,6 +129,23 @@ class Store:
             settled.append(rows.settle(draft, seq=seq + len(settled) + 1, uid=uid, station=self.station,
                                        prev_hash=prev_hash))
             prev_hash = settled[-1].record.hash
+        return self._write(connection, seq, settled)
+
+    def take_over(self, settled: Sequence[rows.Settled]) -> None:
+        """Store records of another copy of this log as they are, number and seal included; for ``salvage`` alone.
+
+        settled: in order, the first following this log's last record. Raises StoreError if one doesn't follow.
+        """
+        with self._turn, self._connected("Salvaging the log", NOTHING_STORED, writes=True) as connection:
+            seq = connection.execute(select(log_head.c.seq).with_for_update()).scalar_one()
+            link = self._last_hash(connection, seq)
+            for n, one in enumerate(settled, seq + 1):
+                if (one.record.seq, one.record.prev_hash) != (n, link):
+                    raise StoreError(f"Record {one.record.seq} doesn't follow what is there. {NOTHING_STORED}")
+                link = one.record.hash
+            self._write(connection, seq, settled)
+
+    def _write(self, connection: Connection, seq: int, settled: Sequence[rows.Settled]) -> tuple[Record, ...]:
         for table, table_rows in (
                 (record, [s.record_row() for s in settled]),
                 (dip, [row for s in settled for row in s.dip_rows()]),
@@ -224,6 +242,8 @@ class Store:
         with (in_words(self.path, doing, kept), self._engine.connect() as connection,
               connection.execution_options(writes=writes).begin()):
             yield connection
+            if writes and self._place is not None:
+                self._place.must_hold(kept)  # or what is saved would go where nobody finds it; undone before it is kept
 
 
 def _check_rigs(role: str, drafts: Sequence[Draft]) -> None:
