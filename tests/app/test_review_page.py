@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 from real_desks import GAIN, MIN, Bench, Hands, bench, make_log, rig_text
@@ -23,7 +23,7 @@ from dipbook_app.display import shown_words
 from dipbook_app.pages.review import NOW, THEN, ReviewPage
 from dipbook_app.printing.report_pages import heading
 from dipbook_app.review_sections import BOOKS, SECTIONS, TREND
-from dipbook_app.theme import Look
+from dipbook_app.theme import DAY, Look
 from dipbook_app.widgets.bridge_chart import bars
 
 ZONE = "America/Chicago"
@@ -278,3 +278,16 @@ def test_zooming_keeps_to_the_span_and_shows_every_reading(station: Station) -> 
     trend = station.report.trend
     np.testing.assert_allclose(x, (trend.t_ms - span.from_ms) / 1000)
     np.testing.assert_allclose(y, page.plot._units.in_volume_units(trend.difference_m3))
+
+
+def test_a_click_on_the_whole_log_puts_the_middle_of_the_span_there(qtbot: QtBot) -> None:
+    from dipbook_app.widgets.overview_strip import OverviewStrip
+    strip = OverviewStrip(Look(DAY))
+    qtbot.addWidget(strip)
+    strip.resize(401, 44)
+    strip.show()
+    begin = 1_767_700_000_000
+    strip.show_brush(begin, begin + 4_000_000)
+    with qtbot.waitSignal(strip.moved) as moved:
+        QTest.mouseClick(strip, Qt.MouseButton.LeftButton, pos=QPoint(100, 20))
+    assert moved.args[0] == pytest.approx(begin + 1_000_000, abs=20_000), "a time is more than 32 bits"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
 import pytest
@@ -568,6 +569,21 @@ def test_time_marks_are_round_times_on_the_rigs_clock(hours):
         local = UNITS.local(NOW_MS - 7 * MIN + round(place * 1000))
         assert (local.hour * 3600 + local.minute * 60 + local.second) % min(step, 86_400) == 0
         assert 0 <= place <= hours * 3600
+
+
+@pytest.mark.parametrize(("day", "offsets"), [("2026-03-06", (6, 5)), ("2026-10-30", (5, 6))])
+def test_time_marks_stay_round_over_a_change_of_the_clocks(day, offsets):
+    """America/Chicago: 8 March 02:00 → 03:00, 1 November 02:00 → 01:00 (US rules: second Sunday of March, first of November)."""
+    units = DisplayUnits(replace(RIG, zone="America/Chicago"))
+    start = round(datetime.fromisoformat(f"{day}T00:00:00-0{offsets[0]}:00").timestamp() * 1000)
+    step, places = ticks(0.0, 5 * 86_400, 1000.0, start, units)
+    clocks = [units.local(start + round(p * 1000)) for p in places]
+    assert step == 43_200
+    assert {(x.hour, x.minute) for x in clocks} == {(0, 0), (12, 0)}
+    assert len(clocks) == (11 if offsets[1] < offsets[0] else 10)
+    assert {x.utcoffset().total_seconds() / -3600 for x in clocks} == set(offsets)
+    _, hours = ticks(86_400.0 * 2, 86_400.0 * 2 + 5 * 3600, 1000.0, start, units)
+    assert len(hours) == len({*hours})
 
 
 def test_the_page_takes_the_night(page):

@@ -23,7 +23,7 @@ class OverviewStrip(QWidget):
     Signals: moved(int): where the middle of the span is to be [UTC ms].
     """
 
-    moved = Signal(int)
+    moved = Signal(object)      # an int of Qt's has 32 bits, and a time more
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import datetime, timedelta
 from typing import Any
 
 import pyqtgraph as pg
@@ -13,23 +14,32 @@ from dipbook_app.display import MINUS, DisplayUnits
 STEPS_S = (60, 300, 600, 900, 1800, 3600, 7200, 10_800, 21_600, 43_200, 86_400, 172_800, 604_800,
            1_209_600, 2_592_000)
 LABEL_PX = 74
+EPOCH = datetime(1970, 1, 1)
+TURN_S = 3 * 3600
+"""Clocks are turned by less than this [s]."""
 MOST_NUMBERS = 7
 """So many numbers at most on an axis of volumes."""
 
 
 def ticks(low_s: float, high_s: float, width_px: float, base_ms: int, units: DisplayUnits) -> tuple[float, list[float]]:
-    """Round rig-clock times in a range: their step [s] and their places [s after base_ms].
+    """Round rig-clock times in a range, also over a change of the clocks: their step [s] and their places [s after
+    base_ms]. A time that the clocks run through twice has its place both times, one that they leap over none.
 
     low_s, high_s: the range [s after base_ms]; width_px: its width on the screen; base_ms [UTC ms]; units: the clock.
     """
     span = max(high_s - low_s, 1.0)
     step = next((s for s in STEPS_S if s / span * width_px >= LABEL_PX), STEPS_S[-1])
-    start_ms = base_ms + round(low_s * 1000)
-    offset = units.local(start_ms).utcoffset()
-    shift = 0.0 if offset is None else offset.total_seconds()
-    first = -(-(start_ms / 1000 + shift) // step) * step - shift - base_ms / 1000
-    count = max(0, int((high_s - first) // step) + 1)
-    return float(step), [first + k * step for k in range(count)]
+    begin, end = (units.local(base_ms + round(s * 1000)) for s in (low_s, high_s))
+    walls = [(x.replace(tzinfo=None) - EPOCH).total_seconds() for x in (begin, end)]
+    found: set[float] = set()
+    for k in range(int((walls[0] - TURN_S) // step), int((walls[1] + TURN_S) // step) + 1):
+        wall = EPOCH + timedelta(seconds=k * step)
+        for fold in (0, 1):
+            t_ms = round(wall.replace(tzinfo=begin.tzinfo, fold=fold).timestamp() * 1000)
+            place = (t_ms - base_ms) / 1000.0
+            if low_s - 1e-9 <= place <= high_s + 1e-9 and units.local(t_ms).replace(tzinfo=None) == wall:
+                found.add(place)
+    return float(step), sorted(found)
 
 
 class VolumeAxis(pg.AxisItem):
