@@ -75,7 +75,7 @@ class WarningStrip(QWidget):
         self._shown = ""
         self._noting = ""
         self._came_from: QWidget | None = None
-        self._caution_px = self._more_px = 0
+        self._caution_px = 0
         self._units: DisplayUnits | None = None
         self._now_ms = 0
         self._came_up = QElapsedTimer()
@@ -83,7 +83,7 @@ class WarningStrip(QWidget):
         self._symbol = Symbol(look)
         self._rank = QLabel()
         self._rank.setProperty("part", "caution")
-        self._headline = LineLabel("", "title", smaller=("strong",), lines=4)  # never below the page's own
+        self._headline = LineLabel("", "title", smaller=("strong",), lines=2)  # never below the page's own
         self._others = LineLabel("", "soft", smaller=("small", "caution"))
         self._note = _Note()
         self._note.setPlaceholderText("What was it, and what was done? Enter closes the warning, Esc leaves it open")
@@ -134,41 +134,20 @@ class WarningStrip(QWidget):
         """Take on new colours and sizes; the height follows the text size, never the warnings."""
         self._look = look
         self._row.setSpacing(look.mm(GAP_MM))
-        self._fit_anew()
+        self._fit_height()
+        self._fit_caution()
         self.update()
 
     def _fit_height(self) -> None:
-        """By the text's size and the width: in a narrow window the caution takes a line more. It is higher by what a
-        headline that is too long for it takes: neither that nor the caution is ever cut."""
+        """By the text's size and the width alone: in a narrow window the caution takes a line more."""
         narrow = self.width() < self._look.px(NARROW)
-        self.setFixedHeight(max(self._look.mm(20) + 16, self._look.px(118 if narrow else 104)) + self._more_px)
-
-    def _make_room(self) -> None:
-        """Give headline and caution the height that they lack."""
-        for _ in range(3):          # a line more of the headline may change what the caution needs
-            self._row.activate()
-            self._fit_caution()
-            head, said = self._headline, self._caution
-            lacks = max(0, head.minimumSizeHint().height() - head.height()) + max(
-                0, said.heightForWidth(said.width()) - said.height())
-            if not lacks:
-                return
-            self._more_px += lacks
-            self._fit_height()
-
-    def _fit_anew(self) -> None:
-        """The height for what is shown now."""
-        self._more_px = 0
-        self._fit_height()
-        self._make_room()
+        self.setFixedHeight(max(self._look.mm(20) + 16, self._look.px(118 if narrow else 104)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The caution has to be read whole at any width."""
         super().resizeEvent(event)
-        if event.size().width() != event.oldSize().width():
-            self._fit_anew()
-        else:
-            self._fit_caution()
+        self._fit_height()
+        self._fit_caution()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Other room for the caution, also where the headline has taken a second line."""
@@ -290,7 +269,7 @@ class WarningStrip(QWidget):
             if self._aside and units is not None:
                 self._headline.setText(aside_words.headline(self._aside))
                 self._others.setText(" ".join(aside_words.one(x, units, self._now_ms) for x in self._aside))
-            self._fit_anew()
+                self._fit_caution()
             self.update()
             return
         urgency = urgencies.of(shown)
@@ -307,7 +286,7 @@ class WarningStrip(QWidget):
         self._acknowledge.setEnabled("acknowledge" in shown.actions)
         self._close.setEnabled("close" in shown.actions)
         self._silence.setEnabled(any(w.sounding for w in self._warnings))
-        self._fit_anew()
+        self._fit_caution()
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
