@@ -160,7 +160,7 @@ class Kills:
         if what != "writing":  # which never ends by itself
             self.longest[what] *= LONGER if ran else SHORTER
         self.counts["kills"] += ran
-        self.counts[f"kills while {what}"] += ran
+        self.counts[f"kills while {what}" if ran else f"ended before its kill while {what}"] += 1
 
     def writing(self, delay: float) -> bool:
         seed = self.pick.getrandbits(32)
@@ -207,11 +207,10 @@ class Kills:
                 store.open(copy).close()
             pipe.say(upgraded=True)
         said, ran = forked(work, delay)
-        self.counts["migrations that said they were done"] += bool(said)
         with closing(sqlite3.connect(copy)) as raw:
             reached = raw.execute("SELECT version_num FROM alembic_version").fetchone()[0]
         assert reached == LATER or not said, "an acknowledged upgrade is not there"
-        self.counts["migrations: at the later schema" if reached == LATER else "migrations: as it was"] += 1
+        self.counts["killed migrations: at the later schema" if reached == LATER else "killed migrations: as it was"] += ran
         kept = [p for p in copy.parent.glob("log.dipbook.schema-*") if p.suffix != ".lock"]
         assert kept or reached != LATER, "no copy was kept of what it was"
         for path in [*kept, *([copy] if reached != LATER else [])]:
@@ -233,7 +232,7 @@ class Kills:
             pipe.say(copied=True)
         said, ran = forked(work, delay)
         assert copy.exists() or not said, "an acknowledged backup is not there"
-        self.counts["backups: whole" if copy.exists() else "backups: none"] += 1
+        self.counts["killed backups: whole" if copy.exists() else "killed backups: none"] += ran
         for path in [self.path(), *([copy] if copy.exists() else [])]:
             with store.open(path) as log:
                 self.look(log)
@@ -250,7 +249,7 @@ class Kills:
             pipe.say(made=True)
         said, ran = forked(work, delay)
         assert path.exists() or not said
-        self.counts["made: whole" if path.exists() else "made: not there"] += 1
+        self.counts["killed while making: whole" if path.exists() else "killed while making: not there"] += ran
         with store.open(path) as log:
             assert log.append([remark()])[0].seq == 1
             assert log.verify() == ()

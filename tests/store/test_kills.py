@@ -35,6 +35,9 @@ def test_a_thousand_kills_lose_nothing(tmp_path: Path) -> None:
     assert figures["killed within an append"] >= 50
     assert figures["acknowledged records"] >= 1_000
     assert figures["killed while opening"] >= 20
-    for what in ("kills while migrating", "kills while backing up", "kills while making", "migrations: as it was", "migrations: at the later schema",
-                 "backups: none", "backups: whole", "made: not there", "made: whole"):
-        assert figures[what] >= 10, what
+    for work in ("migrating", "backing up", "making"):
+        assert figures[f"kills while {work}"] >= 50, work
+    for what in ("killed migrations: as it was", "killed backups: none", "killed while making: not there"):
+        assert figures[what] >= 20, what
+    for what in ("killed migrations: at the later schema", "killed backups: whole", "killed while making: whole"):
+        assert figures.get(what, 0) >= 1, what  # killed between its last step and its end: a short while, so these are few
