@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from dipbook.exchange import tables, writing
@@ -131,7 +131,7 @@ def test_no_bytes_whatever_raise(data: bytes) -> None:
     tables.read(b"time,a\n" + data, "r.csv")
 
 
-CELLS = st.text(st.characters(blacklist_categories=("Cs",), blacklist_characters="\0"), max_size=12)
+CELLS = st.text(st.one_of(st.characters(blacklist_categories=("Cs", "Cc")), st.sampled_from("\t\r\n")), max_size=12)
 
 
 @given(st.lists(st.tuples(CELLS, CELLS), max_size=6))
@@ -160,3 +160,32 @@ def test_numbers_are_written_bare_and_unknowns_blank() -> None:
 def test_a_row_of_another_width_is_not_written() -> None:
     with pytest.raises(ValueError, match="2 cells"):
         writing.write(["a"], [(1, 2)])
+
+
+@pytest.mark.parametrize("before", ["\u00a0", "\ufeff", "\u200b", "\x0b", " \u2003", "\u202e"])
+def test_nothing_unseen_hides_a_formula_from_the_guard(before: str) -> None:
+    assert writing.guarded(f"{before}=1+1") == f"'{before}=1+1"
+    assert writing.guarded(f"{before}a=1") == f"{before}a=1"
+
+
+@given(st.text(alphabet=st.one_of(st.sampled_from("'=+-@\t \u00a01a"), st.characters(codec="utf-8")), max_size=12))
+@example("'=1")
+@example("''-1")
+@example("'-1")
+def test_what_was_guarded_is_had_back_as_it_was(text: str) -> None:
+    assert writing.unguarded(writing.guarded(text)) == text
+
+
+@given(st.lists(st.text(st.characters(), max_size=9), min_size=1, max_size=5))
+@example(["a\0b", "\x1b[31m", "\ud800", "\x85", "a\nb"])
+def test_whatever_a_text_holds_the_file_can_be_read_and_shows_nothing_to_a_terminal(texts: list[str]) -> None:
+    """st.characters() gives halves of characters too, which no file can hold."""
+    data = writing.write(["time", "remark"], [("x", text) for text in texts])
+    assert not any(n < 0x20 and chr(n) not in "\t\r\n" or n == 0x7F or 0x80 <= n < 0xA0 for n in map(ord, data.decode("utf-8")))
+    table = tables.read(data, "back.csv")
+    assert table.ok, table.findings
+    assert len(table.rows) == len(texts)
+
+
+def test_a_control_character_is_shown_by_its_sign_and_the_rest_stays() -> None:
+    assert writing.write(["a"], [("pump\x07 off\0",)]) == "a\r\npump\u2407 off\u2400\r\n".encode()
