@@ -47,6 +47,9 @@ LONGEST_S = {"writing": 0.25, "migrating": 0.25, "backing up": 0.25, "making": 0
 """Longest time until the kill [s], to begin with. What ends by itself before it is killed makes it shorter, what is killed
 makes it longer: so on a fast machine and on a slow one about two in five have ended, and kills fall all along the way."""
 LONGER, SHORTER = 1.15, 0.8
+AIMED = 0.2
+"""Share of the copies and the new logs that are killed as their file appears, rather than at any time: the moment between
+that and the end is too short to be hit by chance more than once or twice in a thousand."""
 
 
 class Pipe:
@@ -111,8 +114,9 @@ def later_version(scripts: Path) -> Iterator[None]:
         migrate.SCRIPTS, schema.REVISIONS = before
 
 
-def forked(work: Callable[[Pipe], None], delay_s: float) -> tuple[list[dict[str, Any]], bool]:
-    """Do the work in a child, kill it after delay_s [s]: what it said, and whether it ran when it was killed."""
+def forked(work: Callable[[Pipe], None], delay_s: float, appears: Path | None = None) -> tuple[list[dict[str, Any]], bool]:
+    """Do the work in a child, kill it after delay_s [s], or once the file ``appears`` if one is given (after a second at
+    the latest): what it said, and whether it ran when it was killed."""
     reads, writes = os.pipe()
     pid = os.fork()
     if pid == 0:
@@ -124,7 +128,12 @@ def forked(work: Callable[[Pipe], None], delay_s: float) -> tuple[list[dict[str,
             sys.stderr.write(f"{type(error).__name__}: {error}\n")
             os._exit(1)
     os.close(writes)
-    time.sleep(delay_s)
+    if appears is None:
+        time.sleep(delay_s)
+    else:
+        latest = time.monotonic() + 1.0
+        while not appears.exists() and time.monotonic() < latest:
+            time.sleep(0.0001)
     os.kill(pid, signal.SIGKILL)
     with os.fdopen(reads, encoding="utf-8") as said:
         lines = [json.loads(line) for line in said.read().splitlines(keepends=True) if line.endswith("\n")]
@@ -142,6 +151,7 @@ class Kills:
         self.known: dict[str, str] = {}
         self.began = 0
         self.longest = dict(LONGEST_S)
+        self.aimed = False
         self.scripts = folder / "scripts"
 
     def path(self) -> Path:
@@ -155,9 +165,10 @@ class Kills:
                 self.known = {r.uid: r.hash for r in log.append([a_round(0, uid="first"), samples(1, uid="second")])}
         what = self.pick.choice(WORK)
         delay = self.pick.uniform(0.0, self.longest[what])
+        self.aimed = what in ("backing up", "making") and self.pick.random() < AIMED
         ran = {"writing": self.writing, "migrating": self.migrating, "backing up": self.backing_up,
                "making": self.making}[what](delay)
-        if what != "writing":  # which never ends by itself
+        if what != "writing" and not self.aimed:  # which never ends by itself
             self.longest[what] *= LONGER if ran else SHORTER
         self.counts["kills"] += ran
         self.counts[f"kills while {what}" if ran else f"ended before its kill while {what}"] += 1
@@ -230,7 +241,7 @@ class Kills:
             with store.open(self.path()) as log:
                 log.backup(copy)
             pipe.say(copied=True)
-        said, ran = forked(work, delay)
+        said, ran = forked(work, delay, copy if self.aimed else None)
         assert copy.exists() or not said, "an acknowledged backup is not there"
         self.counts["killed backups: whole" if copy.exists() else "killed backups: none"] += ran
         for path in [self.path(), *([copy] if copy.exists() else [])]:
@@ -247,7 +258,7 @@ class Kills:
         def work(pipe: Pipe) -> None:
             store.open(path).close()
             pipe.say(made=True)
-        said, ran = forked(work, delay)
+        said, ran = forked(work, delay, path if self.aimed else None)
         assert path.exists() or not said
         self.counts["killed while making: whole" if path.exists() else "killed while making: not there"] += ran
         with store.open(path) as log:

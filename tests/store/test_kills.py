@@ -40,4 +40,4 @@ def test_a_thousand_kills_lose_nothing(tmp_path: Path) -> None:
     for what in ("killed migrations: as it was", "killed backups: none", "killed while making: not there"):
         assert figures[what] >= 20, what
     for what in ("killed migrations: at the later schema", "killed backups: whole", "killed while making: whole"):
-        assert figures.get(what, 0) >= 1, what  # killed between its last step and its end: a short while, so these are few
+        assert figures[what] >= 5, what  # killed between its last step and its end
