@@ -10,6 +10,7 @@ from pathlib import Path
 from sqlalchemy.exc import SQLAlchemyError
 
 from dipbook.errors import StoreBusyError, StoreDamagedError, StoreError
+from dipbook.findings import printable
 from dipbook.store import sqlite
 
 _SAYS: dict[str, tuple[type[StoreError], str, str]] = {
@@ -41,7 +42,7 @@ def said(error: BaseException, path: Path, doing: str, kept: str) -> StoreError:
     """
     family, what, remedy = _SAYS[sqlite.cause(error)]
     inner = getattr(error, "orig", None) or error
-    return family(f"{doing} failed. {what} ({inner}): {path}. {kept} {remedy}")
+    return family(f"{doing} failed. {what} ({printable(str(inner))}): {path}. {kept} {remedy}")
 
 
 @contextmanager
@@ -52,5 +53,5 @@ def in_words(path: Path, doing: str, kept: str) -> Iterator[None]:
         yield
     except StoreError:
         raise
-    except (SQLAlchemyError, sqlite3.Error, OSError) as error:
+    except (SQLAlchemyError, sqlite3.Error, OSError, UnicodeDecodeError) as error:
         raise said(error, path, doing, kept) from error

@@ -29,6 +29,8 @@ LEAST_ROW = 16
 """A row takes at least so many bytes of a file (our choice, well below any): bounds the numbers that are asked for."""
 NUMBERS = 2_000_000
 """Rows of a table that are asked for at most where the file doesn't say how many there are (our choice)."""
+UNREADABLE = (sqlite3.DatabaseError, UnicodeDecodeError)
+"""What reading a damaged table raises: the second, of a text that is no text any more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +122,10 @@ def _open(copy: Path) -> sqlite3.Connection:
 def _header(raw: sqlite3.Connection, path: Path) -> dict[str, str]:
     try:
         header = {str(key): str(value) for key, value in raw.execute("SELECT key, value FROM meta NOT INDEXED")}
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
         raise StoreDamagedError(f"The beginning of this log can't be read ({error}): {path}. {KEPT} "
                                 "Go on from a backup.") from error
-    with suppress(sqlite3.Error):  # if it can't be read, the tables' own columns will tell
+    with suppress(sqlite3.Error, UnicodeDecodeError):  # if it can't be read, the tables' own columns will tell
         revision = raw.execute("SELECT version_num FROM alembic_version NOT INDEXED").fetchone()
         if revision is not None and revision[0] != schema.REVISIONS[-1]:
             raise StoreError(f"This log is of another version ({revision[0]}): {path}. {KEPT} "
@@ -145,7 +147,7 @@ def _rows(raw: sqlite3.Connection, table: str, most: int) -> Iterator[sqlite3.Ro
                                    "ORDER BY rowid", (low, high)):
                 at = row["at"] + 1
                 yield row
-        except sqlite3.DatabaseError:
+        except UNREADABLE:
             if at == high:
                 continue
             middle = (at + high) // 2
@@ -155,7 +157,7 @@ def _rows(raw: sqlite3.Connection, table: str, most: int) -> Iterator[sqlite3.Ro
 def _most(raw: sqlite3.Connection, table: str, size: int) -> int:
     try:
         return int(raw.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0] or 0)
-    except sqlite3.DatabaseError:
+    except UNREADABLE:
         return min(size // LEAST_ROW, NUMBERS)
 
 
@@ -189,7 +191,7 @@ def _gap(left_out: list[str], before: int, seq: int) -> None:
 def _last(raw: sqlite3.Connection) -> int:
     try:
         return int(raw.execute("SELECT seq FROM log_head").fetchone()[0])
-    except (sqlite3.Error, TypeError):
+    except (*UNREADABLE, TypeError, ValueError):
         return 0
 
 

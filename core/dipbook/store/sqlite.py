@@ -167,5 +167,7 @@ def cause(error: BaseException) -> Cause:
     inner = error.orig if isinstance(error, DBAPIError) and error.orig is not None else error
     if isinstance(inner, OSError):
         return _BY_ERRNO.get(inner.errno or 0, "other")
+    if isinstance(inner, UnicodeDecodeError) or str(inner).startswith("Could not decode to UTF-8"):
+        return "damaged"  # sqlite3 has no code for a text that is no text any more
     code = getattr(inner, "sqlite_errorcode", None)
     return "other" if code is None else _BY_CODE.get(code & 0xFF, "other")

@@ -34,7 +34,7 @@ def verify(engine: Engine, file: str) -> tuple[Finding, ...]:
         with engine.connect() as connection, connection.begin():
             for part in (_file, _numbering, _chain):
                 found.extend(_finding(file, code, what) for code, what in part(connection))
-    except SQLAlchemyError as error:
+    except (SQLAlchemyError, UnicodeDecodeError) as error:  # the second, of a text that is no text any more
         inner = getattr(error, "orig", None) or error
         found.append(_finding(file, "file_damaged", f"Reading stopped here: {inner}. "
                               "What comes after was not checked. Go on from a backup."))
