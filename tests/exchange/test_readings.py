@@ -317,3 +317,9 @@ def test_a_day_of_sensor_samples_is_read_whole() -> None:
     file = read("time,Settling,Suction\n" + "\n".join(lines) + "\n")
     assert len(series(file, "Settling").v) == count
     assert series(file, "Settling").t_ms.tolist() == [T0 + 1000 * i for i in range(count)]
+
+
+@pytest.mark.parametrize("digits", [300, 309, 400, 5_000])
+def test_a_number_with_more_digits_than_a_float_has_powers_is_read_or_refused(digits: int) -> None:
+    file = readings.parse(f"time,Suction [in]\n2026-03-01 02:00,60.{'0' * digits}1\n".encode(), "r.csv", RIG)
+    assert not file.ok or file.series[0].v[0] == pytest.approx(60 * 0.0254, rel=1e-15)

@@ -181,7 +181,7 @@ def test_what_was_guarded_is_had_back_as_it_was(text: str) -> None:
 def test_whatever_a_text_holds_the_file_can_be_read_and_shows_nothing_to_a_terminal(texts: list[str]) -> None:
     """st.characters() gives halves of characters too, which no file can hold."""
     data = writing.write(["time", "remark"], [("x", text) for text in texts])
-    assert not any(n < 0x20 and chr(n) not in "\t\r\n" or n == 0x7F or 0x80 <= n < 0xA0 for n in map(ord, data.decode("utf-8")))
+    assert not any((n < 0x20 and chr(n) not in "\t\r\n") or n == 0x7F or 0x80 <= n < 0xA0 for n in map(ord, data.decode("utf-8")))
     table = tables.read(data, "back.csv")
     assert table.ok, table.findings
     assert len(table.rows) == len(texts)
@@ -189,3 +189,7 @@ def test_whatever_a_text_holds_the_file_can_be_read_and_shows_nothing_to_a_termi
 
 def test_a_control_character_is_shown_by_its_sign_and_the_rest_stays() -> None:
     assert writing.write(["a"], [("pump\x07 off\0",)]) == "a\r\npump\u2407 off\u2400\r\n".encode()
+
+
+def test_a_torn_row_among_tabs_is_told_without_a_tab_in_the_words() -> None:
+    assert error_of(b'time\ta\n"x"y\t1\n').what.startswith("this row can't be read (a tab expected after")

@@ -63,6 +63,8 @@ def exactly(values: Any, places: int, factor: Fraction) -> Any:
     values, places, factor: as of ``scaled``; more places than there are give the same.
     """
     scale = 10**places
+    if scale >= _EXACT:  # and may be too large for a float
+        return None
     top = np.rint(values * float(scale))
     bottom = scale * factor.denominator
     largest = float(np.nanmax(np.abs(top), initial=0.0)) if len(top) and not np.isnan(top).all() else 0.0

@@ -26,6 +26,8 @@ HEAD_BYTES = 65_536
 """The heading stands in the first bytes."""
 FORMS = {16: "%Y-%m-%d %H:%M", 19: "%Y-%m-%d %H:%M:%S", 23: "%Y-%m-%d %H:%M:%S%.3f"}
 """Length of a time without its offset -> how it is written."""
+MOST_PLACES = 15
+"""Digits behind a point with which a number still comes out exactly (``cells.exactly``): 10**16 is beyond 2**53."""
 PLAIN = b"0123456789.,;\t\r\n-+:TZz "
 """Bytes of a file that may be plain all through."""
 
@@ -150,8 +152,10 @@ class _LongReader(RowsReader):
 
 
 def _most_places(body: bytes) -> int:
-    """How many digits stand behind a point at most, 1 where none does."""
+    """How many digits stand behind a point at most, 1 where none does; more than a float tells apart are not plain."""
     places = 1
     while re.search(rb"\.\d{%d}" % (places + 1), body):
         places += 1
+        if places > MOST_PLACES:
+            raise _NotPlainError
     return places

@@ -206,6 +206,7 @@ def torn(error: str) -> str:
     """What a row that can't be read means. error: the words of the reader of CSV."""
     if "unexpected end" in error or "field larger" in error:
         return "a quote is opened here and never closed: the file is cut short, or a quote is missing"
+    error = error.replace("'\t'", "a tab")
     return f"this row can't be read ({error}): a cell with quotes in it needs each of them doubled"
 
 

@@ -15,8 +15,8 @@ _UNSEEN = re.compile(r"[\s\x00-\x1f\x7f-\x9f\u00ad\u200b-\u200f\u202a-\u202e\u20
 """What may stand before such a character without being seen: a program may pass over it."""
 _SHOWN = {n: 0x2400 + n for n in range(0x20) if n not in (0x09, 0x0A, 0x0D)} | {0x7F: 0x2421} | dict.fromkeys(
     (*range(0x80, 0xA0), *range(0xD800, 0xE000)), 0xFFFD)
-"""Control character -> the sign that Unicode has to show it by; half a character and the rest -> the sign for what can't
-be shown. Tabs and line ends stay."""
+"""Control character -> the sign that Unicode has to show it by; half a character and the rest -> the sign for what
+can't be shown. Tabs and line ends stay."""
 
 
 def write(header: Sequence[str], rows: Iterable[Sequence[str | float | int | None]]) -> bytes:
