@@ -34,7 +34,7 @@ from dipbook.situation import AsideView, Situation, TripRowView, WarningView
 from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
 from dipbook.weighing import Weighed, weigh
-from dipbook_app import alive, desk_calls, desk_trips, door
+from dipbook_app import alive, clock_behind, desk_calls, desk_trips, door
 from dipbook_app.clock import Clock
 from dipbook_app.file_words import added_words
 from dipbook_app.journal import gap_draft, rig_payload, warning_draft
@@ -197,6 +197,7 @@ class Desk(QObject):
         self._learned(records, cause="" if not supersedes else "a round was corrected")
         unit = self._units["volume"][0] if self._units else self._books.rig.units.get("volume", "m3")
         self.said.emit(door.round_words(self._situation, end_ms, unit))
+        self._say_if_behind(saved="The round is saved. ")
         return True
 
     def trip_preview(self, what: str, typed: Mapping[str, str], levels: Mapping[str, str], *, t_ms: int | None = None,
@@ -547,6 +548,12 @@ class Desk(QObject):
         else:
             before = after
         self._writer.put([gap_draft(before, after, cause, learned_ms=after, rig=self._books.rig)])
+        self._say_if_behind()
+
+    def _say_if_behind(self, saved: str = "") -> None:
+        """The log holds later readings than the clock: nothing that hangs on them is to be taken for watched."""
+        if words := clock_behind.words(self._books, self.now_ms()):
+            self.failed.emit(saved + words)
 
     def _note_alive(self, now: int, *, closed: bool = False) -> None:
         self._alive_written = now
