@@ -19,6 +19,7 @@ def words(books: Books, now_ms: int) -> str:
     if last - now_ms <= TOLERATED_MS:
         return ""
     zone = books.rig.zone
-    return (f"This computer's clock ({clock(now_ms, zone)}) is {span_words(last - now_ms)} behind the log's newest reading "
-            f"({clock(last, zone, now_ms=now_ms)}). All is kept, but what is gauged now is filed before that reading: until then "
-            "the difference, gains, losses and overdue can't be relied on. Set the clock right, and watch by hand.")
+    return (f"This computer's clock ({clock(now_ms, zone)}) is {span_words(last - now_ms)} behind the log's newest "
+            f"reading ({clock(last, zone, now_ms=now_ms)}). All is kept, but what is gauged now is filed before that "
+            "reading: until then the difference, gains, losses and overdue can't be relied on. Set the clock right, "
+            "and watch by hand.")
