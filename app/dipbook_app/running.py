@@ -36,6 +36,7 @@ from dipbook_app.pages.round import RoundPage
 from dipbook_app.pages.trip import TripPage
 from dipbook_app.pages.warnings import WarningsPage
 from dipbook_app.preferences import PreferencesFile
+from dipbook_app.watch_marks import WatchMarks
 from dipbook_app.window import Window
 
 LOG_SUFFIX, RIG_SUFFIX = ".dipbook", ".toml"
@@ -66,6 +67,7 @@ class Program(QObject):
         self.window.demo_wanted.connect(self.open_demo)
         self.window.file_wanted.connect(lambda path: self.open_file(Path(path)))
         self.window.last_wanted.connect(self.open_last)
+        self.marks = WatchMarks()
         self.drills = Drills(self)
         self.debriefs = Debriefs(self)
         self.log_check = LogCheck(self)
@@ -111,6 +113,8 @@ class Program(QObject):
         self.log_check.start(opened.path)
         if opened.role == store.WATCH and desk.situation.records[0].station != demo.STATION:
             self.log_copies.start(opened.path)
+            if trouble := self.marks.hold(opened.path):
+                self.window.say(trouble, bad=True)
         for remark in opened.remarks:
             self.window.say(remark.what)
         if desk.unreadable:
@@ -198,6 +202,7 @@ class Program(QObject):
                 sys.stderr.write(f"{lost} records of the watch could not be stored in {desk.store.path}: "
                                  f"{desk.situation.store_text}\n")
             desk.deleteLater()
+        self.marks.let_go()
 
 
 def application() -> QApplication:

@@ -24,6 +24,7 @@ from dipbook_app.drilling.drill_desk import DrillDesk
 from dipbook_app.drilling.driver import Driver
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program
+from dipbook_app.watch_marks import WatchMarks
 from dipbook_app.widgets.drill_bar import ASIDE, CALLS, MORE
 
 MINUTE = 60
@@ -32,7 +33,7 @@ MINUTE = 60
 @pytest.fixture
 def program(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made = Program(PreferencesFile(tmp_path / "p.json"), Hands().clock())
-    made.drills.into, made.drills.ticking = tmp_path / "drills", False
+    made.drills.into, made.drills.ticking, made.marks.folder = tmp_path / "drills", False, tmp_path / "watches"
     made.window.resize(1280, 800)
     made.window.show()
     yield made
@@ -164,6 +165,40 @@ def test_no_drill_begins_beside_a_watch(program: Program, tmp_path: Path) -> Non
         assert {r.kind for r in free.records()} <= {"rig", "not watched"}
     window.drill.begin()
     assert window.drill.start.isEnabled() is False
+
+
+def test_a_watch_in_another_program_refuses_a_drill_and_ends_one(program: Program, tmp_path: Path) -> None:
+    other, window = WatchMarks(tmp_path / "watches"), program.window
+    assert other.hold(tmp_path / "real.dipbook") == ""
+    window.show_page("Drill")
+    window.drill.choose("nothing")
+    window.drill.begin()
+    assert program.drills.driver is None
+    assert f"a watch is open in another Dipbook on this computer, {tmp_path / 'real.dipbook'}" in window.drill.words.text()
+    assert "close it there first" in window.drill.words.text()
+    assert not (tmp_path / "drills").exists()
+    other.let_go()
+    driver = begun(program)
+    program.drills.look_around()
+    assert program.drills.driver is driver              # nobody watches
+    other.hold(tmp_path / "real.dipbook")               # never refused for a drill
+    program.drills.look_around()
+    assert program.drills.driver is None
+    assert window.page == "Drill"
+    assert "the drill was ended for it" in window.drill.words.text()
+    assert window._quiet                                # what is left of the drill sounds no more
+    assert read_drill(driver.folder).ended_by == (
+        f"a watch was opened on this computer: {tmp_path / 'real.dipbook'}")
+    other.let_go()
+
+
+def test_a_watch_is_marked_while_its_log_is_open(program: Program, tmp_path: Path) -> None:
+    other, real = WatchMarks(tmp_path / "watches"), make_log(tmp_path / "real.dipbook", rig_text(GAIN))
+    program.open_log(real)
+    assert other.elsewhere() == (str(real),)
+    assert program.marks.elsewhere() == ()              # its own holds it up by other rules
+    assert program.drills.begin(Choice("nothing", 1))
+    assert other.elsewhere() == ()                      # let go with its log; a drill's own log is no watch
 
 
 def test_no_drill_begins_while_a_warning_is_open(program: Program, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from random import SystemRandom
 
@@ -43,6 +44,16 @@ def refused(desk: Desk | None) -> str:
         return (f"No drill is begun while a warning is open in {name}. Answer it and close it first (Warnings, "
                 "Shift+F8).")
     return ""
+
+
+def beside(logs: Sequence[str]) -> str:
+    """Why no drill may run on this computer, "" where one may. logs: of the watches that are open here in other
+    programs."""
+    if not logs:
+        return ""
+    return (f"No drill is begun: a watch is open in another Dipbook on this computer, {', '.join(logs)}. Its warnings "
+            "could be taken for the drill's, or the drill's for the well's. Practise on another computer, or close it "
+            "there first.")
 
 
 def in_window(opened: Store) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 
 from dipbook import drill_run, practising
 from dipbook.drill_folder import DIPS
@@ -16,13 +16,15 @@ from dipbook_app import alive
 from dipbook_app.drilling import beginning
 from dipbook_app.drilling.drill_clock import DrillClock
 from dipbook_app.drilling.drill_desk import DrillDesk
-from dipbook_app.drilling.driver import SPEEDS, Driver
+from dipbook_app.drilling.driver import BY_TRAINEE, SPEEDS, Driver
 from dipbook_app.page_names import DRILL, WATCH
 
 if TYPE_CHECKING:
     from dipbook_app.running import Program
 
 WENT_AWAY = "another log was opened, or the program was closed"
+LOOK_MS = 2000
+"""So often a drill under way looks whether a watch was opened on this computer [ms]."""
 
 
 class Drills(QObject):
@@ -41,6 +43,9 @@ class Drills(QObject):
         bar.named.connect(self._name)
         bar.noted.connect(self._note)
         page.show_scenarios(practising.listed())
+        self._looks = QTimer(self)
+        self._looks.setInterval(LOOK_MS)
+        self._looks.timeout.connect(self.look_around)
 
     def looked_at(self, opened: Store) -> DrillDesk:
         """The desk of a drill's log that is opened to be looked at: it stands at its last moment, and takes nothing.
@@ -59,6 +64,11 @@ class Drills(QObject):
             beginning.refused(self.program.desk)
         if not why:
             try:
+                why = beginning.beside(self.program.marks.elsewhere())
+            except DipbookError as error:
+                why = str(error)
+        if not why:
+            try:
                 run, opened = beginning.begin(choice, self.into)
                 try:
                     clock = DrillClock(run.t_ms)
@@ -75,6 +85,8 @@ class Drills(QObject):
         self.program.show_desk(desk, opened.path)
         desk.set_on_watch(choice.trainee or drill_run.TRAINEE)
         driver = self.driver = Driver(run, desk, clock, self, ticking=self.ticking)
+        if self.ticking:
+            self._looks.start()
         driver.changed.connect(self._show_state)
         driver.said.connect(window.say)
         driver.over.connect(lambda words: window.say(f"{words[0].upper()}{words[1:]}. End the drill when you are done "
@@ -123,22 +135,36 @@ class Drills(QObject):
         self.driver.walk(short=short)
         return True
 
-    def end(self) -> None:
-        """The trainee ends it: it is written, and its log stays open to be looked at."""
+    def look_around(self) -> None:
+        """A watch that was opened in another program on this computer goes before: the drill ends for it."""
+        if self.driver is None:
+            return
+        try:
+            logs = self.program.marks.elsewhere()
+        except DipbookError as error:
+            self.end(str(error), f"{error} The drill was ended.")
+            return
+        if logs:
+            names = ", ".join(logs)
+            self.end(f"a watch was opened on this computer: {names}",
+                     f"A watch was opened in another Dipbook on this computer, {names}: the drill was ended for it.")
+
+    def end(self, ended_by: str = BY_TRAINEE, first: str = "The drill is over.") -> None:
+        """End it: it is written, and its log stays open to be looked at. ended_by: why. first: what is said first."""
         driver, window = self.driver, self.program.window
         if driver is None:
             return
-        trouble = driver.finish()
+        trouble = driver.finish(ended_by)
         run = driver.run
         self._forget()
-        words = trouble or (f"The drill is over: {run.scenario.name}, seed {run.choice.seed}. It is kept in "
-                            f"{driver.folder}.")
+        words = f"{first} " + (trouble or f"It was {run.scenario.name}, seed {run.choice.seed}, and is kept in "
+                                          f"{driver.folder}.")
         window.drill.show_under_way("")
         window.drill.show_finished(None if trouble else driver.folder, words)
         window.drill_bar.show_state("over", "", running=False)
         window.show_drill(True, over=True)
         window.show_page(DRILL)
-        window.say(words, bad=bool(trouble))
+        window.say(words, bad=bool(trouble) or ended_by != BY_TRAINEE)
 
     def let_go(self) -> None:
         """The log is about to be closed: a drill under way is written as it is."""
@@ -151,6 +177,7 @@ class Drills(QObject):
                 None if trouble else folder, trouble or f"The drill was broken off and is kept in {folder}.")
 
     def _forget(self) -> None:
+        self._looks.stop()
         if self.driver is not None:
             self.driver.deleteLater()
         self.driver = None
