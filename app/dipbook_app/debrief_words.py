@@ -22,6 +22,8 @@ KINDS = (DONE, WARNED, LOGGED, WAS_SO)
 ACTS = {"flow check": "Flow check", "shut-in": "Well shut in", "told driller": "Driller told",
         "space out": "Spaced out", "pumps off": "Pumps off", "logged": "Logged", "named": "Called it"}
 SIGN_WORDS = {"gain": "a gain", "loss": "a loss", "look": "to be looked into"}
+CUT = ("The program was cut off in the middle of this drill, and this is what was kept of it, up to {at}. What came after "
+       "isn't in it, and nothing is counted as missed.")
 NOBODY = "Nobody did anything in this drill: it ran without anybody at the watch."
 NO_TARGET = "Nobody set a target for this drill, so none is met and none is missed."
 NEVER_AGAINST = "A flow check never counts against anybody."
@@ -83,7 +85,8 @@ def title(told: Debrief, units: DisplayUnits) -> str:
     when = a.done_ms if a.done_ms is not None else a.began_ms
     who = ", ".join(x for x in (a.trainee, f"instructor {a.instructor}" if a.instructor else "") if x)
     seed = "" if a.seed is None else f", seed {a.seed}"
-    return f"{a.scenario}{seed}. {units.date(when)}" + (f". {who}" if who else "")
+    cut = f". Cut off at {units.time(a.ended_ms)}" if a.cut else ""
+    return f"{a.scenario}{seed}. {units.date(when)}" + (f". {who}" if who else "") + cut
 
 
 def at_moment(told: Debrief, difference_m3: float | None, u_m3: float | None, t_ms: int, units: DisplayUnits) -> str:
@@ -104,7 +107,8 @@ def at_moment(told: Debrief, difference_m3: float | None, u_m3: float | None, t_
 def procedure(told: Debrief, units: DisplayUnits) -> tuple[str, ...]:
     """What was done about each sign of the well, in time and volume, a paragraph each: the first thing that is told.
     told: the drill. units: the crew's."""
-    found = [NOBODY] if not told.acts else []
+    found = [CUT.format(at=units.time(told.about.ended_ms))] if told.about.cut else []
+    found += [NOBODY] if not told.acts else []
     if not told.score.answers:
         found.append(NO_SIGN)
     found += [_answered(s, told, units) for s in told.seeable]
@@ -123,6 +127,8 @@ def procedure(told: Debrief, units: DisplayUnits) -> tuple[str, ...]:
 def _answered(seen: Seeable, told: Debrief, units: DisplayUnits) -> str:
     a, sign = seen.answer, seen.sign
     head = f"{sign_name(sign)}, from {units.time(sign.from_ms)}: "
+    if a.missed and told.about.cut:
+        return f"{head}not answered by the time the drill was cut off; {moved_words(seen, told, units)} by then."
     if a.missed:
         return f"{head}missed. Nobody flow-checked or shut in; {moved_words(seen, told, units)} by the end."
     if a.after_ms is None or a.volume_m3 is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dipbook.debrief.history import MISSED, DrillDone, Trainee
+from dipbook.debrief.history import CUT, MISSED, DrillDone, Trainee
 from dipbook.drill.score import WINDOW_MS
 from dipbook_app.debrief_words import rates_words
 from dipbook_app.display import DisplayUnits
@@ -33,5 +33,7 @@ def in_all(trainee: Trainee, units: DisplayUnits) -> str:
     count = len(trainee.drills)
     missed = sum(d.procedure == MISSED for d in trainee.drills)
     some = f", {missed} with something missed" if missed else ""
+    if cut := sum(d.procedure == CUT for d in trainee.drills):
+        some += f", {cut} cut off and in no count"
     return (f"{count} {'drill' if count == 1 else 'drills'}{some}. "
             f"{rates_words(trainee.rates, WINDOW_MS, units)}")

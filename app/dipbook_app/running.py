@@ -231,6 +231,7 @@ def run(log: Path | None, rig: Path | None = None) -> int:
         program.open_log(log)
     elif preferences.now.store and Path(preferences.now.store).exists():
         program.open_log(Path(preferences.now.store))
+    program.drills.look_for_cut()
     program.window.show()
     code = app.exec()
     program.close_log()

@@ -15,9 +15,9 @@ from dipbook.debrief.told import About, Debrief, debrief
 from dipbook.drill.scenario import Scenario, drawn
 from dipbook.drill.scenario_file import parse as parse_scenario
 from dipbook.drill.score import Target, target_of
-from dipbook.drill_folder import DRILL, LOG, TRUTH, FinishedDrill, read_drill, read_truths
+from dipbook.drill_folder import DRILL, LOG, TRUTH, UNDER_WAY, FinishedDrill, read_drill, read_truths, was_cut
 from dipbook.drill_folder import RIG as RIG_FILE
-from dipbook.errors import DipbookError, DrillError
+from dipbook.errors import DipbookError, DrillError, StoreBusyError
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 
@@ -33,6 +33,8 @@ def of_folder(folder: Path) -> tuple[Debrief, Rig]:
     if not folder.is_dir():
         raise DrillError(f"There is no folder {folder}. Name the folder of a drill.")
     if (folder / DRILL).is_file() or (folder / LOG).is_file():
+        if was_cut(folder) and is_under_way(folder):
+            raise DrillError(f"The drill in {folder} is under way, in this Dipbook or another: end it first.")
         return of_drill(folder, read_drill(folder))
     return of_files(folder), document.read(folder / RIG_FILE).rig
 
@@ -46,15 +48,28 @@ def of_drill(folder: Path, done: FinishedDrill) -> tuple[Debrief, Rig]:
     rig = document.parse(done.rig_text, RIG_FILE).rig
     with store.open(folder / LOG, "drill", write=False, create=False) as opened:
         records = opened.records()
+    if done.cut:        # readings that came after truth and acts were kept last
+        records = tuple(r for r in records if r.learned_ms <= done.ended_ms)
     scenario = _scenario(done, rig)
-    about = About(ident_of(folder / DRILL), done.name, done.scenario, done.trains, done.seed, done.trainee,
+    about = About(ident_of(folder / (UNDER_WAY if was_cut(folder) else DRILL)), done.name, done.scenario, done.trains, done.seed, done.trainee,
                   done.instructor, done.mode, done.began_ms, done.ended_ms, done.done_ms, rig.name, done.sealed,
-                  done.ended_by)
+                  done.ended_by, done.cut)
     try:
         return debrief(records, done.truths, done.acts, about, target=Target() if scenario is None else
                        target_of(scenario), events=done.events), rig
     except ValueError as error:
         raise DrillError(f"The log of the drill in {folder} can't be read by this version: {error}.") from error
+
+
+def is_under_way(folder: Path) -> bool:
+    """True if the log of a drill is open for writing in any program. folder: of the drill."""
+    try:
+        store.open(folder / LOG, "drill", create=False).close()
+    except StoreBusyError:
+        return True
+    except DipbookError:
+        return False
+    return False
 
 
 def of_files(folder: Path) -> Debrief:
@@ -99,8 +114,8 @@ class Past:
 
 
 def past(folder: Path) -> Past:
-    """Every drill that somebody finished in the folders of a folder; one that can't be read is said, and hides none of
-    the others. Runs that nobody watched, and drills that were broken off, are left out.
+    """Every drill that somebody did in the folders of a folder, also one that was cut off; one that can't be read is
+    said, and hides none of the others. Runs that nobody watched are left out.
 
     folder: of drills. Raises DrillError where it isn't there.
     """
@@ -108,7 +123,7 @@ def past(folder: Path) -> Past:
         raise DrillError(f"There is no folder {folder}. Name the folder in which the drills are.")
     found: list[tuple[Path, Debrief, Rig]] = []
     unread: list[tuple[Path, str]] = []
-    for path in sorted(p for p in folder.iterdir() if (p / DRILL).is_file()):
+    for path in sorted(p for p in folder.iterdir() if (p / DRILL).is_file() or (p / LOG).is_file()):
         try:
             told, rig = of_folder(path)
         except DipbookError as error:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -25,6 +25,9 @@ from dipbook.store.beside import atomic_write
 
 LOG, RIG, SCENARIO = "log.dipbook", "rig.toml", "scenario.toml"
 TRUTH, ACTS, DRILL = "truth.csv", "acts.csv", "drill.toml"
+UNDER_WAY = "under-way.toml"
+"""Stands in the place of drill.toml while the drill goes on: what a power cut leaves is told by it."""
+CUT_OFF = "the program was cut off"
 SENSORS, DIPS = "sensors", "dips"
 MODES = (SENSORS, DIPS)
 """How the tanks were read: by sensors, or by dips that take the time to walk."""
@@ -40,7 +43,7 @@ class FinishedDrill:
     drew it. sealed: it was kept from the trainee. trainee, instructor: "" for nobody named. mode: of MODES. began_ms,
     ended_ms: by the drill's clock [UTC ms]. done_ms: by the computer's clock [UTC ms]. every_ms: between readings, 0
     for dips alone [ms]. ended_by: why it ended, in words. events: kinds of all that was to happen. truths: by time.
-    acts: of the trainee, by time.
+    acts: of the trainee, by time. cut: it was never ended, and this is what was kept up to ended_ms.
     """
 
     scenario: str
@@ -61,6 +64,21 @@ class FinishedDrill:
     events: tuple[str, ...]
     truths: tuple[Truth, ...]
     acts: tuple[Act, ...]
+    cut: bool = False
+
+
+def keep(folder: Path, so_far: FinishedDrill) -> None:
+    """Keep a drill that is under way as it is now, so that what there is can be gone through after a power cut.
+
+    folder: of the drill. so_far: the drill as if it ended now. What was kept before stands until all of it is written:
+    ``under-way.toml``, written last, says up to when truth and acts are whole. Raises StoreError where a file can't be
+    written.
+    """
+    if not (folder / UNDER_WAY).exists():
+        atomic_write(folder / RIG, marked(so_far.rig_text))
+        atomic_write(folder / SCENARIO, so_far.scenario_text)
+    _write_truth_and_acts(folder, so_far)
+    atomic_write(folder / UNDER_WAY, _about(so_far))
 
 
 def write_drill(folder: Path, done: FinishedDrill) -> None:
@@ -75,10 +93,28 @@ def write_drill(folder: Path, done: FinishedDrill) -> None:
         raise DrillError(f"The drill in {folder} is finished already: nothing was written.")
     atomic_write(folder / RIG, marked(done.rig_text))
     atomic_write(folder / SCENARIO, done.scenario_text)
+    _write_truth_and_acts(folder, done)
+    atomic_write(folder / DRILL, _about(done))
+    (folder / UNDER_WAY).unlink(missing_ok=True)
+
+
+def _write_truth_and_acts(folder: Path, done: FinishedDrill) -> None:
     atomic_write(folder / TRUTH, truth_file(done.truths).decode())
     atomic_write(folder / ACTS, _table(ACTS_HEADER, [(rfc3339(a.t_ms), a.kind, a.text) for a in done.acts]).decode())
-    atomic_write(folder / DRILL, _about(done))
 
+
+def was_cut(folder: Path) -> bool:
+    """True for the folder of a drill that was never ended, and of which what there is was kept. folder: of it. One that
+    is under way this moment reads so too: its log is open for writing."""
+    return (folder / UNDER_WAY).is_file() and not (folder / DRILL).exists()
+
+
+def settle_cut(folder: Path) -> FinishedDrill:
+    """Write a drill that was cut off as one that is over, and say so in it. folder: of it; its log is open nowhere.
+    Raises DrillError where it can't be read, StoreError where it can't be written."""
+    done = read_drill(folder)
+    write_drill(folder, done)
+    return done
 
 def marked(text: str) -> str:
     """A text with the drills' mark as its first line, once. text: of a TOML file."""
@@ -106,22 +142,38 @@ def _about(done: FinishedDrill) -> str:
         "scenario": done.scenario, "name": done.name, "trains": done.trains, "seed": done.seed, "sealed": done.sealed,
         "trainee": done.trainee, "instructor": done.instructor, "mode": done.mode, "every": f"{done.every_ms} ms",
         "began": rfc3339(done.began_ms), "ended": rfc3339(done.ended_ms), "done": rfc3339(done.done_ms),
-        "ended_by": done.ended_by, "events": list(done.events)}
+        "ended_by": done.ended_by, "cut": done.cut, "events": list(done.events)}
     for key, value in values.items():
         doc.add(key, value)
     return tomlkit.dumps(doc)
 
 
 def read_drill(folder: Path) -> FinishedDrill:
-    """Read a finished drill; its log is opened by ``store.open``. folder: as ``write_drill`` left it. Raises
-    DrillError, in words, where one of its files is missing or can't be read."""
+    """Read a finished drill, or what was kept of one that was cut off; its log is opened by ``store.open``.
+
+    folder: as ``write_drill`` or ``keep`` left it. Raises DrillError, in words, where one of its files is missing or
+    can't be read.
+    """
+    if was_cut(folder):
+        return _cut_short(_read(folder, UNDER_WAY))
     if not (folder / DRILL).is_file():
-        raise DrillError(f"There is no finished drill in {folder}: it has no {DRILL}. A drill that was broken off has "
-                         "its log and no more.")
+        raise DrillError(f"There is no finished drill in {folder}: it has no {DRILL}, and nothing was kept of it but "
+                         "what is in its log. Its log can be opened and looked at.")
+    return _read(folder, DRILL)
+
+
+def _cut_short(kept: FinishedDrill) -> FinishedDrill:
+    """What is whole of a drill that was cut off: nothing from after it was kept last."""
+    end = kept.ended_ms
+    return replace(kept, ended_by=CUT_OFF, cut=True, truths=tuple(t for t in kept.truths if t.t_ms <= end),
+                   acts=tuple(a for a in kept.acts if a.t_ms <= end))
+
+
+def _read(folder: Path, name: str) -> FinishedDrill:
     if not (folder / LOG).is_file():
         raise DrillError(f"The drill in {folder} has lost its log, {LOG}.")
     try:
-        about = tomllib.loads(_text(folder / DRILL))
+        about = tomllib.loads(_text(folder / name))
         word = partial(_word, about)
         return FinishedDrill(
             scenario=word("scenario"), name=word("name"), trains=word("trains"),
@@ -130,9 +182,9 @@ def read_drill(folder: Path) -> FinishedDrill:
             mode=word("mode"), began_ms=parse(word("began"), None), ended_ms=parse(word("ended"), None),
             done_ms=parse(word("done"), None), every_ms=int(word("every").removesuffix(" ms")),
             ended_by=word("ended_by"), events=tuple(str(e) for e in about.get("events", ())),
-            truths=read_truths(folder / TRUTH), acts=_acts(folder / ACTS))
+            truths=read_truths(folder / TRUTH), acts=_acts(folder / ACTS), cut=about.get("cut") is True)
     except (ValueError, QuantityError) as error:
-        raise DrillError(f"{DRILL} in {folder} can't be read: {error}") from error
+        raise DrillError(f"{name} in {folder} can't be read: {error}") from error
 
 
 def _text(path: Path) -> str:

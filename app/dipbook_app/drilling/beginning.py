@@ -11,7 +11,7 @@ from random import SystemRandom
 from platformdirs import user_data_path
 
 from dipbook import drill_run, practising, store
-from dipbook.drill_folder import LOG, RIG
+from dipbook.drill_folder import LOG, RIG, keep
 from dipbook.drill_run import Choice, DrillRun
 from dipbook.errors import DrillError
 from dipbook.records import RIG as RIG_KIND
@@ -83,6 +83,7 @@ def begin(choice: Choice, into: Path | None = None) -> tuple[DrillRun, Store]:
     opened = store.open(place / LOG, DRILL, station=STATION, created_ms=round(time.time() * 1000))
     try:
         opened.append(run.begun())
+        keep(place, run.finished("", round(time.time() * 1000)))
     except BaseException:
         opened.close()
         raise

@@ -13,7 +13,7 @@ from dipbook.errors import DipbookError
 from dipbook.exchange.times import clock as clock_time
 from dipbook.store import Store
 from dipbook_app import alive
-from dipbook_app.drilling import beginning
+from dipbook_app.drilling import beginning, cut_drills
 from dipbook_app.drilling.drill_clock import DrillClock
 from dipbook_app.drilling.drill_desk import DrillDesk
 from dipbook_app.drilling.driver import BY_TRAINEE, SPEEDS, Driver
@@ -56,6 +56,13 @@ class Drills(QObject):
         last = max((r.learned_ms for r in opened.records(leave_out_damaged=True)), default=0)
         self.program.window.drill_bar.show_state("over", "to be looked at", running=False)
         return DrillDesk(opened, DrillClock(last if noted is None else max(last, noted.at_ms)), over=True)
+
+    def look_for_cut(self) -> None:
+        """Offer what there is of a drill that a power cut or a crash broke off, once."""
+        cut = cut_drills.find(self.into or beginning.drills_folder())
+        if cut.words:
+            self.program.window.drill.show_finished(cut.folder, cut.words)
+            self.program.window.say(cut.words, bad=cut.folder is None)
 
     def begin(self, choice: drill_run.Choice) -> bool:
         """Begin a drill; False where that was refused, and why is said. choice: which."""

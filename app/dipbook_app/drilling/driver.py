@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook.drill_folder import write_drill
+from dipbook.drill_folder import keep, write_drill
 from dipbook.drill_run import SECOND_MS, DrillRun
 from dipbook.errors import DipbookError
 from dipbook_app.drilling.drill_clock import DrillClock
@@ -19,6 +19,9 @@ LONGEST_S = 0.4
 """A frame that took longer counts as this: a computer that slept, or was busy, holds the drill up [s]."""
 TICK_S = 10
 """The desk is told of the time at least this often [s of the drill]."""
+KEEP_S = 5.0
+"""What is needed to go through the drill after a power cut is written at each act, and at least this often [s]."""
+NOT_KEPT = "Were this drill cut off now, it could not be gone through:"
 SPEEDS = (1, 2, 5, 10, 30, 60)
 BY_TRAINEE = "the trainee ended it"
 
@@ -48,6 +51,8 @@ class Driver(QObject):
         self._at = steady()
         self._carry_ms = 0.0
         self._told_over = False
+        self._kept_at = self._at
+        self._not_kept = ""
         desk.entered.connect(self._on_entered)
         self._timer = QTimer(self)
         self._timer.setInterval(FRAME_MS)
@@ -87,8 +92,25 @@ class Driver(QObject):
         if self.run.over and not self._told_over:
             self._told_over = True
             self.over.emit(self.run.over)
+        if self._steady() - self._kept_at >= KEEP_S:
+            self.keep()
         if self.speed != before:
             self.changed.emit()
+
+    def keep(self) -> None:
+        """Write what is needed to go through the drill as it is now. Where that fails it is said, and the drill goes
+        on."""
+        self._kept_at = self._steady()
+        if self.done:
+            return
+        try:
+            keep(self.folder, self.run.finished("", round(time.time() * 1000)))
+        except DipbookError as error:
+            if not self._not_kept:
+                self.said.emit(f"{NOT_KEPT} {error}")
+            self._not_kept = str(error)
+        else:
+            self._not_kept = ""
 
     def second(self) -> None:
         """One second of the drill."""
@@ -162,6 +184,7 @@ class Driver(QObject):
             return
         do()
         self.said.emit(words)
+        self.keep()
         self.changed.emit()
 
     def _on_entered(self, kind: str, typed: Mapping[str, str]) -> None:
@@ -172,6 +195,7 @@ class Driver(QObject):
             self.run.logged_by_form(kind)
         if kind == "told driller":
             self.run.told_by_form(str(typed.get("what", "")))
+        self.keep()
 
     def finish(self, ended_by: str = BY_TRAINEE) -> str:
         """End it and write it. ended_by: why, in words. Returns what couldn't be written, "" if all was."""

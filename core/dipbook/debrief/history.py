@@ -14,6 +14,7 @@ from dipbook.drill.score import Answer
 from dipbook.drill.signal_detection import Rates, together
 
 MET, NOT_MET, ANSWERED, MISSED, NOTHING = "met", "not met", "answered", "missed", "nothing to answer"
+CUT = "cut off"
 NOT_NAMED = ""
 """A drill that nobody put a name to."""
 
@@ -22,7 +23,7 @@ NOT_NAMED = ""
 class DrillDone:
     """One drill. folder: its name. ident. t_ms: when it was done, by the computer's clock, or else the drill's [UTC
     ms]. scenario; mode; instructor: as written. procedure: MISSED where a sign got no procedure; NOT_MET or MET against
-    what an operator set; ANSWERED where nobody set a target; NOTHING where no sign asked for one. after_ms, volume_m3:
+    what an operator set; ANSWERED where nobody set a target; NOTHING where no sign asked for one; CUT of a drill that was cut off, which is in no rate. after_ms, volume_m3:
     of each sign that asked for a procedure, None missed [ms], [m3]. missed: signs. flow_checks: how many, none of which
     counts against anybody. false_calls: calls while there was nothing. rates.
     """
@@ -64,7 +65,7 @@ def history(drills: Sequence[tuple[str, Debrief]]) -> tuple[Trainee, ...]:
         shown.setdefault(name.casefold(), name)
         by_name.setdefault(name.casefold(), []).append(done(folder, told))
     return tuple(Trainee(shown[key], tuple(sorted(found, key=lambda d: (d.t_ms, d.folder))),
-                         together([d.rates for d in found]))
+                         together([d.rates for d in found if d.procedure != CUT]))
                  for key, found in sorted(by_name.items()))
 
 
@@ -74,8 +75,8 @@ def done(folder: str, told: Debrief) -> DrillDone:
     about = told.about
     return DrillDone(
         folder, about.ident, about.began_ms if about.done_ms is None else about.done_ms, about.scenario, about.mode,
-        about.instructor, _procedure(asked), tuple(a.after_ms for a in asked), tuple(a.volume_m3 for a in asked),
-        tuple(s.event for s in told.score.missed), told.score.flow_checks, len(told.score.false_calls_ms),
+        about.instructor, CUT if about.cut else _procedure(asked), tuple(a.after_ms for a in asked), tuple(a.volume_m3 for a in asked),
+        tuple(s.event for s in told.missed), told.score.flow_checks, len(told.score.false_calls_ms),
         told.score.rates)
 
 

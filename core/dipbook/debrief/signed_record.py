@@ -27,6 +27,9 @@ ACT_OF = {T2: (TOLD,), T3: ("flow check", "pumps off"), T4: ("space out",), T5: 
 """Moment → what the trainee does then. Spaced out is ready to close."""
 
 
+NOT_BY_THE_CUT = "not answered by the time the drill was cut off"
+
+
 @dataclass(frozen=True, slots=True)
 class Moment:
     """One of MOMENTS. key. t_ms: when [UTC ms], None where nobody did or noted it. after_ms: since the signal began
@@ -154,7 +157,9 @@ def _signal(seen: Seeable, told: Debrief) -> Signal:
     begun = max(0, int(np.searchsorted(curve.t_ms, sign.from_ms, side="right")) - 1)
     volume = float(column[-1] - column[begun])
     lasted = (seen.ended_ms - sign.from_ms) / 1000.0
-    outcome = "missed" if answer.missed else answer.what or "to be looked into, and nobody did"
+    outcome = answer.what or "to be looked into, and nobody did"
+    if answer.missed:
+        outcome = NOT_BY_THE_CUT if told.about.cut else "missed"
     return Signal(f"{sign.event} ({'a ' + sign.kind if sign.kind != 'look' else 'to be looked into'})", "", volume,
                   volume / lasted if lasted > 0 else None, None, moments(sign.from_ms, at),
                   min((w.learned for w in seen.warned), default=None), answer.in_time, answer.in_volume, outcome)
@@ -166,9 +171,11 @@ def _first(acts: Sequence[Act], kinds: tuple[str, ...]) -> Act | None:
 
 def _deviations(told: Debrief) -> tuple[str, ...]:
     """What of the procedure was left out, or came out of its turn. A flow check is never among it."""
-    found: list[str] = []
+    found: list[str] = ["The drill was cut off: what came after isn't in it."] if told.about.cut else []
     for seen in told.seeable:
         answer = seen.answer
+        if answer.missed and told.about.cut:
+            continue
         if answer.missed:
             found.append(f"{seen.sign.event}: neither flow check nor shut-in.")
             continue

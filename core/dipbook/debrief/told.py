@@ -36,7 +36,8 @@ class About:
     """Which drill it was. ident: its id. scenario: name; file: of it. trains: in words. seed: None not known. trainee,
     instructor, mode: as written when it began, "" for not said. began_ms, ended_ms: by the drill's clock [UTC ms].
     done_ms: when it was done, by the computer's clock [UTC ms], None not known. rig: its name. sealed: what happens in
-    it was kept from the trainee, None not known. ended_by: why it ended, in words, "" not known."""
+    it was kept from the trainee, None not known. ended_by: why it ended, in words, "" not known. cut: it was
+    cut off, and ended_ms is up to when it was kept."""
 
     ident: str
     scenario: str
@@ -52,6 +53,7 @@ class About:
     rig: str
     sealed: bool | None = None
     ended_by: str = ""
+    cut: bool = False
 
 
 @dataclass(frozen=True)
@@ -116,8 +118,9 @@ class Debrief:
 
     @property
     def missed(self) -> tuple[Sign, ...]:
-        """Signs that asked for a procedure and got none."""
-        return self.score.missed
+        """Signs that asked for a procedure and got none. Of a drill that was cut off none: an answer may have been
+        under way."""
+        return () if self.about.cut else self.score.missed
 
 
 def debrief(records: Sequence[Record], truths: Sequence[Truth], acts: Sequence[Act], about: About, *,
