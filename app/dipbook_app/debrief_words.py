@@ -22,8 +22,8 @@ KINDS = (DONE, WARNED, LOGGED, WAS_SO)
 ACTS = {"flow check": "Flow check", "shut-in": "Well shut in", "told driller": "Driller told",
         "space out": "Spaced out", "pumps off": "Pumps off", "logged": "Logged", "named": "Called it"}
 SIGN_WORDS = {"gain": "a gain", "loss": "a loss", "look": "to be looked into"}
-CUT = ("The program was cut off in the middle of this drill, and this is what was kept of it, up to {at}. What came after "
-       "isn't in it, and nothing is counted as missed.")
+CUT = ("The program was cut off in the middle of this drill, and this is what was kept of it, up to {at}. What came "
+       "after isn't in it, and nothing is counted as missed.")
 NOBODY = "Nobody did anything in this drill: it ran without anybody at the watch."
 NO_TARGET = "Nobody set a target for this drill, so none is met and none is missed."
 NEVER_AGAINST = "A flow check never counts against anybody."

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from dipbook.drift import cost_said
 from dipbook.drift.tuning import DIPS_S
+from dipbook.entries.kinds import PIT_DRILL
 from dipbook.findings import Finding
 from dipbook.limits import Limit
 from dipbook.quantities import from_unit
@@ -280,6 +281,12 @@ def gauges(s: Situation, units: DisplayUnits) -> str:
         f"{units.time_near(first.since_ms, s.now_ms)} to {units.time_near(first.until_ms, s.now_ms)}")
     more = f" And: {', '.join(f'{d.tank} {d.brief}'.strip() for d in rest)}." if rest else ""
     return f"? Gauges, {since}: {first.text}{more}"
+
+
+def pit_drill(s: Situation) -> str:
+    """The newest pit drill that is under way, or whose float isn't proved back, in brief; "" for none."""
+    view = next((d for d in s.doubts if d.kind == PIT_DRILL), None)
+    return "" if view is None else f"{view.brief[:1].upper()}{view.brief[1:]}, {view.tank}"
 
 
 def _brief(finding: Finding) -> str:

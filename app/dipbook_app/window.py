@@ -10,6 +10,7 @@ from PySide6.QtCore import QByteArray, QEvent, QMargins, QSize, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
+from dipbook.entries.kinds import PIT_DRILL_KINDS
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import Record
 from dipbook.situation import Situation
@@ -151,7 +152,7 @@ class Window(QMainWindow):
         self.status.back.connect(lambda: self._pages[self.page].setFocus())
         self.status.asked.connect(
             lambda name: {"units": self.next_units, "sound": self.sound.test, "theme": self.switch_theme,
-                          "unsaved": self.go_on}[name]())
+                          "unsaved": self.go_on, "pit drill": lambda: self._show_entries(PIT_DRILL_KINDS)}[name]())
         self.watch.action_wanted.connect(self.act)
         self.watch.hint_wanted.connect(lambda hint: self.doing.write(hint.kind, hint.fields))
         self.watch.notice_wanted.connect(self.doing.notice)

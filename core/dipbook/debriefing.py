@@ -51,9 +51,9 @@ def of_drill(folder: Path, done: FinishedDrill) -> tuple[Debrief, Rig]:
     if done.cut:        # readings that came after truth and acts were kept last
         records = tuple(r for r in records if r.learned_ms <= done.ended_ms)
     scenario = _scenario(done, rig)
-    about = About(ident_of(folder / (UNDER_WAY if was_cut(folder) else DRILL)), done.name, done.scenario, done.trains, done.seed, done.trainee,
-                  done.instructor, done.mode, done.began_ms, done.ended_ms, done.done_ms, rig.name, done.sealed,
-                  done.ended_by, done.cut)
+    kept_in = folder / (UNDER_WAY if was_cut(folder) else DRILL)
+    about = About(ident_of(kept_in), done.name, done.scenario, done.trains, done.seed, done.trainee, done.instructor,
+                  done.mode, done.began_ms, done.ended_ms, done.done_ms, rig.name, done.sealed, done.ended_by, done.cut)
     try:
         return debrief(records, done.truths, done.acts, about, target=Target() if scenario is None else
                        target_of(scenario), events=done.events), rig

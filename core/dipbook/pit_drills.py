@@ -10,7 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from dipbook.entries.kinds import CALLED_OFF, FLOAT_PROVED, PIT_DRILL, PIT_DRILL_END, PIT_DRILL_STEP
+from dipbook.entries.kinds import (
+    CALLED_OFF,
+    FLOAT_PROVED,
+    PIT_DRILL,
+    PIT_DRILL_END,
+    PIT_DRILL_KINDS,
+    PIT_DRILL_STEP,
+)
 from dipbook.findings import Finding
 from dipbook.records import Draft, Record
 
@@ -58,7 +65,7 @@ def pit_drills(records: Iterable[Record]) -> tuple[PitDrill, ...]:
     ends them all. A float is proved back by the first dip of its tank after it was raised.
     """
     found: list[PitDrill] = []
-    for r in sorted((r for r in records if r.kind in (PIT_DRILL, PIT_DRILL_STEP, PIT_DRILL_END, FLOAT_PROVED)),
+    for r in sorted((r for r in records if r.kind in PIT_DRILL_KINDS),
                     key=lambda r: (r.t_ms, r.kind != PIT_DRILL, r.seq)):
         p = r.payload
         if r.kind == PIT_DRILL:
@@ -98,7 +105,7 @@ def doubts(records: Iterable[Record], made: Draft | None) -> tuple[Finding, ...]
 
     Nothing is refused that says that a drill is over, or that a float is back.
     """
-    if made is None or made.kind not in (PIT_DRILL, PIT_DRILL_STEP, PIT_DRILL_END, FLOAT_PROVED):
+    if made is None or made.kind not in PIT_DRILL_KINDS:
         return ()
     drills = pit_drills(r for r in records if r.uid != made.supersedes)
     now = under_way(drills, made.t_ms)

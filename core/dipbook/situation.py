@@ -537,7 +537,7 @@ class Situation:
     watched_difference_m3, watched_u_m3: of the watched system where that is one tank and not the active system, at the
     last reading; None else.
     limits_record: what limits stood when, the set that was approved, and what differs from it.
-    doubts: of the gauges and of what the difference did, now or lately.
+    doubts: of the gauges and of what the difference did, now or lately. pit_drills: how many the log has.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     """
 
@@ -604,5 +604,6 @@ class Situation:
     limit_flow_back: Limit | None = None
     limits_record: LimitsRecord = NO_RECORD
     doubts: tuple[GaugeView, ...] = ()
+    pit_drills: int = 0
     aside: tuple[AsideView, ...] = ()
     drift: DriftView | None = None

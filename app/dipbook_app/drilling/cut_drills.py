@@ -1,5 +1,5 @@
-"""Drills that the program was cut off in, by a power cut or a crash: found at the next start, written as drills that are
-over, and offered to be gone through."""
+"""Drills in which the program was cut off, by a power cut or a crash: found at the next start, written as drills that
+are over, and offered to be gone through."""
 
 from __future__ import annotations
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject
 
-from dipbook_app.drilling import beginning
+from dipbook.errors import DipbookError
+from dipbook_app.drilling import beginning, pit_drill_records
 from dipbook_app.page_names import DRILL
 from dipbook_app.pages.debrief import DebriefPage
 
@@ -33,6 +34,7 @@ class Debriefs(QObject):
         over.installEventFilter(self)
         over.debrief_wanted.connect(self.open)
         over.past_wanted.connect(self.show_past)
+        over.pit_record_wanted.connect(self.write_pit_record)
 
     def open(self, folder: Path) -> bool:
         """Go through a drill. folder: of it. Returns False where it can't be read; why is said."""
@@ -51,6 +53,17 @@ class Debriefs(QObject):
             return False
         self.page.show_units(self.program.preferences.now.unit_set)
         return self._show(self.page.show_history(folder))
+
+    def write_pit_record(self) -> None:
+        """Write the record of the last pit drill on the rig, beside its log; what came of it is said."""
+        if self.program.desk is None:
+            return
+        try:
+            words, written = pit_drill_records.write_last(self.program.desk, self.program.preferences.now.unit_set)
+        except DipbookError as error:
+            words, written = str(error), False
+        self.program.window.drill.say(words)
+        self.program.window.say(words, bad=not written)
 
     def close(self) -> None:
         """Back to the Drill page."""

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QComboBox, QLabel, QWidget
 
 from dipbook.entries.checks import make
 from dipbook.entries.fields import MEASURES, read_fields
-from dipbook.entries.kinds import RUNNING, Field, Kind
+from dipbook.entries.kinds import FLOAT_PROVED, PIT_DRILL_END, RUNNING, Field, Kind
 from dipbook.entries.plausible import beyond_dips, far_depth
 from dipbook.errors import DipbookError
 from dipbook.findings import Finding
@@ -43,6 +43,9 @@ AS_LAST = "as last time"
 """Said of a tank that is filled in from the last entry of the kind."""
 
 RAMP_MS = 1000
+TO_BE_SIGNED = "Its record, to be signed, is made on the Drill page (Shift+F9, Ctrl+Shift+P)."
+NEXT = {PIT_DRILL_END: TO_BE_SIGNED, FLOAT_PROVED: TO_BE_SIGNED}
+"""What is said of the next step once an entry of a kind is saved."""
 
 
 class EntryForm(WorkingForm):
@@ -140,7 +143,8 @@ class EntryForm(WorkingForm):
         said = f"{self.kind.label} saved {clock(t_ms, self._rig.zone, now_ms=now_ms)}."
         notes = shown_words(" ".join(sentence(finding.what) for finding in found))
         self._ramp_timer.stop()
-        self.saved.emit(" ".join(words for words in (said, notes, self._over(author)) if words))
+        self.saved.emit(" ".join(words for words in (said, notes, self._over(author), NEXT.get(self.kind.name, ""))
+                                 if words))
 
     def _over(self, author: str) -> str:
         """The announcement of what is moved now is over; words where it isn't. author: who logs it."""

@@ -41,11 +41,13 @@ WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, on an in
 
 class DrillPage(QWidget):
     """begin_wanted(Choice): begin this drill. debrief_wanted(Path): go through the finished drill in this folder.
-    past_wanted(): show the drills that were done."""
+    past_wanted(): show the drills that were done. pit_record_wanted(): write the record of the last pit drill on the
+    rig."""
 
     begin_wanted = Signal(object)
     debrief_wanted = Signal(object)
     past_wanted = Signal()
+    pit_record_wanted = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -81,6 +83,10 @@ class DrillPage(QWidget):
         self.past = QPushButton("Drills done\nCtrl+Shift+H")
         self.past.setProperty("part", "big")
         self.past.clicked.connect(self.past_wanted)
+        self.pit_record = QPushButton("Pit drill's record\nCtrl+Shift+P")
+        self.pit_record.setProperty("part", "big")
+        self.pit_record.setToolTip("Of the last pit drill on the rig, to be signed: written beside the log")
+        self.pit_record.clicked.connect(self.pit_record_wanted)
         self.words = QLabel()
         self.words.setWordWrap(True)
         self.words.setProperty("part", "strong")
@@ -91,12 +97,13 @@ class DrillPage(QWidget):
         self.asks = QWidget()
         self._build(title, what, caution)
         for key, do in (("Ctrl+Shift+B", self.begin), ("Ctrl+Shift+Return", self._go_through),
-                        ("Ctrl+Shift+H", self.past_wanted.emit)):
+                        ("Ctrl+Shift+H", self.past_wanted.emit), ("Ctrl+Shift+P", self.pit_record_wanted.emit)):
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(do)
         self.setFocusProxy(self.table)
         self.debrief.hide()
+        self.pit_record.hide()
         self.set_look(look)
 
     def _build(self, title: QLabel, what: QLabel, caution: QLabel) -> None:
@@ -117,6 +124,7 @@ class DrillPage(QWidget):
         buttons.addWidget(self.start)
         buttons.addWidget(self.debrief)
         buttons.addWidget(self.past)
+        buttons.addWidget(self.pit_record)
         buttons.addStretch(1)
         below = QHBoxLayout()
         below.setSpacing(24)
@@ -148,7 +156,8 @@ class DrillPage(QWidget):
         QTimer.singleShot(0, self, self._fit)
 
     def show_situation(self, situation: Any) -> None:
-        """Nothing here comes of the log."""
+        """Nothing here comes of the log but that it has a pit drill."""
+        self.pit_record.setVisible(situation.pit_drills > 0)
 
     def show_scenarios(self, scenarios: tuple[tuple[str, str, str], ...]) -> None:
         """scenarios: (id, name, what it trains), as listed."""

@@ -26,8 +26,8 @@ SAID_MS = 20_000
 
 
 class StatusLine(QWidget):
-    """Shows the state of the watch itself. asked(name): "units", "sound" or "theme", or "unsaved": the words on what
-    isn't saved were clicked.
+    """Shows the state of the watch itself. asked(name): "units", "sound" or "theme"; "unsaved" or "pit drill": the
+    words on what isn't saved, or on a pit drill, were clicked.
 
     watch_taken(name): who is on watch from now on. back(): the cursor wants to go back to the page."""
 
@@ -57,6 +57,12 @@ class StatusLine(QWidget):
         self._unsaved.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self._unsaved.clicked.connect(lambda: self.asked.emit("unsaved"))
         self._unsaved.hide()
+        self._pit_drill = QPushButton()
+        self._pit_drill.setProperty("part", "outlined")
+        self._pit_drill.setToolTip("What is logged of it. No warning is changed by it")
+        self._pit_drill.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self._pit_drill.clicked.connect(lambda: self.asked.emit("pit drill"))
+        self._pit_drill.hide()
         self._said = SaidLabel()
         self._before: QWidget | None = None
         self._wrong = ""
@@ -73,7 +79,7 @@ class StatusLine(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(10, 1, 10, 1)
         row.setSpacing(GAP)
-        for part in (self._clock, self._watch, self._last, self._unsaved):
+        for part in (self._clock, self._watch, self._pit_drill, self._last, self._unsaved):
             part.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             row.addWidget(part)
         row.insertWidget(2, self._who)
@@ -107,6 +113,8 @@ class StatusLine(QWidget):
         who = f"On watch: {s.on_watch}" if s.on_watch else "Nobody on watch"
         self._watch.setText(who if s.watch_on else "Watch off")
         self._last.setText(sentences.last_round(s, units))
+        self._pit_drill.setText(sentences.pit_drill(s))
+        self._pit_drill.setVisible(bool(self._pit_drill.text()))
         self._share_room()
         self._store_ok = s.store_ok
         self._show_store()
@@ -129,6 +137,11 @@ class StatusLine(QWidget):
     def unsaved(self) -> QPushButton:
         """The words on what isn't saved; hidden while there is nothing."""
         return self._unsaved
+
+    @property
+    def pit_drill(self) -> QPushButton:
+        """The mark of a pit drill that is under way, or whose float isn't proved back; hidden while there is none."""
+        return self._pit_drill
 
     def _show_store(self) -> None:
         """That the log is being kept gives way to other words; that it isn't never does."""
@@ -177,6 +190,8 @@ class StatusLine(QWidget):
         """No log is open."""
         self._nothing, self._wrong, self._crew = True, "", ()
         self.show_unsaved("")
+        self._pit_drill.setText("")
+        self._pit_drill.hide()
         for part in (self._clock, self._last, self._store):
             part.setText("")
         self._watch.hide()
@@ -207,7 +222,7 @@ class StatusLine(QWidget):
     def _share_room(self) -> None:
         """Long words take the room of the last round, then of the buttons, whose keys go on working and stand in the
         tool tip then: good news for a while, bad news until something else is said or they are clicked on."""
-        lasting = self._unsaved.sizeHint().width() + GAP if self._unsaved.text() else 0
+        lasting = sum(part.sizeHint().width() + GAP for part in (self._pit_drill, self._unsaved) if part.text())
         needed = lasting + (self._said.needed if self._said.text() else 0)
         keys = {name: key for name, key in self._keys.items() if not (name == "units" and self._nothing)}
         room = self.width() - 20 - sum(part.sizeHint().width() + GAP for part in (self._clock, self._watch))

@@ -10,13 +10,14 @@ from dataclasses import replace
 
 from dipbook.books import Books
 from dipbook.composing.gauge_views import OF_THE_DIFFERENCE
+from dipbook.entries.kinds import PIT_DRILL
 from dipbook.exchange.times import clock
 from dipbook.limits import TRIP_KINDS
 from dipbook.pit_drills import PitDrill, not_proved, pit_drills, under_way
 from dipbook.quantities import write_level
 from dipbook.situation import GaugeView, TankView, WarningView
 
-KIND = "pit drill"
+KIND = PIT_DRILL
 NOTHING_CHANGED = "No warning is changed by it: what is real is acted on as always."
 
 

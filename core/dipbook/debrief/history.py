@@ -23,9 +23,10 @@ NOT_NAMED = ""
 class DrillDone:
     """One drill. folder: its name. ident. t_ms: when it was done, by the computer's clock, or else the drill's [UTC
     ms]. scenario; mode; instructor: as written. procedure: MISSED where a sign got no procedure; NOT_MET or MET against
-    what an operator set; ANSWERED where nobody set a target; NOTHING where no sign asked for one; CUT of a drill that was cut off, which is in no rate. after_ms, volume_m3:
-    of each sign that asked for a procedure, None missed [ms], [m3]. missed: signs. flow_checks: how many, none of which
-    counts against anybody. false_calls: calls while there was nothing. rates.
+    what an operator set; ANSWERED where nobody set a target; NOTHING where no sign asked for one; CUT of a drill that
+    was cut off, which is in no rate. after_ms, volume_m3: of each sign that asked for a procedure, None missed [ms],
+    [m3]. missed: signs. flow_checks: how many, none of which counts against anybody. false_calls: calls while there was
+    nothing. rates.
     """
 
     folder: str
@@ -75,9 +76,9 @@ def done(folder: str, told: Debrief) -> DrillDone:
     about = told.about
     return DrillDone(
         folder, about.ident, about.began_ms if about.done_ms is None else about.done_ms, about.scenario, about.mode,
-        about.instructor, CUT if about.cut else _procedure(asked), tuple(a.after_ms for a in asked), tuple(a.volume_m3 for a in asked),
-        tuple(s.event for s in told.missed), told.score.flow_checks, len(told.score.false_calls_ms),
-        told.score.rates)
+        about.instructor, CUT if about.cut else _procedure(asked), tuple(a.after_ms for a in asked),
+        tuple(a.volume_m3 for a in asked), tuple(s.event for s in told.missed), told.score.flow_checks,
+        len(told.score.false_calls_ms), told.score.rates)
 
 
 def _procedure(asked: Sequence[Answer]) -> str:

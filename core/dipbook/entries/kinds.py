@@ -105,6 +105,7 @@ HANDOVER, HANDOVER_CONFIRMED = "handover", "handover confirmed"
 LIMITS_APPROVED = "limits approved"
 PIT_DRILL, PIT_DRILL_STEP, PIT_DRILL_END, FLOAT_PROVED = (
     "pit drill", "pit drill step", "pit drill end", "float proved")
+PIT_DRILL_KINDS = (PIT_DRILL, PIT_DRILL_STEP, PIT_DRILL_END, FLOAT_PROVED)
 PIT_DRILL_STEPS = ("recognised", "driller told", "flow check", "pumps off", "ready to close", "complete")
 """What a crew does in a pit drill, in its order."""
 ENDED, CALLED_OFF = "ended", "called off"
