@@ -8,6 +8,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 RIG_FILES = "Rig files (*.toml)"
+SCENARIO_FILES = "Scenario files (*.toml)"
 RIGS_AND_LOGS = "Rig files and logs (*.toml *.dipbook)"
 TABLES = "Tables (*.csv *.txt *.tsv *.xlsx *.xls *.ods);;All files (*)"
 Choose = Callable[[QWidget, str, str, str], str]

@@ -41,8 +41,9 @@ TRAINEE = "Trainee"
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """Which drill. scenario: id, as listed. seed: that draws it. sealed: kept from the trainee. trainee, instructor:
-    names, "" for nobody named. mode: of drill_folder.MODES."""
+    """Which drill. scenario: id, as listed, or the path of a scenario file. seed: that draws it. sealed: kept from the
+    trainee. trainee, instructor: names, "" for nobody named. mode: of drill_folder.MODES. rig: path of the rig file
+    that it runs on where the scenario names none, "" for the demo rig."""
 
     scenario: str
     seed: int
@@ -50,6 +51,7 @@ class Choice:
     trainee: str = ""
     instructor: str = ""
     mode: str = MODES[0]
+    rig: str = ""
 
 
 @dataclass(frozen=True, slots=True)

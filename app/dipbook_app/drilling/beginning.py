@@ -5,20 +5,24 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from random import SystemRandom
 
 from platformdirs import user_data_path
 
 from dipbook import drill_run, practising, store
+from dipbook.drill import set_up
 from dipbook.drill_folder import LOG, RIG, keep
 from dipbook.drill_run import Choice, DrillRun
-from dipbook.errors import DrillError
+from dipbook.errors import DipbookError, DrillError
 from dipbook.records import RIG as RIG_KIND
+from dipbook.rig import document
 from dipbook.store import Store
 from dipbook.store.beside import atomic_write
 from dipbook.store.schema import DRILL
 from dipbook_app import demo
+from dipbook_app.choosing import path_of
 from dipbook_app.cli.drills import DEMO_RIG
 from dipbook_app.desk import Desk
 
@@ -71,13 +75,10 @@ def begin(choice: Choice, into: Path | None = None) -> tuple[DrillRun, Store]:
     """A drill at its start and its own log, with the rig and the start in it. choice: scenario "" for one that the seed
     draws. into: where drills are kept, None for the person's own folder. Raises DipbookError, and then nothing is kept
     open."""
-    ids = [path.stem for path in practising.scenarios()]
-    if not choice.scenario:
-        choice = Choice(drill_run.shuffled(ids, choice.seed), choice.seed, choice.sealed, choice.trainee,
-                        choice.instructor, choice.mode)
-    path = practising.find(choice.scenario)
-    scenario, doc = practising.load(path, demo.folder() / DEMO_RIG)
-    run = drill_run.begin(choice, scenario, path.read_text(encoding="utf-8"), doc)
+    rig = path_of(choice.rig) if choice.rig else demo.folder() / DEMO_RIG
+    path = practising.find(choice.scenario or _drawn(choice.seed, rig))
+    scenario, doc = practising.load(path, rig)
+    run = drill_run.begin(replace(choice, scenario=path.stem), scenario, path.read_text(encoding="utf-8-sig"), doc)
     place = _new_folder(drills_folder() if into is None else into)
     atomic_write(place / RIG, run.doc.text)
     opened = store.open(place / LOG, DRILL, station=STATION, created_ms=round(time.time() * 1000))
@@ -88,6 +89,24 @@ def begin(choice: Choice, into: Path | None = None) -> tuple[DrillRun, Store]:
         opened.close()
         raise
     return run, opened
+
+
+def _drawn(seed: int, rig: Path) -> str:
+    """One of the scenarios that can run on a rig, drawn by the seed. rig: its file. Raises RigFileError where that
+    can't be used, DrillError where none can run on it."""
+    document.read(rig)
+    able, why = [], ""
+    for path in practising.scenarios():
+        try:
+            scenario, doc = practising.load(path, rig)
+            set_up(scenario, seed, doc.rig)
+        except DipbookError as error:
+            why = why or str(error)
+        else:
+            able.append(path.stem)
+    if not able:
+        raise DrillError(f"No drill can run on this rig. The first of them: {why}")
+    return drill_run.shuffled(able, seed)
 
 
 def _new_folder(into: Path) -> Path:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
+    QFrame,
     QGridLayout,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QLineEdit,
     QPushButton,
+    QScrollArea,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
@@ -23,6 +26,7 @@ from PySide6.QtWidgets import (
 from dipbook.cautions import CAUTION
 from dipbook.drill_folder import DIPS, SENSORS
 from dipbook.drill_run import Choice
+from dipbook_app.choosing import RIG_FILES, SCENARIO_FILES, Choose, choose_file, path_of
 from dipbook_app.drilling.beginning import seed_of
 from dipbook_app.theme import Look
 from dipbook_app.widgets.drop_list import DropList
@@ -31,12 +35,15 @@ from dipbook_app.widgets.plain_table import WholeCells, make_plain
 ANY = "Any of them"
 ANY_TRAINS = "One that the seed draws: you are told at the end which it was"
 BY_SENSORS, BY_DIPS = "by sensors", "by dips, walked"
-START_MM = 54.0
-"""Width of the key that starts it [mm]."""
+SUFFIX = ".toml"
+START_MM, KEY_MM = 54.0, 13.0
+"""Width and height of the keys at the foot [mm]: none is pressed under stress."""
 SHOWN, SEALED = "shown", "kept from the trainee until the end"
-WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, on an invented rig and well. Everything in it "
-              "is invented, every page of it is hatched and says DRILL, and nothing of it reaches a real log. The "
-              "rig's own well-control procedures govern, not this.")
+WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, with an invented well, on the demo rig or on a "
+              "rig file of yours. Everything in it is invented, every page of it is hatched and says DRILL, and nothing "
+              "of it reaches a real log. The rig's own well-control procedures govern, not this.")
+LIST_ROWS = 5
+"""So many rows of the list are seen at least."""
 
 
 class DrillPage(QWidget):
@@ -51,9 +58,10 @@ class DrillPage(QWidget):
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.ask_file: Choose = choose_file
         self._ids: tuple[str, ...] = ()
         self._folder: Path | None = None
-        self._start_px = 0
+        self._start_px = self._key_px = 0
         title = QLabel("Training drill")
         title.setProperty("part", "title")
         what = QLabel(WHAT_IT_IS)
@@ -74,19 +82,15 @@ class DrillPage(QWidget):
         self.sealed.addItems([SHOWN, SEALED])
         self.mode = DropList()
         self.mode.addItems([BY_SENSORS, BY_DIPS])
-        self.start = QPushButton("Start the drill\nCtrl+Shift+B")
-        self.start.setProperty("part", "big")
-        self.start.clicked.connect(self.begin)
-        self.debrief = QPushButton("Go through it\nCtrl+Shift+Return")
-        self.debrief.setProperty("part", "big")
-        self.debrief.clicked.connect(self._go_through)
-        self.past = QPushButton("Drills done\nCtrl+Shift+H")
-        self.past.setProperty("part", "big")
-        self.past.clicked.connect(self.past_wanted)
-        self.pit_record = QPushButton("Pit drill's record\nCtrl+Shift+P")
-        self.pit_record.setProperty("part", "big")
+        self.rig, self.own = QLineEdit(), QLineEdit()
+        self.rig.setPlaceholderText("the demo rig")
+        self.own.setPlaceholderText("one of the list")
+        self.own.textChanged.connect(self._own_turned)
+        self.start = self._key("Start the drill\nCtrl+Shift+B", self.begin)
+        self.debrief = self._key("Go through it\nCtrl+Shift+Return", self._go_through)
+        self.past = self._key("Drills done\nCtrl+Shift+H", self.past_wanted.emit)
+        self.pit_record = self._key("Pit drill's record\nCtrl+Shift+P", self.pit_record_wanted.emit)
         self.pit_record.setToolTip("Of the last pit drill on the rig, to be signed: written beside the log")
-        self.pit_record.clicked.connect(self.pit_record_wanted)
         self.words = QLabel()
         self.words.setWordWrap(True)
         self.words.setProperty("part", "strong")
@@ -95,9 +99,11 @@ class DrillPage(QWidget):
         caution.setProperty("part", "soft")
         caution.setWordWrap(True)
         self.asks = QWidget()
+        self.area = QScrollArea()
         self._build(title, what, caution)
         for key, do in (("Ctrl+Shift+B", self.begin), ("Ctrl+Shift+Return", self._go_through),
-                        ("Ctrl+Shift+H", self.past_wanted.emit), ("Ctrl+Shift+P", self.pit_record_wanted.emit)):
+                        ("Ctrl+Shift+H", self.past_wanted.emit), ("Ctrl+Shift+P", self.pit_record_wanted.emit),
+                        ("Ctrl+Shift+R", self.choose_rig), ("Ctrl+Shift+F", self.choose_own)):
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(do)
@@ -106,49 +112,67 @@ class DrillPage(QWidget):
         self.pit_record.hide()
         self.set_look(look)
 
+    def _key(self, words: str, do: Callable[[], object]) -> QPushButton:
+        key = QPushButton(words)
+        key.setProperty("part", "low")
+        key.clicked.connect(lambda: do())
+        return key
+
     def _build(self, title: QLabel, what: QLabel, caution: QLabel) -> None:
         form = QGridLayout(self.asks)
         form.setContentsMargins(0, 0, 0, 0)
         form.setHorizontalSpacing(10)
         for words, field, row, place, wide in (
                 ("Trainee", self.trainee, 0, 0, 1), ("Instructor", self.instructor, 0, 2, 1),
-                ("Seed, a whole number", self.seed, 1, 0, 1), ("Tanks are read", self.mode, 1, 2, 1),
-                ("Name and seed are", self.sealed, 2, 0, 3)):
+                ("Seed, a number", self.seed, 1, 0, 1), ("Tanks are read", self.mode, 1, 2, 1),
+                ("Name and seed are", self.sealed, 2, 0, 3), ("Rig file", self.rig, 3, 0, 2),
+                ("Own scenario file", self.own, 4, 0, 2)):
             label = QLabel(words)
             label.setBuddy(field)
             form.addWidget(label, row, place)
             form.addWidget(field, row, place + 1, 1, wide)
+        for row, key, do in ((3, "Ctrl+Shift+R", self.choose_rig), (4, "Ctrl+Shift+F", self.choose_own)):
+            choose = QPushButton(f"Choose {key}")
+            choose.clicked.connect(lambda _=False, ask=do: ask())
+            form.addWidget(choose, row, 3)
         form.setColumnStretch(1, 1)
         form.setColumnStretch(3, 1)
-        buttons = QVBoxLayout()
-        buttons.addWidget(self.start)
-        buttons.addWidget(self.debrief)
-        buttons.addWidget(self.past)
-        buttons.addWidget(self.pit_record)
+        body = QWidget()
+        inner = QVBoxLayout(body)
+        inner.setContentsMargins(0, 0, 6, 0)
+        for part in (title, what):
+            inner.addWidget(part)
+        inner.addWidget(self.table, 1)
+        inner.addWidget(self.asks)
+        inner.addWidget(caution)
+        self.area.setWidget(body)
+        self.area.setWidgetResizable(True)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(12)
+        for key in (self.start, self.debrief, self.past, self.pit_record):
+            buttons.addWidget(key)
         buttons.addStretch(1)
-        below = QHBoxLayout()
-        below.setSpacing(24)
-        below.addWidget(self.asks, 1)
-        below.addLayout(buttons)
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 10, 16, 8)
-        for part in (title, what):
-            column.addWidget(part)
-        column.addWidget(self.table, 1)
-        column.addLayout(below)
+        column.addWidget(self.area, 1)
         column.addWidget(self.words)
-        column.addWidget(caution)
+        column.addLayout(buttons)
 
     def set_look(self, look: Look) -> None:
         """Take on new sizes."""
-        self._start_px = look.mm(START_MM)
+        self._start_px, self._key_px = look.mm(START_MM), max(look.mm(KEY_MM), look.px(46))
         self._fit()
 
     def _fit(self) -> None:
         """Keys as wide as their words, rows as high as theirs."""
-        for key in self.findChildren(QPushButton):
-            key.setFixedWidth(self._start_px)
+        for key in (self.start, self.debrief, self.past, self.pit_record):
+            key.setFixedSize(self._start_px, self._key_px)
         self.table.resizeRowsToContents()
+        header, rows = self.table.horizontalHeader().sizeHint().height(), min(LIST_ROWS, self.table.rowCount())
+        self.table.setMinimumHeight(header + sum(self.table.rowHeight(row) for row in range(rows)) + 4)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Other lines for another width."""
@@ -186,13 +210,36 @@ class DrillPage(QWidget):
         if not self._ids:
             return
         mode = DIPS if self.mode.currentText() == BY_DIPS else SENSORS
+        own = str(path_of(self.own.text())) if self.own.text().strip() else ""
+        if own and Path(own).suffix.lower() != SUFFIX:
+            self.say(f"{self.own.text().strip()} is no scenario file: its name ends in {SUFFIX}.")
+            self.own.setFocus()
+            return
         self.begin_wanted.emit(Choice(
-            self._ids[max(0, self.table.currentRow())], seed, self.sealed.currentText() == SEALED,
-            self.trainee.text().strip(), self.instructor.text().strip(), mode))
+            own or self._ids[max(0, self.table.currentRow())], seed, self.sealed.currentText() == SEALED,
+            self.trainee.text().strip(), self.instructor.text().strip(), mode, self.rig.text().strip()))
+
+    def choose_rig(self) -> None:
+        """Ask for the rig file that the drill is to run on."""
+        self._choose(self.rig, "Choose a rig file to run the drill on", RIG_FILES)
+
+    def choose_own(self) -> None:
+        """Ask for a scenario file, to be run in place of one of the list."""
+        self._choose(self.own, "Choose a scenario file", SCENARIO_FILES)
+
+    def _choose(self, line: QLineEdit, title: str, pattern: str) -> None:
+        if self.asks.isEnabled() and (path := self.ask_file(self, title, pattern, line.text())):
+            line.setText(path)
+            line.setFocus()
+
+    def _own_turned(self, text: str) -> None:
+        """The list says nothing while a file goes before it."""
+        self.table.setEnabled(self.asks.isEnabled() and not text.strip())
 
     def seal(self) -> None:
         """Show nothing of what was chosen: it is kept from the trainee."""
         self.seed.clear()
+        self.own.clear()
         self.table.selectRow(0)
 
     def say(self, words: str) -> None:
@@ -201,8 +248,9 @@ class DrillPage(QWidget):
 
     def show_under_way(self, words: str) -> None:
         """A drill is under way: nothing else is begun. words: which, "" while none is."""
-        for part in (self.table, self.asks, self.start):
+        for part in (self.asks, self.start):
             part.setEnabled(not words)
+        self._own_turned(self.own.text())
         self.say(words)
 
     def show_finished(self, folder: Path | None, words: str) -> None:

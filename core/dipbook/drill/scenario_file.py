@@ -19,12 +19,16 @@ from dipbook.errors import ScenarioFileError
 from dipbook.findings import Finding
 from dipbook.rig.locating import Path as KeyPath
 from dipbook.rig.locating import Places, locate
-from dipbook.rig.model import Rig
+from dipbook.rig.model import ROLES, Rig
 from dipbook.rig.reading import Report, TableReader, Ways, one_of, plain_number, shown
 
 LARGEST = 200_000
 """A file of more bytes is refused: it is something else."""
-TOP = ("name", "trains", "invented", "rig", "start", "well", "gauges", "target", "tanks", "work", "event")
+TOP = ("name", "trains", "invented", "rig", "decimal", "start", "well", "gauges", "target", "tanks", "work", "event")
+DECIMALS = (".", ",")
+ROLE = "role:"
+BY_ROLE = re.compile(r"role:\s*([a-z ]+?)(?:\s+([1-9]))?\s*")
+"""A tank by its role, for scenarios that run on any rig: ``role: suction``, ``role: reserve 2``."""
 FOLDER = Path(__file__).parent / "scenarios"
 """The scenarios that come with Dipbook."""
 
@@ -90,7 +94,8 @@ class _Reader:
     def __init__(self, data: dict[str, Any], places: Places, name: str, rig: Rig) -> None:
         self.data, self.rig, self.name = data, rig, name
         self.report = Report(name, places, kind="scenario file")
-        self.ways = Ways(rig.decimal, rig.units)
+        own = data.get("decimal")
+        self.ways = Ways(own if own in DECIMALS else rig.decimal, rig.units)
         self.tanks = {t.name for t in rig.tanks}
 
     def findings(self) -> list[Finding]:
@@ -106,6 +111,7 @@ class _Reader:
         trains = top.text("trains", needed="what it trains, in quotes", longest=400) or ""
         top.flag("invented")
         rig = top.text("rig", longest=120) or ""
+        top.choice("decimal", DECIMALS, "the sign before the decimals in this file")
         top.known.extend(TOP)
         top.end()
         if "start" not in self.data:
@@ -213,10 +219,28 @@ class _Reader:
             return reader.text(key.name)
         if key.dimension == WORD:
             return reader.choice(key.name, key.choices, "one of the words for it")
+        if key.dimension == PLACE and str(reader.table.get(key.name, "")).startswith(ROLE):
+            return self._by_role(reader, key.name)
         if key.dimension == PLACE:
             names = sorted(self.tanks)
             return reader.choice(key.name, (*names, "active") if "active" in key.help else names, "a tank of the rig")
         return self._range(reader, key)
+
+    def _by_role(self, reader: TableReader, name: str) -> str | None:
+        """The tank that a scenario names by its role: the first of the rig's, or the one of that number."""
+        said = str(reader.take(name))
+        match = BY_ROLE.fullmatch(said)
+        role, number = match.groups() if match else ("", "")
+        if role not in ROLES:
+            reader.problem(name, f"{shown(said)} names no role of a tank; expected one like \"role: suction\" or "
+                                 "\"role: reserve 2\"")
+            return None
+        found = [t.name for t in self.rig.tanks if t.role == role]
+        if len(found) < int(number or 1):
+            many = "no tank" if not found else "1 tank" if len(found) == 1 else f"{len(found)} tanks"
+            reader.problem(name, f"{shown(said)} isn't there: the rig has {many} with the role {role}")
+            return None
+        return found[int(number or 1) - 1]
 
     def _range(self, reader: TableReader, key: Key) -> Value | None:
         raw = reader.take(key.name)
