@@ -64,11 +64,13 @@ class Window(QMainWindow):
     """The program's one window.
 
     demo_wanted(), file_wanted(path), last_wanted(): from the Start page, for whoever opens logs.
+    units_turned(unit set): another set of units is shown.
     """
 
     demo_wanted = Signal()
     file_wanted = Signal(str)
     last_wanted = Signal()
+    units_turned = Signal(str)
 
     def __init__(self, desk: Desk | None, preferences: PreferencesFile, pages: Mapping[str, Any] | None = None, *,
                  sound: Sound | None = None) -> None:
@@ -161,6 +163,7 @@ class Window(QMainWindow):
         self.start.demo_wanted.connect(self.demo_wanted)
         self.start.file_wanted.connect(self.file_wanted)
         self.start.last_wanted.connect(self.last_wanted)
+        self.start.drill_wanted.connect(lambda: self.show_page(DRILL))
         self.sound.changed.connect(self.watch.show_sound)
         self.sound.tested.connect(self._on_tested)
         self.watch.show_sound(self.sound.message)
@@ -394,6 +397,7 @@ class Window(QMainWindow):
         for page in self._pages.values():
             if isinstance(page, Unit):
                 page.show_units(chosen)
+        self.units_turned.emit(chosen)
         self._tell("set_units", UNIT_SETS.get(chosen))
         self._painted = None
         self._show_again()

@@ -53,6 +53,12 @@ def test_a_drill_is_done_ended_and_gone_through(program: Program) -> None:
     assert "flow check at 06:57, 2 min after it began" in said["What was done"]
     assert "The flow check came" in said["What could have been seen"]
     window.switch_theme()
+    assert "bbl" in dict(page.view.readings())["What was done"]
+    for _ in range(2):                                         # oilfield, metric
+        QTest.keyClick(page.view.table, key.Key_U, Qt.KeyboardModifier.ControlModifier)
+    said = dict(page.view.readings())
+    assert "m³" in said["What was done"]                       # where it is shown, and the truth stays laid over it
+    assert "The flow check came" in said["What could have been seen"]
     QTest.keyClick(page.view.table, key.Key_Escape)
     assert not page.isVisible()
     QTest.keyClick(window.drill, key.Key_H, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier)

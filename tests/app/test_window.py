@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 from situations import HIGH, MIN, NOW_MS, OVERDUE, RecordingDesk, quiet, raised, unwatched, warning
 
 from builders import BBL
@@ -542,11 +542,25 @@ def test_start_opens_the_demo_a_file_or_the_last_log(open_window, qtbot, prefere
         start.choices[3].click()
 
 
+def test_start_leads_to_the_drills_and_cuts_nothing(open_window, qapp):
+    window, _ = open_window(None)
+    assert window.start.choices[4].text().endswith("(Shift+F9)")
+    window.resize(1100, 640)
+    for _ in range(3):
+        window.change_text(1)
+    qapp.processEvents()
+    qapp.processEvents()
+    (caution,) = [x for x in window.start.findChildren(QLabel) if x.text() == CAUTION]
+    assert caution.height() >= caution.heightForWidth(caution.width())
+    window.start.choices[4].click()
+    assert window.page == "Drill"
+
+
 def test_the_last_log_is_opened_by_key(open_window, preferences):
     preferences.change(rig="Heron 3", store="/logs/heron.dipbook")
     window, _ = open_window(None)
     assert [c.shortcut().toString() for c in window.start.choices] == [
-        "Ctrl+Return", "Ctrl+D", "Ctrl+Shift+N", "Ctrl+O"]
+        "Ctrl+Return", "Ctrl+D", "Ctrl+Shift+N", "Ctrl+O", ""]     # the last one's is the window's
 
 
 def test_without_a_last_log_it_is_not_offered(open_window):

@@ -27,13 +27,11 @@ def done(tmp_path: Path, name: str, seed: int = 3) -> tuple[practising.Done, Pat
 
 @pytest.mark.parametrize("path", practising.scenarios(), ids=lambda p: p.stem)
 def test_every_scenario_runs_on_it_or_says_why_not(path: Path) -> None:
-    try:
-        scenario, doc = practising.load(path, RIG)
-    except ScenarioFileError as error:
-        assert path.stem in NOT_ON_IT, str(error)
-        assert NOT_ON_IT[path.stem] in str(error)
+    if path.stem in NOT_ON_IT:
+        with pytest.raises(ScenarioFileError, match=NOT_ON_IT[path.stem]):
+            practising.load(path, RIG)
         return
-    assert path.stem not in NOT_ON_IT
+    scenario, doc = practising.load(path, RIG)
     session = set_up(scenario, 1, doc.rig)
     session.advance(30 * 60_000)
     assert abs(session.well.gap_m3) < 1e-9

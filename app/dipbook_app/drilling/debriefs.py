@@ -32,6 +32,7 @@ class Debriefs(QObject):
         self.page.closed.connect(self.close)
         self.page.said.connect(lambda words, bad: program.window.say(words, bad=bad))
         over.installEventFilter(self)
+        program.window.units_turned.connect(self.page.show_units)
         over.debrief_wanted.connect(self.open)
         over.past_wanted.connect(self.show_past)
         over.pit_record_wanted.connect(self.write_pit_record)

@@ -40,8 +40,8 @@ START_MM, KEY_MM = 54.0, 13.0
 """Width and height of the keys at the foot [mm]: none is pressed under stress."""
 SHOWN, SEALED = "shown", "kept from the trainee until the end"
 WHAT_IT_IS = ("A drill runs in a log of its own, on the ordinary pages, with an invented well, on the demo rig or on a "
-              "rig file of yours. Everything in it is invented, every page of it is hatched and says DRILL, and nothing "
-              "of it reaches a real log. The rig's own well-control procedures govern, not this.")
+              "rig file of yours. Everything in it is invented, every page of it is hatched and says DRILL, and "
+              "nothing of it reaches a real log. The rig's own well-control procedures govern, not this.")
 LIST_ROWS = 5
 """So many rows of the list are seen at least."""
 

@@ -10,38 +10,48 @@ from importlib.resources import files
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QUrl, Signal
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtGui import QDesktopServices, QResizeEvent
 from PySide6.QtWidgets import QFileDialog, QLabel, QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
 from dipbook.cautions import CAUTION
 from dipbook_app.choosing import RIG_FILES, RIGS_AND_LOGS, choose_file
+from dipbook_app.page_names import DRILL, OWN_KEYS
 from dipbook_app.theme import Look
 
 TEMPLATE = "new_rig.toml"
+LARGE_MM, SMALL_MM, GAP_MM = 20.0, 11.0, (2.0, 6.0)
+"""Height of a choice where there is room, and on one line; least and most of the gaps between them [mm]."""
+REST_PX, TWO_LINES_PX, LOW_PX = 190, 46, 26
+"""What the title, the words and the caution take of the height, and what a choice needs on two lines and on one, at
+text size 1 [px]."""
 
 
 class StartPage(QWidget):
     """Offers the last rig, the demo rig, a new rig file, or a rig file or log there is.
 
-    demo_wanted(); file_wanted(path): open this rig file or log; last_wanted(): open the last rig and its log.
+    demo_wanted(); file_wanted(path): open this rig file or log; last_wanted(): open the last rig and its log;
+    drill_wanted(): set up a training drill.
     """
 
     demo_wanted = Signal()
     file_wanted = Signal(str)
     last_wanted = Signal()
+    drill_wanted = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
         self._last, self._demo = _choice(self.last_wanted.emit), _choice(self.demo_wanted.emit)
         self._describe, self._open = _choice(self.describe), _choice(self.open_file)
+        self._drill = _choice(self.drill_wanted.emit)
         self._texts = [("", "Ctrl+Return"),
                        ("Open the demo rig\nAn invented rig and tour, to try things on", "Ctrl+D"),
                        ("Describe your rig\nSaves a rig file with every key explained, to fill in and open",
                         "Ctrl+Shift+N"),
                        ("Open a rig file or a log\nA .toml file that describes tanks and limits, or a .dipbook log",
-                        "Ctrl+O")]
-        """Words and key of each choice."""
+                        "Ctrl+O"),
+                       ("Run a training drill\nAn invented well, in a log of its own", OWN_KEYS[DRILL])]
+        """Words and key of each choice. The last one's key is the window's."""
         self._said = QLabel()
         self._said.setProperty("part", "strong")
         self._said.setWordWrap(True)
@@ -74,15 +84,28 @@ class StartPage(QWidget):
         self._fit()
 
     def _fit(self) -> None:
-        """Large choices; smaller ones while a file's problems need the room."""
-        crowded = not self._problems.isHidden()
-        self._column.setSpacing(self._look.mm(2 if crowded else 6))
-        self._column.setContentsMargins(40, 8 if crowded else 30, 40, 8 if crowded else 30)
+        """Large choices where there is room; on one line while a file's problems need it, or the window is low."""
+        shown = sum(not choice.isHidden() for choice in self.choices)
+        room = (self.height() - self._look.px(REST_PX)) // max(1, shown)
+        least, most = (self._look.mm(mm) for mm in GAP_MM)
+        large = self._look.mm(LARGE_MM)
+        small = max(self._look.px(LOW_PX), min(self._look.mm(SMALL_MM), room - least))
+        gap = min(max(room - large, least), most)
+        high = min(large, room - gap)
+        crowded = not self._problems.isHidden() or high < self._look.px(TWO_LINES_PX)
+        self._column.setSpacing(least if crowded else gap)
+        edge = 8 if crowded or gap < most else 30
+        self._column.setContentsMargins(40, edge, 40, edge)
         for choice, (text, key) in zip(self.choices, self._texts, strict=True):
-            choice.setFixedHeight(self._look.mm(11 if crowded else 20))
+            choice.setFixedHeight(small if crowded else high)
             first, _, rest = text.partition("\n")
             choice.setText(f"{first}   ({key})" if crowded or not rest else f"{first}\n{rest}   ({key})")
-            choice.setShortcut(key)  # a new text takes the old shortcut away
+            choice.setShortcut("" if choice is self._drill else key)  # a new text takes the old shortcut away
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Other sizes for another height."""
+        super().resizeEvent(event)
+        self._fit()
 
     def show_last(self, rig: str, store: str) -> None:
         """rig: name of the rig opened last; store: its log's path; "" when there is none."""
@@ -108,8 +131,8 @@ class StartPage(QWidget):
 
     @property
     def choices(self) -> tuple[QPushButton, ...]:
-        """The last rig, the demo, describe, open."""
-        return (self._last, self._demo, self._describe, self._open)
+        """The last rig, the demo, describe, open, a drill."""
+        return (self._last, self._demo, self._describe, self._open, self._drill)
 
     @property
     def said(self) -> str:
