@@ -6,6 +6,7 @@ Pipe 0.00759 and 0.01776 bbl/ft (steel, bore), stands of 93 ft: 0.70587 bbl dry,
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -490,3 +491,20 @@ def test_a_bit_deeper_than_the_string_is_a_finding() -> None:
     short = RIG + '[[string]]\nname = "pipe"\nkind = "drill pipe"\nsteel = "0.00759 bbl/ft"\nbore = "0.01776 bbl/ft"\nlength = "8700 ft"\n'
     books = booked(*start(), begins(5), *pulled(2, DRY), rig=short)
     assert "trip_move_unknown" in {f.code for f in books.findings}
+
+
+def test_what_the_rows_ask_for_is_worked_out_once_for_a_rig_and_anew_for_other_rows() -> None:
+    books = booked(*start(), begins(5), *pulled(6, DRY))
+    trip, rig = books.trips[0], books.rig_at(round(5 * MIN))
+    first = trip.steps(rig)
+    assert trip.steps(rig) is first
+    assert first == replace(trip).steps(rig)
+    shorter = replace(trip, rows=trip.rows[:3])
+    assert shorter.steps(rig) == first[:4]
+    assert rig.pipe is not None
+    lighter = replace(rig, pipe=replace(rig.pipe, steel=rig.pipe.steel / 2))
+    assert trip.steps(lighter) != first
+    assert trip.steps(rig) is first
+    ahead = trip.sheet_rows(rig)[-1]
+    assert len(trip.steps(rig, replace(ahead, bit_m=ahead.bit_m - 28.0))) == len(first) + 1
+    assert trip.steps(rig) is first

@@ -54,6 +54,8 @@ class Trip:
     end: Record | None
     rows: tuple[Record, ...]
     slugs: tuple[Hung, ...] = ()
+    _asked: dict[int, tuple[Rig, tuple[Step, ...]]] = field(default_factory=dict, init=False, compare=False, repr=False)
+    """What ``steps`` was asked before, by the rig; a trip of other rows begins with none of it."""
 
     @property
     def out(self) -> bool:
@@ -105,6 +107,13 @@ class Trip:
     def steps(self, rig: Rig, *more: Row) -> tuple[Step, ...]:
         """What each of its rows asks of the hole, the beginning first; () where its string isn't known. rig: as it was
         then. more: rows that might follow."""
+        if more:
+            return self._steps(rig, more)
+        if id(rig) not in self._asked:      # with the rig, so that its id is nobody else's
+            self._asked[id(rig)] = (rig, self._steps(rig))
+        return self._asked[id(rig)][1]
+
+    def _steps(self, rig: Rig, more: tuple[Row, ...] = ()) -> tuple[Step, ...]:
         string = self.string(rig)
         if string is None:
             return ()
