@@ -255,6 +255,7 @@ class Window(QMainWindow):
             self.sound.sound(None)
         self.frame.show_drill(drill)
         self.drill_bar.setVisible(drill)
+        self.watch.bar.make_room(self.watch.height(), drill=drill and not over)
         for key in self._drill_keys:
             key.setEnabled(drill)
 

@@ -316,6 +316,44 @@ def test_a_dip_sheet_that_is_printed_in_a_drill_says_so(program: Program, monkey
     assert all("DRILL, not the well" in " ".join(page.extract_text().split()) for page in PdfReader(sheet).pages)
 
 
+def test_the_bar_is_one_row_and_cuts_nothing_in_the_smallest_window(program: Program, qapp: Any) -> None:
+    window = program.window
+    begun(program, "nothing", 1)
+    bar = window.drill_bar
+    window.resize(1280, 800)
+    qapp.processEvents()
+    assert window.watch.bar.height() < window.look.mm(12)        # the drill's own are the large ones
+    window.resize(1100, 640)
+    for _ in range(3):
+        window.change_text(1)
+    qapp.processEvents()
+    qapp.processEvents()
+    high = bar.height()
+    for button in bar.calls.buttons:
+        assert min(button.width(), button.height()) >= window.look.mm(19.9)
+    for button in (*bar.calls.buttons, *bar.low.values(), *window.watch.bar.buttons):
+        lines = button.text().split("\n")
+        metrics = button.fontMetrics()
+        assert max(metrics.horizontalAdvance(line) for line in lines) <= button.width(), button.text()
+        assert len(lines) * metrics.lineSpacing() <= button.height(), button.text()
+    last = window.rail._keys["Start"]
+    assert last.geometry().bottom() <= window.rail.height()
+    assert window.rail.geometry().bottom() <= bar.geometry().top()
+    bar.press("name")
+    qapp.processEvents()
+    assert bar.height() == high
+    assert not bar.calls.isVisible()
+    bar.leave()
+    qapp.processEvents()
+    assert bar.calls.isVisible()
+    program.drills.end()
+    qapp.processEvents()
+    assert bar.isVisible()
+    assert bar.word.isVisible()
+    assert bar.height() < high
+    assert window.watch.bar.buttons[0].property("part") == "big"
+
+
 def test_every_key_of_the_bar_is_free_and_each_does_something(program: Program) -> None:
     from PySide6.QtGui import QShortcut
     keys = [s.key().toString() for s in program.window.findChildren(QShortcut) if s.parent() is program.window]

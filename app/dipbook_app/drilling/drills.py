@@ -54,7 +54,7 @@ class Drills(QObject):
         """
         noted = alive.read(opened.path)
         last = max((r.learned_ms for r in opened.records(leave_out_damaged=True)), default=0)
-        self.program.window.drill_bar.show_state("over", "to be looked at", running=False)
+        self.program.window.drill_bar.show_over()
         return DrillDesk(opened, DrillClock(last if noted is None else max(last, noted.at_ms)), over=True)
 
     def look_for_cut(self) -> None:
@@ -168,7 +168,7 @@ class Drills(QObject):
                                           f"{driver.folder}.")
         window.drill.show_under_way("")
         window.drill.show_finished(None if trouble else driver.folder, words)
-        window.drill_bar.show_state("over", "", running=False)
+        window.drill_bar.show_over()
         window.show_drill(True, over=True)
         window.show_page(DRILL)
         window.say(words, bad=bool(trouble) or ended_by != BY_TRAINEE)
@@ -204,4 +204,4 @@ class Drills(QObject):
         else:
             state = "the crew work" if not run.over else "the work is done"
         speed = f"{driver.speed}×" if driver.asked == 1 else f"{driver.speed}×, up to {driver.asked}×"
-        self.program.window.drill_bar.show_state(f"{now}  {speed}", state, running=True)
+        self.program.window.drill_bar.show_state(f"{now}  {speed}", state)

@@ -195,6 +195,7 @@ class WatchPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._place(3 if self.width() >= THREE_COLUMNS_FROM else 2)
+        self._bar.make_room(self.height())
         self._squeeze()
 
     def _squeeze(self) -> None:

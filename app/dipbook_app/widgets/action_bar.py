@@ -16,10 +16,15 @@ GAP_MM = 6.0
 BIG_MM, LOW_MM = 20.0, 10.0
 TEXT_PX, LEAST_PX = 15, 11
 """Size of the letters at text size 1, and the least where the words need more lines than there is room for [px]."""
+DRILL_MM, ROOMY_PX = 10.5, 700
+"""Height of the keys while a drill is under way [mm], on a page that is lower than this [px]."""
 EDGES = 4
 """What a button's edges take of its height [px]."""
-PADDING = 20
+PADDING, TIGHT_PADDING = 20, 8
 """What a button's edges take of its width [px]."""
+FAIR_MM, FAIR_LOW_MM, LEAST_GAP_MM = 26.0, 36.0, 2.0
+"""The width of a key up to which gaps give way to it, on a tight bar and on one that is lower than usual; the least gap
+[mm]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,16 +39,17 @@ class Action:
 
 class ActionBar(QWidget):
     """Shows the actions there are; asked(name) when one is pressed. low: the lower row, with words and key on one
-    line."""
+    line. tight: closer to each other where there is little width, and with letters that let the longest key in."""
 
     asked = Signal(str)
 
-    def __init__(self, look: Look, parent: QWidget | None = None, *, low: bool = False) -> None:
+    def __init__(self, look: Look, parent: QWidget | None = None, *, low: bool = False, tight: bool = False) -> None:
         super().__init__(parent)
         self._look = look
-        self._low = low
+        self._low, self._tight = low, tight
         self._mm = LOW_MM if low else BIG_MM
         self._px = 0
+        self._drill = False
         self._actions: tuple[Action, ...] = ()
         self._buttons: list[QPushButton] = []
         self._row = QHBoxLayout(self)
@@ -53,7 +59,7 @@ class ActionBar(QWidget):
     def set_look(self, look: Look) -> None:
         """Take on new sizes."""
         self._look = look
-        self._row.setSpacing(look.mm(GAP_MM))
+        self._part_them()
         self.setFixedHeight(look.mm(self._mm) + 2)
         self._write()
 
@@ -66,6 +72,17 @@ class ActionBar(QWidget):
                 restyle(button)
             self.set_look(self._look)
 
+    def make_room(self, page_px: int, *, drill: bool | None = None) -> None:
+        """Lower keys on a low page while a drill is under way, whose own bar has the large ones. page_px: the page's
+        height [px]. drill: one is under way; None for as before."""
+        self._drill = self._drill if drill is None else drill
+        self.set_height(DRILL_MM if self._drill and page_px < ROOMY_PX else BIG_MM)
+
+    @property
+    def _close(self) -> bool:
+        """True where gaps give way to the keys: on a tight bar, and on one that is lower than usual."""
+        return self._tight or (not self._low and self._mm < BIG_MM)
+
     @property
     def _part(self) -> str:
         return "big" if self._mm >= BIG_MM else "low"
@@ -75,6 +92,7 @@ class ActionBar(QWidget):
         if actions == self._actions:
             return
         self._actions = actions
+        self._part_them()
         while len(self._buttons) < len(actions):
             button = QPushButton()
             button.setProperty("part", self._part)
@@ -94,7 +112,17 @@ class ActionBar(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Other lines for another width."""
         super().resizeEvent(event)
+        self._part_them()
         self._write()
+
+    def _part_them(self) -> None:
+        """The gaps: the usual one; where it is tight what the width leaves beside keys of a fair width."""
+        gap, count = self._look.mm(GAP_MM), len(self._actions)
+        if self._close and count > 1:
+            fair = self._look.mm(FAIR_MM if self._tight else FAIR_LOW_MM)
+            left = (self.width() - count * fair) // (count - 1)
+            gap = min(gap, max(self._look.mm(LEAST_GAP_MM), left))
+        self._row.setSpacing(gap)
 
     def changeEvent(self, event: QEvent) -> None:
         """The text's size has changed."""
@@ -107,11 +135,14 @@ class ActionBar(QWidget):
         shown = self.buttons
         if not shown:
             return
-        each = (self.width() - self._row.spacing() * (len(shown) - 1)) // len(shown) - PADDING
+        wide = (self.width() - self._row.spacing() * (len(shown) - 1)) // len(shown)
+        each = wide - (TIGHT_PADDING if self._tight else PADDING)
         for size in range(self._look.px(TEXT_PX), LEAST_PX - 1, -1):
             metrics = QFontMetrics(self._look.font(size / self._look.text, bold=not self._low))
             texts = [self._text(action, each, metrics) for action in self._actions]
-            if max(text.count("\n") + 1 for text in texts) * metrics.lineSpacing() <= self.height() - EDGES:
+            low = max(text.count("\n") + 1 for text in texts) * metrics.lineSpacing() <= self.height() - EDGES
+            if low and not (self._tight and any(metrics.horizontalAdvance(line) > each for text in texts
+                                                for line in text.split("\n"))):
                 break
         for text, button in zip(texts, shown, strict=True):
             button.setText(text)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from dipbook.drill.kinds import EVENTS
 from dipbook_app.theme import Look
 from dipbook_app.widgets.action_bar import Action, ActionBar
 from dipbook_app.widgets.drop_list import DropList
+from dipbook_app.widgets.line_label import LineLabel
 
 NOTHING = "nothing"
 CALLS = (
@@ -30,6 +31,7 @@ MORE = (
     Action("end", "End drill", "Ctrl+Shift+F12", "It is written beside its log"),
 )
 NAME, NOTE, END = "name", "note", "end"
+OVER = "This drill is over: its log is looked at, and takes nothing more."
 CALL_MM = 19.95
 """Height of a call [mm]: 20, and as narrow as 20 where the window is."""
 LOW_MM, LOW_PX, LOW_WIDE_PX, MOST_LOW_PX = 9.6, 12, 98, 13
@@ -37,8 +39,11 @@ LOW_MM, LOW_PX, LOW_WIDE_PX, MOST_LOW_PX = 9.6, 12, 98, 13
 lines stand in it [px]: none is pressed under stress."""
 
 
-SAID_PX = 152
-"""Width of the word and of what is said below it, so that the keys keep their places [px at text size 1]."""
+SAID_PX, OVER_PX = 152, 34
+"""Width of the word and of what is said below it, at any text size, so that the keys keep their places; height of the
+line that is left once the drill is over, at text size 1 [px]."""
+QWIDGETSIZE_MAX = 16_777_215
+"""Qt's own bound of a width that isn't bound, which its binding doesn't name [px]."""
 
 
 class _Line(QLineEdit):
@@ -90,13 +95,11 @@ class DrillBar(QWidget):
         super().__init__(parent)
         self._look = look
         self._asks = ""
+        self._running = True
         self.word = QLabel("DRILL")
         self.word.setProperty("part", "title")
-        self.clock, self.state = QLabel(), QLabel()
-        for label in (self.clock, self.state):
-            label.setProperty("part", "note")
-            label.setTextFormat(Qt.TextFormat.PlainText)
-        self.calls = ActionBar(look)
+        self.clock, self.state = (LineLabel("", "note", smaller=("caution",)) for _ in range(2))
+        self.calls = ActionBar(look, tight=True)
         self.calls.setObjectName("calls")
         self.setStyleSheet("#calls QPushButton { font-weight: bold; padding: 0px 2px; }")
         self.calls.show_actions(CALLS)
@@ -119,15 +122,16 @@ class DrillBar(QWidget):
         self.set_look(look)
 
     def _build(self) -> None:
-        asking = QHBoxLayout()
-        asking.setContentsMargins(8, 0, 8, 0)
+        self.asking, self.keys = QWidget(), QWidget()
+        asking = QHBoxLayout(self.asking)
+        asking.setContentsMargins(0, 0, 0, 0)
         asking.addWidget(self.prompt)
         asking.addWidget(self.line, 1)
         asking.addWidget(self.kinds, 1)
         asking.addWidget(self.say_it)
         asking.addWidget(self.leave_it)
         self.said = QWidget()
-        said = QVBoxLayout(self.said)
+        said = self._lines = QBoxLayout(QBoxLayout.Direction.TopToBottom, self.said)
         said.setContentsMargins(0, 0, 0, 0)
         said.setSpacing(0)
         said.addWidget(self.word)
@@ -135,21 +139,21 @@ class DrillBar(QWidget):
         said.addWidget(self.state)
         low = QGridLayout()
         low.setVerticalSpacing(2)
-        low.setHorizontalSpacing(10)
+        low.setHorizontalSpacing(6)
         for line, actions in enumerate((ASIDE, MORE)):
             for column, action in enumerate(actions):
                 low.addWidget(self.low[action.name], line, column)
-        row = QHBoxLayout()
-        row.setContentsMargins(8, 0, 8, 0)
+        keys = QHBoxLayout(self.keys)
+        keys.setContentsMargins(0, 0, 0, 0)
+        keys.setSpacing(12)
+        keys.addWidget(self.calls, 1)
+        keys.addLayout(low)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(8, 1, 8, 1)
         row.setSpacing(12)
         row.addWidget(self.said)
-        row.addWidget(self.calls, 1)
-        row.addLayout(low)
-        whole = QVBoxLayout(self)
-        whole.setContentsMargins(0, 4, 0, 4)
-        whole.setSpacing(4)
-        whole.addLayout(asking)
-        whole.addLayout(row)
+        row.addWidget(self.keys, 1)
+        row.addWidget(self.asking, 1)
 
     def set_look(self, look: Look) -> None:
         """Take on new sizes."""
@@ -157,22 +161,44 @@ class DrillBar(QWidget):
         font = look.font(26, bold=True)
         self.word.setFont(font)
         self.word.setStyleSheet(f"font-size: {look.px(26)}px; font-weight: bold;")
-        self.said.setFixedWidth(look.px(SAID_PX))
         self.calls.set_height(CALL_MM)
         self.calls.set_look(look)
         px = min(look.px(LOW_PX), MOST_LOW_PX)
         for key in self.low.values():
             key.setStyleSheet(f"font-size: {px}px; padding: 0px; min-height: 0px;")
             key.setFixedSize(LOW_WIDE_PX * px // LOW_PX, look.mm(LOW_MM))
+        self._fit()
 
-    def show_state(self, clock: str, state: str, *, running: bool) -> None:
-        """clock: of the drill, in words. state: its speed, or what holds it. running: False once it is over."""
+    def _fit(self) -> None:
+        """One row, as high as the calls; once the drill is over it is one line of words."""
+        over = not self._running
+        self._lines.setDirection(QBoxLayout.Direction.LeftToRight if over else QBoxLayout.Direction.TopToBottom)
+        self._lines.setSpacing(16 if over else 0)
+        self._lines.setStretch(1, 1 if over else 0)
+        self.state.setVisible(not over)
+        if over:
+            self.said.setMinimumWidth(0)
+            self.said.setMaximumWidth(QWIDGETSIZE_MAX)
+        else:
+            self.said.setFixedWidth(SAID_PX)
+        self.setFixedHeight(self._look.px(OVER_PX) if over else self.calls.height() + 2)
+
+    def show_state(self, clock: str, state: str, *, running: bool = True) -> None:
+        """clock: of the drill and its speed, in words. state: what goes on, or what holds it. running: False once it is
+        over."""
+        self._running = running
         self.clock.setText(clock)
         self.state.setText(state)
         for part in (self.calls, *self.low.values()):
             part.setEnabled(running)
         if not running:
             self.leave()
+        self.keys.setVisible(running and not self._asks)
+        self._fit()
+
+    def show_over(self) -> None:
+        """The drill is over: its log is only looked at."""
+        self.show_state(OVER, "", running=False)
 
     def press(self, name: str) -> None:
         """As if this button was pressed. name: of the action."""
@@ -189,8 +215,8 @@ class DrillBar(QWidget):
         self.line.setVisible(name == NOTE)
         self.kinds.setVisible(name == NAME)
         self.say_it.setText("End it (Enter)" if name == END else "Say it (Enter)")
-        for part in (self.prompt, self.say_it, self.leave_it):
-            part.show()
+        self.keys.hide()
+        self.asking.show()
         (self.line if name == NOTE else self.kinds if name == NAME else self.say_it).setFocus()
 
     def _say(self) -> None:
@@ -219,5 +245,5 @@ class DrillBar(QWidget):
         """Ask nothing more."""
         self._asks = ""
         self.line.clear()
-        for part in (self.prompt, self.line, self.kinds, self.say_it, self.leave_it):
-            part.hide()
+        self.asking.hide()
+        self.keys.setVisible(self._running)

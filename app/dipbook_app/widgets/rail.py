@@ -30,7 +30,7 @@ COUNTED = 9
 """So many pages have Ctrl and a figure."""
 SMALL_PX, LEAST_PX = 13, 10
 """A name's letters as in the style sheet, and the smallest that a long one has so that it stands whole [px]."""
-HIGH_MM, LEAST_MM = 20, 10
+HIGH_MM, LEAST_MM = 20, 9
 """Height of a key, and the least where the window is too low for all of them; none is pressed under stress."""
 EDGE_PX, BETWEEN_PX = 6, 4
 """Above and below all keys, and between two [px]."""
