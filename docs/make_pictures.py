@@ -2,7 +2,8 @@
 
     python docs/make_pictures.py [FOLDER]
 
-Watch and Round at 1280×800 and 1920×1080; Trip, Connections, Warnings and Review, day and night; the other pages once.
+Watch and Round at 1280×800 and 1920×1080; Trip, Connections, Warnings and Review, day and night; a drill from its
+set-up to its debrief; the other pages once.
 Look at them afterwards.
 """
 
@@ -21,7 +22,7 @@ from PySide6.QtWidgets import QApplication
 
 from dipbook_app import demo, demo_trips
 from dipbook_app.clock import Clock
-from dipbook_app.page_names import REVIEW, WARNINGS
+from dipbook_app.page_names import DRILL, REVIEW, WARNINGS
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.running import Program, application
 from dipbook_app.window import LINE_UP
@@ -29,6 +30,8 @@ from dipbook_app.window import LINE_UP
 SIZES = ((1280, 800), (1920, 1080))
 DIPS = ("84", "80 1/4", "78", "=", "2' 6\"", "55.5")
 """Typed in the picture of a round: not all tanks, so that what is missing shows."""
+SCENARIO, SEED, TRAINEE = "kick-connection", 5, "A. Example (invented)"
+"""The drill in the pictures."""
 NOW = 1_767_700_840.0
 """The demo's night has just ended: 2026-01-06 06:00:40 rig time, plus four minutes [s since 1970]."""
 
@@ -55,6 +58,57 @@ def type_round(program: Program) -> None:
         target = QApplication.focusWidget()
         QTest.keyClicks(target, text)
         QTest.keyClick(target, Qt.Key.Key_Return)
+
+
+def shoot_drill(program: Program, app: QApplication, folder: Path, drills: Path) -> None:
+    """A training drill: set up, under way with its warning open, and gone through, as it was shown and with the
+    truth."""
+    window = program.window
+    program.drills.into, program.drills.ticking = drills, False
+    window.show_page(DRILL)
+    window.drill.choose(SCENARIO)
+    window.drill.trainee.setText(TRAINEE)
+    window.drill.instructor.setText("I. Example (invented)")
+    window.drill.seed.setText(str(SEED))
+    shoot(program, app, folder / "drill-set-up-day-1280x800.png", SIZES[0])
+    window.drill.begin()
+    driver = program.drills.driver
+    assert driver is not None
+    while not driver.desk.situation.warnings:
+        driver.second()
+    for _ in range(90):
+        driver.second()
+    driver.desk.tick()
+    for theme in ("day", "night"):
+        window.show_page("Watch")
+        window.say("")
+        shoot(program, app, folder / f"drill-{theme}-1280x800.png", SIZES[0])
+        window.switch_theme()
+    driver.tell_driller()
+    driver.flow_check()
+    for _ in range(240):
+        driver.second()
+    driver.desk.log_entry("flow check", {"result": "flowing", "seen by": TRAINEE}, t_ms=driver.run.t_ms - 240_000,
+                          end_ms=driver.run.t_ms, author=TRAINEE)
+    for act in (driver.space_out, driver.shut_in):
+        act()
+        for _ in range(60):
+            driver.second()
+    driver.name("kick")
+    program.drills.end()
+    program.debriefs.open(driver.folder)
+    view = program.debriefs.page.view
+    view.go_to(driver.run.t_ms - 390_000)
+    for theme in ("day", "night"):
+        window.say("")
+        shoot(program, app, folder / f"debrief-{theme}-1280x800.png", SIZES[0])
+        view.show_truth()
+        view.go_to(driver.run.t_ms)
+        window.say("")
+        shoot(program, app, folder / f"debrief-truth-{theme}-1280x800.png", SIZES[0])
+        view.show_truth()
+        view.go_to(driver.run.t_ms - 390_000)
+        window.switch_theme()
 
 
 def main(folder: Path) -> None:
@@ -115,6 +169,8 @@ def main(folder: Path) -> None:
                 program.window.show_page(page)
                 shoot(program, app, folder / f"{page.lower()}-{theme}-1280x800.png", SIZES[0])
                 program.window.switch_theme()
+        program.close_log()
+        shoot_drill(program, app, folder, Path(place) / "drills")
         program.window.close()
         program.close_log()
 

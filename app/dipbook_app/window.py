@@ -90,7 +90,7 @@ class Window(QMainWindow):
         self._newest: Situation | None = None
         self._painted: Situation | None = None
         self._trouble = LogTrouble()
-        self._quiet = False
+        self._quiet = self._going_through = False
         self._own_size: QSize | None = None
         self.sound = sound or Sound(self)
         self.strip = WarningStrip(self._look)
@@ -259,6 +259,13 @@ class Window(QMainWindow):
         for key in self._drill_keys:
             key.setEnabled(drill)
 
+    def go_through(self, on: bool) -> None:
+        """on: a drill is gone through: the last warnings of one that is over and still open aren't shown beside it,
+        since they tell how it ends. Those of a watch always are."""
+        self._going_through = on
+        if self._newest is not None and self._units is not None:
+            self._show_warnings(self._newest, self._units)
+
     def show_situation(self, situation: Situation) -> None:
         """Take the newest Situation: warnings are shown and sounded at once, the pages soon."""
         if self._units is None or self._units.rig is not situation.rig:
@@ -282,7 +289,8 @@ class Window(QMainWindow):
             self.strip.repaint()
 
     def _show_warnings(self, situation: Situation, units: DisplayUnits) -> None:
-        warnings = (*situation.warnings, *self._trouble.views(situation))
+        told = () if self._quiet and self._going_through else situation.warnings
+        warnings = (*told, *self._trouble.views(situation))
         self.strip.show_warnings(warnings, units, situation.now_ms, situation.aside)
         self.sound.sound(None if self._quiet else urgencies.sounding(warnings))
 

@@ -48,6 +48,12 @@ def test_a_drill_is_done_ended_and_gone_through(program: Program) -> None:
     assert page.isVisible()
     assert page.size() == window.drill.size()
     QApplication.processEvents()
+    assert program.desk.situation.warnings                     # how it ended isn't told beside how it went
+    assert window.strip.open_now == ()
+    window.show_page("Watch")
+    assert window.strip.open_now
+    window.show_page(DRILL)
+    assert window.strip.open_now == ()
     QTest.keyClick(page.view.table, key.Key_T)
     said = dict(page.view.readings())
     assert "flow check at 06:57, 2 min after it began" in said["What was done"]
@@ -61,6 +67,7 @@ def test_a_drill_is_done_ended_and_gone_through(program: Program) -> None:
     assert "The flow check came" in said["What could have been seen"]
     QTest.keyClick(page.view.table, key.Key_Escape)
     assert not page.isVisible()
+    assert window.strip.open_now
     QTest.keyClick(window.drill, key.Key_H, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier)
     assert page.isVisible()
     assert page.history.rows()[0][0].startswith("T. Berg. 1 drill.")

@@ -82,7 +82,7 @@ def test_the_record_has_every_moment_and_those_that_nobody_noted_unknown() -> No
     assert signal.volume_m3 == pytest.approx(9.0)
     assert signal.rate_m3_s == pytest.approx(0.1 / 60)
     assert (record.announced, record.initiator, record.crew, record.consent) == (False, "I. Voss", "T. Berg", "")
-    assert record.deviations == ("kick: not done: space out, pumps off, logged.",)
+    assert record.deviations == ("kick: not done: space out, logged.",)
 
 
 def test_the_first_of_each_moment_counts() -> None:

@@ -70,6 +70,17 @@ def test_the_call_is_a_sequence() -> None:
     assert answer.called
 
 
+def test_a_flow_check_or_a_shut_in_stops_the_pumps_too() -> None:
+    """The crew's pumps are off in both: nobody has to stop them again, and in either the turn is as it must be."""
+    (answer,) = of(Act(33 * MIN, "told driller"), Act(34 * MIN, "flow check"), Act(36 * MIN, "space out")).answers
+    assert [(s.what, s.t_ms, s.in_turn) for s in answer.steps[:3]] == [
+        ("told driller", 33 * MIN, True), ("space out", 36 * MIN, True), ("pumps off", 34 * MIN, True)]
+    (answer,) = of(Act(33 * MIN, "shut-in")).answers
+    assert answer.steps[2].t_ms == 33 * MIN
+    (answer,) = of(Act(20 * MIN, "flow check")).answers         # before it began: nothing of it
+    assert answer.steps[2].t_ms is None
+
+
 def test_naming_comes_second_and_no_time_counts() -> None:
     early = of(Act(31 * MIN, "named", "kick"), Act(40 * MIN, "flow check"), events=("kick", "stuck gauge"))
     late = of(Act(40 * MIN, "flow check"), Act(119 * MIN, "named", "Kick"), events=("kick", "stuck gauge"))

@@ -32,6 +32,7 @@ class Debriefs(QObject):
         self.page.closed.connect(self.close)
         self.page.said.connect(lambda words, bad: program.window.say(words, bad=bad))
         over.installEventFilter(self)
+        self.page.installEventFilter(self)
         program.window.units_turned.connect(self.page.show_units)
         over.debrief_wanted.connect(self.open)
         over.past_wanted.connect(self.show_past)
@@ -84,7 +85,9 @@ class Debriefs(QObject):
         self.page.setGeometry(self.program.window.drill.rect())
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """The page below has another size."""
-        if event.type() == QEvent.Type.Resize:
+        """The page below has another size; or what is gone through comes into sight, or goes out of it."""
+        if watched is self.page and event.type() in (QEvent.Type.Show, QEvent.Type.Hide):
+            self.program.window.go_through(event.type() == QEvent.Type.Show)
+        elif watched is not self.page and event.type() == QEvent.Type.Resize:
             self._cover()
         return False

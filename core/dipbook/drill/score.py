@@ -21,6 +21,8 @@ PROCEDURE = (FLOW_CHECK, SHUT_IN)
 CALL = (TOLD, "space out", "pumps off", "logged")
 """The call is a sequence; each is shown with its time, and which came out of turn."""
 FLOWING = "flowing"
+STOPS = {"pumps off": (FLOW_CHECK, SHUT_IN)}
+"""Step of the call → what does it too: the pumps are off in a flow check and once the well is shut in, in any turn."""
 SEEN_FOR_MS = 30 * 60_000
 """A flow seen in a flow check stands so long for a shut-in that follows [ms]."""
 WINDOW_MS = 120_000
@@ -150,8 +152,10 @@ def _steps(sign: Sign, acts: Sequence[Act]) -> tuple[Step, ...]:
     found: list[Step] = []
     last = sign.from_ms
     for what in CALL:
-        t = next((a.t_ms for a in acts if a.kind == what and a.t_ms >= sign.from_ms), None)
-        found.append(Step(what, t, t is not None and t >= last))
+        too = STOPS.get(what, ())
+        act = next((a for a in acts if (a.kind == what or a.kind in too) and a.t_ms >= sign.from_ms), None)
+        t = None if act is None else act.t_ms
+        found.append(Step(what, t, act is not None and (act.t_ms >= last or act.kind in too)))
         last = last if t is None else max(last, t)
     return tuple(found)
 
