@@ -104,6 +104,8 @@ class Window(QMainWindow):
         self.drill_bar.hide()
         self.walks: Callable[[bool], bool] = lambda short: False
         """Sends somebody to dip the tanks in a drill; False where a person does it and enters it."""
+        self.checks: Callable[[], None] = lambda: None
+        """Stops the crew's work for a flow check in a drill."""
         self._stack = QStackedWidget()
         self._pages: dict[str, Any] = {}
         self._throttle = QTimer(self)
@@ -339,8 +341,11 @@ class Window(QMainWindow):
 
     def act(self, name: str) -> None:
         """Do one of the Watch page's actions."""
-        if not (name in ("round", "short round") and self.walks(name == "short round")):
-            self.doing.act(name)
+        if name in ("round", "short round") and self.walks(name == "short round"):
+            return
+        if name == "flow check":
+            self.checks()
+        self.doing.act(name)
 
     def open_page(self, name: str) -> Any:
         """Show a page and give it; None if there is none by this name."""

@@ -85,7 +85,7 @@ class Learned:
 class DrillRun:
     """Made by ``begin``. choice; scenario; scenario_text: its file; doc: the rig that it runs on, marked as a drill's.
     session; pace. acts: of the trainee, by time. mine: what the trainee logged by them. walking: the round that is
-    being walked, None while nobody is.
+    being walked, None while nobody is. checking: a flow check was begun, and its result isn't logged yet.
     """
 
     choice: Choice
@@ -99,6 +99,7 @@ class DrillRun:
     walking: Reading | None = None
     asked: int = 0
     may_run: bool = False
+    checking: bool = False
     read: int = 0
     logged: int = 0
     rows: int = 0
@@ -229,12 +230,16 @@ class DrillRun:
         self._log("told driller", what=what, told="the driller")
 
     def flow_check(self) -> None:
-        """The work is stopped and the well is watched."""
+        """The work is stopped and the well is watched; one that is under way goes on."""
+        if self.checking:
+            return
+        self.checking = True
         self.acts.append(Act(self.t_ms, FLOW_CHECK))
         self.session.flow_check()
 
     def seen(self, result: str) -> None:
         """What the last flow check came to. result: of entries.kinds.FLOW_CHECK_RESULTS."""
+        self.checking = False
         for n in range(len(self.acts) - 1, -1, -1):
             if self.acts[n].kind == FLOW_CHECK:
                 self.acts[n] = replace(self.acts[n], text=result)
@@ -258,6 +263,7 @@ class DrillRun:
 
     def go_on(self) -> None:
         """The crew go on with their work."""
+        self.checking = False
         self.session.go_on()
 
     def note(self, what: str) -> None:

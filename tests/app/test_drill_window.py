@@ -144,6 +144,61 @@ def test_a_kick_is_watched_answered_and_kept(program: Program, qapp: Any) -> Non
     assert program.preferences.now.store == ""          # no drill is what is gone on with
 
 
+def test_what_is_logged_as_done_is_done(program: Program, qapp: Any) -> None:
+    """A trainee who uses the watch's own keys and forms does what the drill's do: else the log says what isn't so."""
+    driver = begun(program, "nothing", 1)
+    run, desk = driver.run, driver.desk
+    seconds(driver, 5)
+    press(program, Qt.Key.Key_F, Qt.KeyboardModifier.ControlModifier)        # the watch's own key of a flow check
+    assert program.window.page == "Log"
+    assert run.watched
+    press(program, Qt.Key.Key_F2)                                            # and the drill's: the same check
+    assert [a.kind for a in run.acts] == ["flow check"]
+    seconds(driver, 60)
+    assert not desk.log_entry("flow check", {"result": "static", "seen by": "A trainee"}, author="A trainee",
+                              t_ms=run.t_ms - 60_000, end_ms=run.t_ms)
+    assert [(a.kind, a.text) for a in run.acts] == [("flow check", "static"), ("logged", "flow check")]
+    assert not desk.log_entry("pumps", {"state": "on", "flow": "800 gal[US]/min"}, author="A trainee")
+    assert not run.stopped                                                   # the crew went on
+    assert not desk.log_entry("pumps", {"state": "off"}, author="A trainee")
+    assert run.stopped
+    assert run.acts[-1].kind == "pumps off"
+    press(program, Qt.Key.Key_F6, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier)
+    assert not run.stopped
+    said: list[str] = []
+    driver.said.connect(said.append)
+    assert not desk.log_entry("flow check", {"result": "flowing", "seen by": "A trainee"}, author="A trainee",
+                              t_ms=run.t_ms - 60_000, end_ms=run.t_ms)
+    assert run.stopped                                                       # late, and that is said
+    assert "only now" in said[0]
+    assert [(a.kind, a.text) for a in run.acts[-2:]] == [("flow check", "flowing"), ("logged", "flow check")]
+    assert not desk.log_entry("shut-in", {"state": "shut in"}, author="A trainee")
+    assert run.shut_in
+    assert [a.kind for a in run.acts[-2:]] == ["shut-in", "logged"]
+    seconds(driver, 5)
+    assert desk.situation.pumps_on is False
+
+
+def test_a_line_of_the_bar_gives_the_cursor_back(program: Program, qapp: Any) -> None:
+    begun(program, "nothing", 1)
+    window = program.window
+    window.activateWindow()
+    QTest.qWaitForWindowActive(window)
+    window.show_page("Watch")
+    before = window.focusWidget()
+    for key in (Qt.Key.Key_F11, Qt.Key.Key_F12):
+        press(program, key)
+        assert window.drill_bar.asking.isVisible()
+        QTest.keyClick(window.focusWidget(), Qt.Key.Key_Escape)
+        qapp.processEvents()
+        assert window.focusWidget() is before
+    press(program, Qt.Key.Key_F12)
+    QTest.keyClicks(window.drill_bar.line, "quiet")
+    QTest.keyClick(window.drill_bar.line, Qt.Key.Key_Return)
+    qapp.processEvents()
+    assert window.focusWidget() is before
+
+
 def test_no_drill_begins_beside_a_watch(program: Program, tmp_path: Path) -> None:
     real = make_log(tmp_path / "real.dipbook", rig_text(GAIN))
     program.open_log(real)

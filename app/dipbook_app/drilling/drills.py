@@ -37,7 +37,7 @@ class Drills(QObject):
         self.driver: Driver | None = None
         window = program.window
         page, bar = window.drill, window.drill_bar
-        window.walks = self.walks
+        window.walks, window.checks = self.walks, self.checks
         page.begin_wanted.connect(self.begin)
         bar.asked.connect(self.press)
         bar.named.connect(self._name)
@@ -120,7 +120,6 @@ class Drills(QObject):
         elif name == "speed":
             driver.ask_speed(SPEEDS[(SPEEDS.index(driver.asked) + 1) % len(SPEEDS)])
         elif name == "check":
-            driver.flow_check()
             window.act("flow check")
         else:
             {"tell": driver.tell_driller, "space": driver.space_out, "pumps": driver.pumps_off, "shut": driver.shut_in,
@@ -155,6 +154,11 @@ class Drills(QObject):
             names = ", ".join(logs)
             self.end(f"a watch was opened on this computer: {names}",
                      f"A watch was opened in another Dipbook on this computer, {names}: the drill was ended for it.")
+
+    def checks(self) -> None:
+        """A flow check begins, by whichever key: in a drill the crew stop for it."""
+        if self.driver is not None and not self.driver.run.shut_in:
+            self.driver.flow_check()
 
     def end(self, ended_by: str = BY_TRAINEE, first: str = "The drill is over.") -> None:
         """End it: it is written, and its log stays open to be looked at. ended_by: why. first: what is said first."""
@@ -204,4 +208,6 @@ class Drills(QObject):
         else:
             state = "the crew work" if not run.over else "the work is done"
         speed = f"{driver.speed}×" if driver.asked == 1 else f"{driver.speed}×, up to {driver.asked}×"
+        if driver.asked > 1 and driver.desk.sounding:
+            speed = "1×, a warning sounds"
         self.program.window.drill_bar.show_state(f"{now}  {speed}", state)

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from dipbook.drill_folder import keep, write_drill
 from dipbook.drill_run import SECOND_MS, DrillRun
+from dipbook.entries.kinds import SHUT_IN
 from dipbook.errors import DipbookError
 from dipbook_app.drilling.drill_clock import DrillClock
 from dipbook_app.drilling.drill_desk import DrillDesk
@@ -24,6 +25,8 @@ KEEP_S = 5.0
 NOT_KEPT = "Were this drill cut off now, it could not be gone through:"
 SPEEDS = (1, 2, 5, 10, 30, 60)
 BY_TRAINEE = "the trainee ended it"
+CHECKED_LATE = ("The crew have stopped for the flow check only now: Shift+F2 or Ctrl+F stops the work when the check "
+                "begins.")
 
 
 class Driver(QObject):
@@ -188,9 +191,19 @@ class Driver(QObject):
         self.changed.emit()
 
     def _on_entered(self, kind: str, typed: Mapping[str, str]) -> None:
-        """What the trainee entered by a form is an act too, where the call asks for it."""
+        """What the trainee entered by a form is an act too, where the call asks for it. What it says was done is done:
+        a log that said that the pumps are off while they run would show what isn't so."""
+        state = str(typed.get("state", ""))
         if kind == "flow check":
+            if not self.run.checking:
+                self._act(self.run.flow_check, CHECKED_LATE)
             self.run.seen(str(typed.get("result", "")))
+        if kind == "pumps" and state == "off" and not self.run.stopped:
+            self.pumps_off()
+        if kind == "pumps" and state == "on" and self.run.stopped and not self.run.shut_in:
+            self.go_on()
+        if kind == "shut-in" and state == SHUT_IN and not self.run.shut_in:
+            self.shut_in()
         if kind in ("flow check", "shut-in", "remark"):
             self.run.logged_by_form(kind)
         if kind == "told driller":

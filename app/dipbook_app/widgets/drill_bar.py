@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QBoxLayout,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QWidget,
+)
+from shiboken6 import isValid
 
 from dipbook.drill.kinds import EVENTS
 from dipbook_app.theme import Look
@@ -96,6 +106,7 @@ class DrillBar(QWidget):
         self._look = look
         self._asks = ""
         self._running = True
+        self._before: QWidget | None = None
         self.word = QLabel("DRILL")
         self.word.setProperty("part", "title")
         self.clock, self.state = (LineLabel("", "note", smaller=("caution",)) for _ in range(2))
@@ -210,6 +221,9 @@ class DrillBar(QWidget):
             self.asked.emit(name)
 
     def _ask(self, name: str) -> None:
+        here = QApplication.focusWidget()
+        if here is None or not self.isAncestorOf(here):
+            self._before = here
         self._asks = name
         self.prompt.setText({NAME: "I think it is", NOTE: "Note", END: "End this drill now?"}[name])
         self.line.setVisible(name == NOTE)
@@ -242,8 +256,11 @@ class DrillBar(QWidget):
             super().keyPressEvent(event)
 
     def leave(self) -> None:
-        """Ask nothing more."""
-        self._asks = ""
+        """Ask nothing more: the cursor goes back to where it was, so that the next key presses nothing here."""
+        asked, before = self._asks, self._before
+        self._asks, self._before = "", None
+        if asked and before is not None and isValid(before) and before.isVisible():
+            before.setFocus()
         self.line.clear()
         self.asking.hide()
         self.keys.setVisible(self._running)
