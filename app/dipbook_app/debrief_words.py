@@ -115,9 +115,9 @@ def procedure(told: Debrief, units: DisplayUnits) -> tuple[str, ...]:
     n = told.score.flow_checks
     if n:
         found.append(f"{n} flow {'check' if n == 1 else 'checks'} in all. {NEVER_AGAINST}")
-    calls = told.score.false_calls_ms
+    calls = told.score.false_calls
     if calls:
-        when = ", ".join(units.time(t) for t in calls)
+        when = ", ".join(f"{ACTS[a.kind].lower()} at {units.time(a.t_ms)}" for a in calls)
         found.append(f"Called while the well did nothing: {when}.")
     if told.score.answers and told.target.within_ms is None and told.target.volume_m3 is None:
         found.append(NO_TARGET)

@@ -110,6 +110,7 @@ def test_a_kick_is_watched_answered_and_kept(program: Program, qapp: Any) -> Non
     QTest.keyClick(window.drill_bar.say_it, Qt.Key.Key_Return)
     assert program.drills.driver is None
     assert window.page == "Drill"
+    assert window.focusWidget() is window.drill.debrief      # and not where a key begins the next one
     assert "seed 3" in window.drill.words.text()
     done = read_drill(driver.folder)
     assert [(a.kind, a.text) for a in done.acts] == [

@@ -49,6 +49,13 @@ def test_a_shut_in_on_a_flow_that_was_seen_is_no_false_call_and_one_on_nothing_i
     assert of(Act(5 * MIN, "flow check", "flowing"), Act(50 * MIN, "shut-in"), signs=()).false_calls_ms == (50 * MIN,)
 
 
+def test_a_call_without_a_sign_says_what_it_was() -> None:
+    """Driller told and shut in within one second, on a flow that was seen: the telling alone is without a sign."""
+    found = of(Act(5 * MIN, "flow check", "flowing"), Act(6 * MIN, "told driller"), Act(6 * MIN, "shut-in"), signs=())
+    assert [(a.kind, a.t_ms) for a in found.false_calls] == [("told driller", 6 * MIN)]
+    assert found.false_calls_ms == (6 * MIN,)
+
+
 def test_what_was_missed_is_told_and_a_call_before_it_began_is_no_answer() -> None:
     found = of(Act(10 * MIN, "told driller", "gain"))
     assert found.missed == (KICK,)

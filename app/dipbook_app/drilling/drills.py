@@ -175,6 +175,7 @@ class Drills(QObject):
         window.drill_bar.show_over()
         window.show_drill(True, over=True)
         window.show_page(DRILL)
+        (window.drill.table if trouble else window.drill.debrief).setFocus()     # what comes next, and begins nothing
         window.say(words, bad=bool(trouble) or ended_by != BY_TRAINEE)
 
     def let_go(self) -> None:

@@ -81,13 +81,18 @@ class Name:
 @dataclass(frozen=True, slots=True)
 class Score:
     """answers: one a sign, in the order in which they began. flow_checks: how many, none of which counts against
-    anybody. false_calls_ms: of calls without a sign [UTC ms]. rates: of hits and false alarms. names: second."""
+    anybody. false_calls: acts that called without a sign. rates: of hits and false alarms. names: second."""
 
     answers: tuple[Answer, ...]
     flow_checks: int
-    false_calls_ms: tuple[int, ...]
+    false_calls: tuple[Act, ...]
     rates: Rates
     names: tuple[Name, ...]
+
+    @property
+    def false_calls_ms(self) -> tuple[int, ...]:
+        """When there was a call without a sign [UTC ms]."""
+        return tuple(a.t_ms for a in self.false_calls)
 
     @property
     def missed(self) -> tuple[Sign, ...]:
@@ -109,10 +114,11 @@ def score(signs: Sequence[Sign], truths: Sequence[Truth], acts: Sequence[Act], s
     begun = sorted(signs, key=lambda s: s.from_ms)
     answers = tuple(_answer(s, truths, acts, target or Target()) for s in begun)
     asking = [a for a in answers if a.sign.kind != "look"]
-    false = tuple(a.t_ms for a in acts if _calls(a, acts) and not any(s.from_ms <= a.t_ms for s in begun))
+    false = tuple(a for a in acts if _calls(a, acts) and not any(s.from_ms <= a.t_ms for s in begun))
     quiet_ends = min([span_ms[1], *(s.from_ms for s in begun)])
     windows = max(0, (quiet_ends - span_ms[0]) // window_ms)
-    with_call = len({(t - span_ms[0]) // window_ms for t in false if t < span_ms[0] + windows * window_ms})
+    with_call = len({(t - span_ms[0]) // window_ms for t in (a.t_ms for a in false)
+                     if t < span_ms[0] + windows * window_ms})
     hits = sum(not a.missed for a in asking)
     return Score(answers, sum(a.kind == FLOW_CHECK for a in acts), false,
                  rates(hits, len(asking) - hits, with_call, windows - with_call),
