@@ -155,7 +155,7 @@ def _trip_begins(session: Session, values: dict[str, float | str]) -> str:
         raise DrillError("The rig file has no tank with the role trip: a trip can't be run on it. Nothing was written.")
     session.pump(0.0)
     session.log("activity", activity="tripping")
-    session.log("trip", values, bit_depth=well.bore.bit_m, trip_tank=tank)
+    session.log("trip", values, bit_depth=well.bore.bit_m, trip_tank=tank, density_in=well.column.mud_kg_m3)
     session.pits.route = well.tops_up = tank
     well.open_top = True
     return tank
