@@ -128,9 +128,11 @@ def _answered(seen: Seeable, told: Debrief, units: DisplayUnits) -> str:
     a, sign = seen.answer, seen.sign
     head = f"{sign_name(sign)}, from {units.time(sign.from_ms)}: "
     if a.missed and told.about.cut:
-        return f"{head}not answered by the time the drill was cut off; {moved_words(seen, told, units)} by then."
+        said = f"{head}not answered by the time the drill was cut off; {moved_words(seen, told, units)} by then."
+        return f"{said}{_call_at_least(a.steps, units)}"
     if a.missed:
-        return f"{head}missed. Nobody flow-checked or shut in; {moved_words(seen, told, units)} by the end."
+        said = f"{head}missed. Nobody flow-checked or shut in; {moved_words(seen, told, units)} by the end."
+        return f"{said}{_call_at_least(a.steps, units)}"
     if a.after_ms is None or a.volume_m3 is None:
         return f"{head}{SIGN_WORDS['look']}; nobody did. That is no miss."
     at = units.time(sign.from_ms + a.after_ms)
@@ -174,6 +176,11 @@ def _call(steps: Sequence[Step], units: DisplayUnits) -> str:
     said = [f"{ACTS[s.what].casefold()} {'not done' if s.t_ms is None else units.time(s.t_ms)}"
             + (" (out of its turn)" if s.t_ms is not None and not s.in_turn else "") for s in steps]
     return f"The call: {', '.join(said)}."
+
+
+def _call_at_least(steps: Sequence[Step], units: DisplayUnits) -> str:
+    """What of the call was done although the procedure wasn't, "" for nothing."""
+    return f" {_call(steps, units)}" if any(s.t_ms is not None for s in steps) else ""
 
 
 def seeable(told: Debrief, units: DisplayUnits) -> tuple[str, ...]:

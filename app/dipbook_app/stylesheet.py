@@ -72,6 +72,8 @@ QScrollBar:horizontal {{ background: {ground}; height: 18px; margin: 0; }}
 QScrollBar::handle {{ background: {line}; border: 4px solid {ground}; min-height: 40px; min-width: 40px; }}
 QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
 QScrollArea {{ border: none; }}
+QSlider::groove:horizontal {{ background: {grid}; border: 1px solid {line}; height: 4px; }}
+QSlider::handle:horizontal {{ background: {ink}; width: 12px; margin: -7px 0; border-radius: 3px; }}
 QToolTip {{ background: {field}; color: {ink}; border: 1px solid {line}; padding: 4px; }}
 QMenu {{ background: {field}; border: 1px solid {line}; }}
 QMenu::item {{ padding: 6px 20px; }}

@@ -85,6 +85,7 @@ def test_a_cut_leaves_a_drill_that_is_told_as_far_as_it_went(program: Program, t
     said = " ".join(debrief_words.procedure(told, units))
     assert "The program was cut off in the middle of this drill" in said
     assert "not answered by the time the drill was cut off" in said
+    assert "The call: driller told 06:44, spaced out not done" in said
     assert ": missed." not in said
     assert told.missed == ()
     record = of_debrief(told)

@@ -111,9 +111,9 @@ class DebriefPage(QWidget):
             write_record(made, rig, self._folder / PDF, unit_set=self._unit_set)
             write_csv([made], self._folder / CSV)
         except DipbookError as error:
-            self.view.said.setText(str(error))
+            self.view.say(str(error))
             self.said.emit(str(error), True)
             return
         words = f"The record to be signed is in {self._folder / PDF}, and as a row in {CSV} beside it."
-        self.view.said.setText(words)
+        self.view.say(words)
         self.said.emit(words, False)

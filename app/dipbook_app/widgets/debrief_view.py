@@ -125,6 +125,7 @@ class DebriefView(QWidget):
         grid.addLayout(left, 1, 0)
         grid.addLayout(right, 1, 1)
         grid.addWidget(self.said, 2, 0, 1, 2)
+        self.said.hide()
         grid.setColumnStretch(0, 3)
         grid.setColumnStretch(1, 2)
         grid.setRowStretch(1, 1)
@@ -138,6 +139,11 @@ class DebriefView(QWidget):
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes."""
         self.plot.set_look(look)
+
+    def say(self, words: str) -> None:
+        """Say what was done, on a line that takes no room while there is nothing. words: "" for nothing."""
+        self.said.setText(words)
+        self.said.setVisible(bool(words))
 
     def show_units(self, unit_set: str) -> None:
         """Write in another set of units. unit_set: its name, "" for the rig's own."""
@@ -159,7 +165,7 @@ class DebriefView(QWidget):
         self._lines = words.lines(told, units)
         self._trend = lru_cache(maxsize=512)(lambda t_ms: then(told.records, told.shown, t_ms))
         self.title.setText(words.title(told, units))
-        self.said.setText("")
+        self.say("")
         self.truth_button.setChecked(False)
         self.plot.show_drill(told, self._lines, units)
         self._setting = True
@@ -253,7 +259,7 @@ class DebriefView(QWidget):
         """by: 1 for a faster speed, −1 for a slower one."""
         at = min(max(SPEEDS.index(self._speed) + by, 0), len(SPEEDS) - 1)
         self._speed = SPEEDS[at]
-        self.said.setText(f"Plays {self._speed} times as fast as it was.")
+        self.say(f"Plays {self._speed} times as fast as it was.")
 
     def next_reading(self) -> None:
         """On to the next reading."""
