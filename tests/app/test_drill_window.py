@@ -83,6 +83,16 @@ def test_a_kick_is_watched_answered_and_kept(program: Program, qapp: Any) -> Non
         assert window.drill_bar.word.isVisible(), page
         assert window.frame.layout().contentsMargins().left() > 0
     assert window.windowTitle().startswith("DRILL")
+    window.resize(1100, 640)
+    for _ in range(3):
+        window.change_text(1)
+    qapp.processEvents()
+    strip, room = window.strip, window.strip._caution.contentsRect()
+    assert len(strip.open_now) == 2
+    assert strip._needed(strip._caution_px, room.width()) <= room.height()   # the caution stands whole, edge and all
+    for _ in range(3):
+        window.change_text(-1)
+    window.resize(1280, 800)
     press(program, Qt.Key.Key_F1)
     press(program, Qt.Key.Key_F2)
     assert window.page == "Log"                         # where the check's clock is

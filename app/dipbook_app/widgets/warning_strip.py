@@ -29,7 +29,7 @@ from dipbook_app.widgets.line_label import LineLabel
 from dipbook_app.widgets.symbol import Symbol
 from dipbook_app.widgets.text_size import restyle
 
-GAP_MM = 6.0
+GAP_MM, LEAST_GAP_MM = 6.0, 2.5
 FILL_PX = 16
 """How far the colour of what waits for a person reaches beyond its sign [px]."""
 LOOK_MS = 700
@@ -76,6 +76,7 @@ class WarningStrip(QWidget):
         self._noting = ""
         self._came_from: QWidget | None = None
         self._caution_px = 0
+        self._fitting = False
         self._units: DisplayUnits | None = None
         self._now_ms = 0
         self._came_up = QElapsedTimer()
@@ -133,7 +134,6 @@ class WarningStrip(QWidget):
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes; the height follows the text size, never the warnings."""
         self._look = look
-        self._row.setSpacing(look.mm(GAP_MM))
         self._fit_height()
         self._fit_caution()
         self.update()
@@ -158,20 +158,31 @@ class WarningStrip(QWidget):
         return super().eventFilter(watched, event)
 
     def _fit_caution(self) -> None:
-        """The caution's letters as large as its room allows, never smaller than at the ordinary text size."""
+        """The caution's letters as large as its room allows, never smaller than at the ordinary text size: before it
+        is cut, the gaps give way to it."""
+        if self._fitting:
+            return
+        self._fitting = True
         tight = self.width() < self._look.px(NARROW) or self._headline.wordWrap()  # the caution needs the height
         self._row.setContentsMargins(10, 2 if tight else 6, 10, 2)
-        self._row.activate()
-        room = self._caution.contentsRect()
-        for size in range(max(self._look.px(CAUTION_PX), CAUTION_PX), CAUTION_PX - 1, -1):
-            font = self._look.font(size / self._look.text)
-            needed = QFontMetricsF(font).boundingRect(QRectF(0, 0, max(1, room.width()), 10_000),
-                                                      Qt.TextFlag.TextWordWrap, CAUTION)
-            if needed.height() <= room.height():
+        for gap in (GAP_MM, LEAST_GAP_MM):
+            self._row.setSpacing(self._look.mm(gap))
+            self._row.activate()
+            room = self._caution.contentsRect()
+            sizes = range(max(self._look.px(CAUTION_PX), CAUTION_PX), CAUTION_PX - 1, -1)
+            size = next((size for size in sizes if self._needed(size, room.width()) <= room.height()), 0)
+            if size:
                 break
-        if self._caution_px != size:
-            self._caution_px = size
-            self._caution.setStyleSheet(f"font-size: {size}px;")
+        if self._caution_px != (size or CAUTION_PX):
+            self._caution_px = size or CAUTION_PX
+            self._caution.setStyleSheet(f"font-size: {self._caution_px}px;")
+        self._fitting = False
+
+    def _needed(self, size: int, width: int) -> float:
+        """Height of the caution [px]. size: of its letters; width: of its room [px]."""
+        font = self._look.font(size / self._look.text)
+        return QFontMetricsF(font).boundingRect(QRectF(0, 0, max(1, width), 10_000), Qt.TextFlag.TextWordWrap,
+                                                CAUTION).height()
 
     def sizeHint(self) -> QSize:
         return QSize(600, self.height())
