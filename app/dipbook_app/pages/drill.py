@@ -152,8 +152,8 @@ class DrillPage(QWidget):
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         buttons = QHBoxLayout()
         buttons.setSpacing(12)
-        for key in (self.start, self.debrief, self.past, self.pit_record):
-            buttons.addWidget(key)
+        for button in (self.start, self.debrief, self.past, self.pit_record):
+            buttons.addWidget(button)
         buttons.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 10, 16, 8)
