@@ -22,8 +22,8 @@ KINDS = (DONE, WARNED, LOGGED, WAS_SO)
 ACTS = {"flow check": "Flow check", "shut-in": "Well shut in", "told driller": "Driller told",
         "space out": "Spaced out", "pumps off": "Pumps off", "logged": "Logged", "named": "Called it"}
 SIGN_WORDS = {"gain": "a gain", "loss": "a loss", "look": "to be looked into"}
-CUT = ("The program was cut off in the middle of this drill, and this is what was kept of it, up to {at}. What came "
-       "after isn't in it, and nothing is counted as missed.")
+CUT = ("This drill was cut off: {why}. This is what was kept of it, up to {at}: what came after isn't in it, and "
+       "nothing is counted as missed.")
 NOBODY = "Nobody did anything in this drill: it ran without anybody at the watch."
 NO_TARGET = "Nobody set a target for this drill, so none is met and none is missed."
 NEVER_AGAINST = "A flow check never counts against anybody."
@@ -107,7 +107,7 @@ def at_moment(told: Debrief, difference_m3: float | None, u_m3: float | None, t_
 def procedure(told: Debrief, units: DisplayUnits) -> tuple[str, ...]:
     """What was done about each sign of the well, in time and volume, a paragraph each: the first thing that is told.
     told: the drill. units: the crew's."""
-    found = [CUT.format(at=units.time(told.about.ended_ms))] if told.about.cut else []
+    found = [CUT.format(why=told.about.ended_by, at=units.time(told.about.ended_ms))] if told.about.cut else []
     found += [NOBODY] if not told.acts else []
     if not told.score.answers:
         found.append(NO_SIGN)

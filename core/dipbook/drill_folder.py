@@ -27,7 +27,7 @@ LOG, RIG, SCENARIO = "log.dipbook", "rig.toml", "scenario.toml"
 TRUTH, ACTS, DRILL = "truth.csv", "acts.csv", "drill.toml"
 UNDER_WAY = "under-way.toml"
 """Stands in the place of drill.toml while the drill goes on: what a power cut leaves is told by it."""
-CUT_OFF = "the program was cut off"
+CUT_OFF = "the program stopped in the middle of it"
 SENSORS, DIPS = "sensors", "dips"
 MODES = (SENSORS, DIPS)
 """How the tanks were read: by sensors, or by dips that take the time to walk."""
@@ -43,7 +43,7 @@ class FinishedDrill:
     drew it. sealed: it was kept from the trainee. trainee, instructor: "" for nobody named. mode: of MODES. began_ms,
     ended_ms: by the drill's clock [UTC ms]. done_ms: by the computer's clock [UTC ms]. every_ms: between readings, 0
     for dips alone [ms]. ended_by: why it ended, in words. events: kinds of all that was to happen. truths: by time.
-    acts: of the trainee, by time. cut: it was never ended, and this is what was kept up to ended_ms.
+    acts: of the trainee, by time. cut: it was cut off in the middle, and this is what was kept up to ended_ms.
     """
 
     scenario: str

@@ -287,13 +287,14 @@ class DrillRun:
         """What is seen at the flow line now, in words."""
         return looks(self.session.pits.runs_m3_s)
 
-    def finished(self, ended_by: str, done_ms: int) -> FinishedDrill:
-        """The drill as it is kept. ended_by: why it ended. done_ms: by the computer's clock [UTC ms]."""
+    def finished(self, ended_by: str, done_ms: int, *, cut: bool = False) -> FinishedDrill:
+        """The drill as it is kept. ended_by: why it ended. done_ms: by the computer's clock [UTC ms]. cut: something
+        else than the trainee ended it in the middle."""
         c, s = self.choice, self.session
         return FinishedDrill(
             c.scenario, self.scenario.name, self.scenario.trains, self.scenario_text, self.doc.text, c.seed, c.sealed,
             c.trainee, c.instructor, c.mode, s.begin_ms, s.t_ms, done_ms, 0 if c.mode == DIPS else s.every_ms,
-            ended_by, s.kinds, tuple(s.truths), tuple(self.acts))
+            ended_by, s.kinds, tuple(s.truths), tuple(self.acts), cut)
 
 
 def begin(choice: Choice, scenario: Scenario, scenario_text: str, doc: RigDocument) -> DrillRun:

@@ -83,7 +83,7 @@ def test_a_cut_leaves_a_drill_that_is_told_as_far_as_it_went(program: Program, t
     assert max(told.shown.t_ms) <= kept_at
     assert "Cut off at" in debrief_words.title(told, units)
     said = " ".join(debrief_words.procedure(told, units))
-    assert "The program was cut off in the middle of this drill" in said
+    assert "This drill was cut off: the program stopped in the middle of it. This is what was kept of it, up to" in said
     assert "not answered by the time the drill was cut off" in said
     assert "The call: driller told 06:44, spaced out not done" in said
     assert ": missed." not in said

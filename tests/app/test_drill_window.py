@@ -253,6 +253,7 @@ def test_a_watch_in_another_program_refuses_a_drill_and_ends_one(program: Progra
     assert window.page == "Drill"
     assert "the drill was ended for it" in window.drill.words.text()
     assert window._quiet                                # what is left of the drill sounds no more
+    assert read_drill(driver.folder).cut                # nothing is missed in it
     assert read_drill(driver.folder).ended_by == (
         f"a watch was opened on this computer: {tmp_path / 'real.dipbook'}")
     other.let_go()

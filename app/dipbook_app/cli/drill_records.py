@@ -64,9 +64,10 @@ def record(asked: argparse.Namespace) -> int:
         raise DipbookError(f"Qt can't be loaded ({error}). README names what it needs.") from None
     from dipbook import debriefing
     from dipbook.debrief.signed_record import of_debrief
-    from dipbook.drill_folder import DRILL, LOG
+    from dipbook.drill_folder import DRILL, LOG, was_cut
 
-    own = asked.folder.parent if asked.folder.name == LOG and (asked.folder.parent / DRILL).is_file() else asked.folder
+    own = asked.folder.parent if asked.folder.name == LOG and (
+        (asked.folder.parent / DRILL).is_file() or was_cut(asked.folder.parent)) else asked.folder
     if own.is_dir() or not own.exists():
         told, rig = debriefing.of_folder(own)
         made = of_debrief(told)

@@ -148,7 +148,7 @@ class Drills(QObject):
         try:
             logs = self.program.marks.elsewhere()
         except DipbookError as error:
-            self.end(str(error), f"{error} The drill was ended.")
+            self.end(f"it could not be told whether a watch is open: {error}", f"{error} The drill was ended.")
             return
         if logs:
             names = ", ".join(logs)
@@ -165,7 +165,7 @@ class Drills(QObject):
         driver, window = self.driver, self.program.window
         if driver is None:
             return
-        trouble = driver.finish(ended_by)
+        trouble = driver.finish(ended_by, cut=ended_by != BY_TRAINEE)
         run = driver.run
         self._forget()
         words = f"{first} " + (trouble or f"It was {run.scenario.name}, seed {run.choice.seed}, and is kept in "

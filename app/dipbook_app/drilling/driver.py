@@ -210,8 +210,9 @@ class Driver(QObject):
             self.run.told_by_form(str(typed.get("what", "")))
         self.keep()
 
-    def finish(self, ended_by: str = BY_TRAINEE) -> str:
-        """End it and write it. ended_by: why, in words. Returns what couldn't be written, "" if all was."""
+    def finish(self, ended_by: str = BY_TRAINEE, *, cut: bool = False) -> str:
+        """End it and write it. ended_by: why, in words. cut: it is cut off in the middle, by nobody in it. Returns what
+        couldn't be written, "" if all was."""
         if self.done:
             return ""
         self.done = True
@@ -220,7 +221,7 @@ class Driver(QObject):
         self.desk.over = True
         why = f"{ended_by}; {self.run.over}" if self.run.over else ended_by
         try:
-            write_drill(self.folder, self.run.finished(why, round(time.time() * 1000)))
+            write_drill(self.folder, self.run.finished(why, round(time.time() * 1000), cut=cut))
         except DipbookError as error:
             return f"The drill's log is kept, and the rest of it could not be written. {error}"
         self.changed.emit()
