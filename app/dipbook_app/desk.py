@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook import composing, importing, pit_drills, watch
+from dipbook import composing, importing, long_log, pit_drills, watch
 from dipbook.books import Books, build, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
@@ -50,6 +50,8 @@ GAP_MS = 30_000
 BEFORE = 50
 """Readings before one that is looked at again, given to the watch with it: delays count them, and where a reading was
 struck out, the last of each tank counts then."""
+TOO_LONG_AGO = ("Saved, and the figures of now count with it. What it changes is more than seven days ago: hours so long ago "
+                "are not judged anew by the watch. Look at them on the Review page.")
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
@@ -86,8 +88,7 @@ class Desk(QObject):
         self._told_ms = clock.now_ms()
         self._alive_written = 0
         self._closed = False
-        records = store.records(leave_out_damaged=True)
-        self._books: Books = build(records)
+        self._books: Books = self._read()
         self._seen: composing.Seen = composing.seen(self._books)
         self._situation: Situation
         self._on_watch = ""
@@ -102,9 +103,9 @@ class Desk(QObject):
         self._look.setSingleShot(True)
         self._look.setInterval(PAINT_MS)
         self._look.timeout.connect(self._look_at_gauges)
-        self.unreadable = composing.journal(records)[1]
+        self.unreadable = composing.journal(self._books.records)[1]
         self._watch = watch.start()
-        self._resume(records)
+        self._resume(self._books.records)
         self._tick = QTimer(self)
         self._tick.setInterval(TICK_MS)
         self._tick.timeout.connect(self.tick)
@@ -429,10 +430,24 @@ class Desk(QObject):
     def _not_stored(self) -> Finding:
         return Finding(self._failures.get(LOG, "It was not stored."), code="store", severity="error", kept=False)
 
+    def _read(self, touched_ms: int | None = None) -> Books:
+        """The log's books; of one with very many samples with those that a watch needs, and since a time [UTC ms]."""
+        count, newest = self._store.extent()
+        if newest is None or count <= long_log.MANY:
+            return build(self._store.records(leave_out_damaged=True))
+        return long_log.watched(self._samples_of, newest, touched_ms)
+
+    def _samples_of(self, spans: long_log.Spans) -> tuple[Record, ...]:
+        return self._store.records(leave_out_damaged=True, samples_of=spans)
+
     def _learned(self, records: Sequence[Record], *, cause: str = "", batch: bool = False) -> None:
         """New records: the books learn them, and the watch looks again at what they touch."""
         before_limits, struck = self._books.rig.limits, composing.struck_from(records, self._books)
         self._books, touched = learn(self._books, records)
+        if touched is not None and not self._books.has_all_since(touched):
+            self._books = self._read(touched)
+            if not self._books.has_all_since(touched):
+                QTimer.singleShot(0, self, lambda: self.failed.emit(TOO_LONG_AGO))
         now, seq = self.now_ms(), max(r.seq for r in records)
         events: list[watch.Event] = []
         if self._books.rig.limits != before_limits:
@@ -463,6 +478,9 @@ class Desk(QObject):
             self._look.start()
 
     def _look_at_gauges(self) -> None:
+        if long_log.outgrown(self._books):
+            self._books = self._read()
+            self._seen = composing.seen(self._books, self._seen.doubts)
         before, self._seen = self._seen.doubts, composing.with_doubts(self._seen)
         if self._seen.doubts != before:
             self._show()

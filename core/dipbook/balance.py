@@ -96,18 +96,18 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | N
     t = np.atleast_1d(np.asarray(t_ms, dtype=np.int64))
     of = system(books, name)
     made, _ = curves(books, of)
-    starts = _starts(books, of)
+    begun = starts(books, name)
     in_force = t if zeroed_by is None else np.maximum(t, zeroed_by)
-    index = np.searchsorted(np.array([x.zero_ms for x in starts], dtype=np.int64), in_force, side="right") - 1
+    index = np.searchsorted(np.array([x.zero_ms for x in begun], dtype=np.int64), in_force, side="right") - 1
     has_zero = index >= 0
     base = np.zeros(t.shape, dtype=np.int64)
     zero = np.full(t.shape, -1, dtype=np.int64)
     start = np.full(t.shape, np.nan)
-    if starts:
+    if begun:
         at_least = np.maximum(index, 0)
-        base = np.where(has_zero, np.array([x.base_ms for x in starts])[at_least], 0)
-        zero = np.where(has_zero, np.array([x.zero_ms for x in starts])[at_least], -1)
-        start = np.where(has_zero, np.array([x.volume_m3 for x in starts])[at_least], np.nan)
+        base = np.where(has_zero, np.array([x.base_ms for x in begun])[at_least], 0)
+        zero = np.where(has_zero, np.array([x.zero_ms for x in begun])[at_least], -1)
+        start = np.where(has_zero, np.array([x.volume_m3 for x in begun])[at_least], np.nan)
     samples = readings_of(books, of)
     reading = {tank: samples[tank].index_at(t) for tank in of.spans if tank in samples}
     volume, unknown = known_part(samples, of.spans, t, reading)
@@ -122,14 +122,15 @@ def at(books: Books, t_ms: Any, name: str = ACTIVE_SYSTEM, *, zeroed_by: int | N
         change = np.where(has_zero, curve.at(t) - curve.at(base), np.nan)
         values[key] = change
         total = total + change
+    volume = np.where(books.has_all(t), volume, np.nan)
     expected = start + total
     difference = volume - expected
     u = np.full(t.shape, np.nan)
     for k in np.unique(index[has_zero & np.isfinite(difference)]).tolist():
         rows = np.flatnonzero((index == k) & np.isfinite(difference))
-        u[rows] = _uncertainty(books, of, t[rows], starts[k].base_ms, {n: i[rows] for n, i in reading.items()})
-        u[rows] = np.hypot(u[rows], _round_spread(books, of, t[rows], starts[k].base_ms))
-        u[rows] = np.hypot(u[rows], _float_spread(books, of, t[rows], starts[k].base_ms))
+        u[rows] = _uncertainty(books, of, t[rows], begun[k].base_ms, {n: i[rows] for n, i in reading.items()})
+        u[rows] = np.hypot(u[rows], _round_spread(books, of, t[rows], begun[k].base_ms))
+        u[rows] = np.hypot(u[rows], _float_spread(books, of, t[rows], begun[k].base_ms))
     return Balance(name, t, volume, expected, difference, u, {k: values[k] for k in TERMS}, _partial(books, of, t),
                    zero)
 
@@ -156,7 +157,7 @@ def start(books: Books, t_ms: int, name: str = ACTIVE_SYSTEM, *, zeroed_by: int 
     """What a system's difference is counted from; None before any zero. books, name, zeroed_by: as of ``at``. t_ms:
     when [UTC ms]."""
     in_force = t_ms if zeroed_by is None else max(t_ms, zeroed_by)
-    return next((x for x in reversed(_starts(books, system(books, name))) if x.zero_ms <= in_force), None)
+    return next((x for x in reversed(starts(books, name)) if x.zero_ms <= in_force), None)
 
 
 def spreads(books: Books, t_ms: int, base_ms: int, name: str = ACTIVE_SYSTEM) -> tuple[float, float]:
@@ -168,12 +169,12 @@ def spreads(books: Books, t_ms: int, base_ms: int, name: str = ACTIVE_SYSTEM) ->
         float(np.broadcast_to(_float_spread(books, of, t, base_ms), (1,))[0])
 
 
-def _starts(books: Books, of: System) -> list[Start]:
+def starts(books: Books, name: str = ACTIVE_SYSTEM) -> list[Start]:
     """The zeros of a system, by time. All surface starts when every tank had been gauged; a single tank, also when the
-    flow line was turned to it."""
-    key = ("starts", of.name)
+    flow line was turned to it. books, name: as of ``at``."""
+    key = ("starts", name)
     if key not in books.worked_out:
-        books.worked_out[key] = _found_starts(books, of)
+        books.worked_out[key] = _found_starts(books, system(books, name))
     found: list[Start] = books.worked_out[key]
     return found
 

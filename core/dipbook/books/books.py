@@ -53,7 +53,8 @@ class Books:
     values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
     line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
     counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
-    worked out of these books already, so that it is done once. kept: what the books after these may go on from, by
+    worked out of these books already, so that it is done once. whole: the spans of which the books have all samples
+    [UTC ms], both ends included, None for all; the balance at other times isn't known to them. kept: what the books after these may go on from, by
     name: each has ``before(t_ms)``, which gives what nothing from then on has touched.
     """
 
@@ -75,6 +76,7 @@ class Books:
     taken: Zero | None
     findings: tuple[Finding, ...]
     trips: tuple[Trip, ...] = ()
+    whole: tuple[tuple[int, int], ...] | None = None
     worked_out: dict[tuple[str, str], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     kept: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -105,9 +107,21 @@ class Books:
         made.kept.update(self.kept)
         return made
 
+    def has_all(self, t_ms: Any) -> Any:
+        """True at the times at which the books have all samples there are. t_ms: array [UTC ms]."""
+        t = np.asarray(t_ms, dtype=np.int64)
+        if self.whole is None:
+            return np.ones(t.shape, dtype=bool)
+        return np.logical_or.reduce([(t >= a) & (t <= b) for a, b in self.whole], initial=False) & np.ones(
+            t.shape, dtype=bool)
+
+    def has_all_since(self, t_ms: int) -> bool:
+        """True if the books have all samples from a time on [UTC ms]."""
+        return self.whole is None or self.whole[-1][0] <= t_ms
+
     def known_at(self, seq: int) -> Books:
         """The books as they stood when record ``seq`` had just been learned."""
-        return build([r for r in self.records if r.seq <= seq])
+        return build([r for r in self.records if r.seq <= seq], self.whole)
 
     def gauged_in(self, tank: str, index: Any) -> Any:
         """True where ``tank`` was gauged in the reading of that ``index`` (array)."""
@@ -173,8 +187,11 @@ def _document_of(text: str) -> document.RigDocument:
     return document.parse(text, "rig")
 
 
-def build(records: Sequence[Record]) -> Books:
-    """Books of ``records`` (any order). The first rig record must be among them: RigFileError without one."""
+def build(records: Sequence[Record], whole: tuple[tuple[int, int], ...] | None = None) -> Books:
+    """Books of ``records`` (any order). The first rig record must be among them: RigFileError without one.
+
+    whole: the spans of which the records have all samples, see ``Books``.
+    """
     ordered = tuple(sorted(records, key=lambda r: r.seq))
     eff = effective(ordered)
     rig_records = [r for r in eff.records if r.kind == RIG]
@@ -195,7 +212,8 @@ def build(records: Sequence[Record]) -> Books:
                   pumps, depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
                   (*move_findings, *dip_findings, *valve_findings, *gate_findings, *line_findings, *pump_findings,
                    *depth_findings, *trip_findings, *unknown_moves(tripped, rigs),
-                   *circulated(tripped, eff.records)), trips=tripped)
+                   *circulated(tripped, eff.records)), trips=tripped,
+                  whole=whole)
     zeros, taken, zero_findings = _zeros(books)
     return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
 
@@ -212,7 +230,7 @@ def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
         if r.supersedes and r.supersedes in by_uid:
             old = by_uid[r.supersedes]
             times += [old.t_ms, *(d.t_ms for d in old.dips)]
-    learned = build((*books.records, *records))
+    learned = build((*books.records, *records), books.whole)
     # A dip can tell what a tank was worth when it joined or left, before the dip.
     times += [c.t_ms for c in set(learned.line.changes) ^ set(books.line.changes) if not isnan(c.volume_m3)]
     times += told_anew(books.dips, learned.dips)

@@ -10,7 +10,7 @@ import numpy as np
 
 from dipbook.books.effective import StrikeOut
 from dipbook.findings import Finding
-from dipbook.records import ROUND, SAMPLES, TRIP_ROW, Record
+from dipbook.records import ROUND, ROWS, SAMPLES, TRIP_ROW, Record
 from dipbook.rig.model import Rig
 from dipbook.tanks.ends import at_ends
 from dipbook.tanks.gauging import UNREAD
@@ -118,7 +118,7 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
             ends.append([max(times)])
             seqs.append([r.seq])
         elif r.kind == SAMPLES:
-            rows = next((b for b in r.blocks if b.channel == "rows"), None)
+            rows = next((b for b in r.blocks if b.channel == ROWS), None)
             mine = [b for b in r.blocks if b.channel.startswith("tank:")]
             stamps = [np.asarray(b.t_ms, dtype=np.int64) for b in mine]
             if rows is not None:

@@ -15,12 +15,11 @@ from dipbook.exchange.long_files import parse_long
 from dipbook.exchange.readings_rows import ReadingsFile, RowsReader, TankSeries
 from dipbook.exchange.states import uid_of
 from dipbook.findings import Finding
-from dipbook.records import SAMPLES, Block, Draft
+from dipbook.records import ROWS, SAMPLES, Block, Draft
 from dipbook.rig.model import Rig
 
-__all__ = ["ROWS", "ReadingsFile", "TankSeries", "of_table", "opened", "parse", "to_draft"]
+__all__ = ["ReadingsFile", "TankSeries", "of_table", "opened", "parse", "to_draft"]
 
-ROWS = "rows"
 """Channel of the rows' spans, where dips have times of their own: t the last dip's time, v the first's [UTC ms]."""
 
 

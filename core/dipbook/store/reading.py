@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, Connection, and_, exists, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, func, or_, select
 
 from dipbook.errors import StoreDamagedError
-from dipbook.records import Block, Dip, Record
+from dipbook.records import ROWS, SAMPLES, Block, Dip, Record
+from dipbook.some_samples import Spans, only, pieces, times
 from dipbook.store import blocks, rows
 from dipbook.store.schema import block, dip, record
 
+AT_ONCE = 500
+"""Values in one IN (...): databases limit them."""
+
 
 def records(connection: Connection, *, after: int, known_at: int | None, span: tuple[int, int] | None,
-            kinds: Collection[str] | None, leave_out_damaged: bool) -> tuple[Record, ...]:
+            kinds: Collection[str] | None, leave_out_damaged: bool, samples_of: Spans | None = None,
+            ) -> tuple[Record, ...]:
     """Records in order of seq; arguments as ``Store.records``."""
     wanted = _wanted(after, known_at, span, kinds)
     found = connection.execute(select(record).where(wanted).order_by(record.c.seq)).all()
@@ -28,18 +33,63 @@ def records(connection: Connection, *, after: int, known_at: int | None, span: t
     for row in connection.execute(
             select(dip).where(dip.c.record_seq.in_(seqs)).order_by(dip.c.record_seq, dip.c.place)):
         dips[row.record_seq].append(rows.dip_of(row))
+    if samples_of is None:
+        found_blocks = _pieces(connection, block.c.source_seq.in_(seqs), leave_out_damaged)
+    else:
+        found_blocks = _pieces_of(connection, seqs, samples_of, leave_out_damaged)
+    made = tuple(
+        replace(rows.record_of(row, row.payload, dips.get(row.seq, ())), blocks=blocks.joined(found_blocks.get(row.seq, ())))
+        for row in found)
+    return made if samples_of is None else tuple(only(r, samples_of) for r in made)
+
+
+def _pieces(connection: Connection, wanted: ColumnElement[bool], leave_out_damaged: bool) -> dict[int, list[Block]]:
+    """The samples of blocks, by record."""
     pieces: dict[int, list[Block]] = defaultdict(list)
-    for row in connection.execute(
-            select(block).where(block.c.source_seq.in_(seqs)).order_by(block.c.source_seq, block.c.place)):
+    for row in connection.execute(select(block).where(wanted).order_by(block.c.source_seq, block.c.place)):
         try:
             pieces[row.source_seq].append(blocks.unpack(rows.packed_of(row)))
         except StoreDamagedError as error:
             if not leave_out_damaged:
                 raise StoreDamagedError(f"Record {row.source_seq}: {error}") from error
-    return tuple(
-        replace(rows.record_of(row, row.payload, dips.get(row.seq, ())),
-                blocks=blocks.joined(pieces.get(row.seq, ())))
-        for row in found)
+    return pieces
+
+
+def _pieces_of(connection: Connection, seqs: Select[Any], spans: Spans, leave_out_damaged: bool,
+               ) -> dict[int, list[Block]]:
+    """The samples of the blocks that hold what some spans ask for: of each tank, then the rows that these are of."""
+    headings: dict[int, dict[str, list[Row[Any]]]] = defaultdict(lambda: defaultdict(list))
+    for row in connection.execute(
+            select(block.c.source_seq, block.c.place, block.c.channel, block.c.t0, block.c.t1, block.c.n)
+            .where(block.c.source_seq.in_(seqs)).order_by(block.c.source_seq, block.c.place)):
+        headings[row.source_seq][row.channel].append(row)
+    found: dict[int, list[Block]] = {}
+    for seq, channels in headings.items():
+        tanks = {name: of for name, of in channels.items() if name != ROWS}
+        got = _read(connection, seq, _places(tanks, spans), leave_out_damaged)
+        if got and ROWS in channels:
+            at = times(only(Record(seq, "", SAMPLES, 0, 0, blocks=blocks.joined(got)), spans).blocks)
+            got += _read(connection, seq, _places({ROWS: channels[ROWS]}, np.column_stack((at, at))), leave_out_damaged)
+        found[seq] = got
+    return found
+
+
+def _places(channels: Mapping[str, Sequence[Row[Any]]], spans: Spans) -> list[int]:
+    """Places of the blocks of some channels of a record that hold what the spans ask for."""
+    wanted: list[int] = []
+    for of in channels.values():
+        t0, t1, n, place = np.array([(h.t0, h.t1, h.n, h.place) for h in of], dtype=np.int64).T
+        wanted += place[pieces(t0, t1, n, spans)].tolist()
+    return sorted(wanted)
+
+
+def _read(connection: Connection, seq: int, places: Sequence[int], leave_out_damaged: bool) -> list[Block]:
+    """Some blocks of a record, in order."""
+    got: list[Block] = []
+    for first in range(0, len(places), AT_ONCE):
+        wanted = and_(block.c.source_seq == seq, block.c.place.in_(places[first:first + AT_ONCE]))
+        got += _pieces(connection, wanted, leave_out_damaged)[seq]
+    return got
 
 
 def _wanted(after: int, known_at: int | None, span: tuple[int, int] | None,
@@ -56,6 +106,12 @@ def _wanted(after: int, known_at: int | None, span: tuple[int, int] | None,
             exists().where(dip.c.record_seq == record.c.seq, dip.c.t_ms.between(t0, t1)),
             exists().where(block.c.source_seq == record.c.seq, block.c.t0 <= t1, block.c.t1 >= t0)))
     return and_(*parts)
+
+
+def extent(connection: Connection) -> tuple[int, int | None]:
+    """(how many samples the log holds, the time of the newest [UTC ms], None without one)."""
+    count, newest = connection.execute(select(func.coalesce(func.sum(block.c.n), 0), func.max(block.c.t1))).one()
+    return int(count), None if newest is None else int(newest)
 
 
 def series(connection: Connection, channel: str, t0: int, t1: int, known_at: int | None) -> tuple[Any, Any]:

@@ -19,13 +19,13 @@ from dipbook.errors import StoreDamagedError, StoreError
 from dipbook.findings import Finding
 from dipbook.invented import is_marked
 from dipbook.records import RIG, SAMPLES, Block, Draft, Record
+from dipbook.some_samples import Spans
 from dipbook.store import backup, chain, place, reading, rows, verify
 from dipbook.store.failures import in_words
 from dipbook.store.schema import DRILL, block, dip, log_head, record
 
 NOTHING_STORED = "Nothing of it was stored; everything stored before is as it was."
 NOTHING_CHANGED = "Nothing was changed."
-CHUNK = 500  # values in one IN (...): databases limit them
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,17 +187,23 @@ class Store:
 
     def records(self, after: int = 0, known_at: int | None = None,
                 span: tuple[int, int] | None = None, kinds: Collection[str] | None = None, *,
-                leave_out_damaged: bool = False) -> tuple[Record, ...]:
+                leave_out_damaged: bool = False, samples_of: Spans | None = None) -> tuple[Record, ...]:
         """Records with their dips and samples, in order of seq.
 
         after: only those with a higher seq. known_at: only those up to this seq, i.e. what was known then.
         span: (t0, t1) [UTC ms], both included: only those that happened then or have a dip or a sample then
         (whole records; samples outside are not cut off). kinds: only these kinds. leave_out_damaged: leave
-        out a damaged block of samples instead of raising StoreDamagedError; ``verify`` names it.
+        out a damaged block of samples instead of raising StoreDamagedError; ``verify`` names it. samples_of: of the
+        samples only those that belong to these spans [UTC ms] (``dipbook.some_samples``); the rest isn't read.
         """
         with self._reading() as connection:
             return reading.records(connection, after=after, known_at=known_at, span=span, kinds=kinds,
-                                   leave_out_damaged=leave_out_damaged)
+                                   leave_out_damaged=leave_out_damaged, samples_of=samples_of)
+
+    def extent(self) -> tuple[int, int | None]:
+        """(how many samples the log holds, the time of the newest [UTC ms], None without one); they aren't read."""
+        with self._reading() as connection:
+            return reading.extent(connection)
 
     def series(self, channel: str, t0: int, t1: int, *, known_at: int | None = None) -> tuple[Any, Any]:
         """Samples of one channel: (times int64 [UTC ms], values float64), rising, t0 and t1 included.
@@ -258,9 +264,9 @@ def _check_rigs(role: str, drafts: Sequence[Draft]) -> None:
 
 def _check_uids(connection: Connection, uids: Sequence[str]) -> None:
     double = next((uid for uid, times in Counter(uids).items() if times > 1), None)
-    for n in range(0, len(uids), CHUNK):
+    for n in range(0, len(uids), reading.AT_ONCE):
         double = double or connection.execute(
-            select(record.c.uid).where(record.c.uid.in_(uids[n:n + CHUNK])).limit(1)).scalar_one_or_none()
+            select(record.c.uid).where(record.c.uid.in_(uids[n:n + reading.AT_ONCE])).limit(1)).scalar_one_or_none()
     if double is not None:
         raise StoreError(f"A record with the id {double} is in the log already. {NOTHING_STORED} "
                          "If this is the same record, it needn't be stored again.")

@@ -1,0 +1,104 @@
+"""Books of a log that holds more samples than a program should keep in memory: all of what is asked for, and of the rest
+what that hangs on.
+
+A difference hangs on its zero and on what the terms are counted from, however long ago: what the tanks held at each zero,
+each change of the line-up, of valves and of the rig, at each row of a trip and at each end of a strike-out. The samples next
+to these instants are read, and those of the connections that a person accepted. At all other times before the span that
+is asked for the books say that they don't know (``Books.whole``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from dipbook import balance, composing, flowback, watch
+from dipbook.books import Books, build
+from dipbook.flowback.curves import BEFORE_MS
+from dipbook.flowback.usual import AFTER_MS
+from dipbook.records import RIG, TRIP_ROW, Record
+from dipbook.some_samples import Spans
+from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
+
+MANY = 1_000_000
+"""Samples up to which a log is held whole: of twelve tanks, a reading a second, over most of a day."""
+FARTHEST_MS = 7 * 24 * 3_600_000
+"""What is corrected farther back isn't judged anew by a watch (our choice: so much fits into memory)."""
+DAY_MS, HOUR_MS = 24 * 3_600_000, 3_600_000
+LEARNING_MS = 6 * HOUR_MS
+"""Before a zero the noise of the gauges is learned from so long (our choice)."""
+BEGAN, LAST = -(2**62), 2**62
+"""Before and after any time."""
+HANGS_ON = frozenset(("zero", "line-up", "valve", "void", "trip", "trip end", TRIP_ROW, RIG))
+"""Kinds of entry at whose time it matters what the tanks held."""
+NEVER_MORE = 8
+"""Rounds of reading more: each is for a zero that was in force only once a tank had been read at all."""
+
+Read = Callable[[Spans], Sequence[Record]]
+"""The records of a log with the samples that belong to some spans (``dipbook.some_samples``)."""
+
+
+def watched(read: Read, newest_ms: int, touched_ms: int | None = None) -> Books:
+    """Books for a watch that goes on: whole for a day before the newest reading, since the last zero and since the oldest
+    warning that is open.
+
+    read: of the log. newest_ms: its newest sample [UTC ms]. touched_ms: what was learned touches that time [UTC ms]:
+    whole since then, if that isn't too long ago (``FARTHEST_MS``).
+    """
+    bare = build(read(()))
+    begin = since(bare, newest_ms)
+    if touched_ms is not None:
+        begin = min(begin, max(touched_ms, newest_ms - FARTHEST_MS) - HOUR_MS)
+    return _books(read, bare, (begin, LAST))
+
+
+def outgrown(books: Books) -> bool:
+    """True if a watch needs much less than what its books hold by now. books: of a log that goes on."""
+    held = sum(len(s) for s in books.dips.values())
+    if held <= MANY:
+        return False
+    ends = books.readings.end_ms
+    begin = int(ends[0]) if books.whole is None else books.whole[-1][0]
+    return since(books, int(ends[-1])) - begin > DAY_MS
+
+
+def over(read: Read, from_ms: int, to_ms: int) -> Books:
+    """Books whole over a span, and an hour on either side of it. read: of the log. from_ms, to_ms: the span [UTC ms]."""
+    return _books(read, build(read(())), (from_ms - HOUR_MS, to_ms + HOUR_MS))
+
+
+def since(books: Books, newest_ms: int) -> int:
+    """From when on a watch needs all samples [UTC ms]. books: of the log, with or without samples. newest_ms: the time of
+    its newest sample [UTC ms]."""
+    newest = max([newest_ms, *books.readings.end_ms[-1:].tolist()])
+    zero = max((r.t_ms for r in books.eff.records if r.kind == "zero" and r.t_ms <= newest), default=BEGAN)
+    open_now = watch.resume(books.rig.limits, books.rig_seq, composing.journal(books.records)[0]).open_slots()
+    raised = min((s.alarm.raised_t for s in open_now if s.alarm.raised_t is not None), default=newest)
+    return min(newest - DAY_MS - HOUR_MS, zero - LEARNING_MS, raised - HOUR_MS)
+
+
+def _books(read: Read, bare: Books, asked: tuple[int, int]) -> Books:
+    whole = (*_accepted(bare), asked)
+    instants = {BEGAN} | {int(t) for r in bare.records if r.kind in HANGS_ON
+                          for t in (r.t_ms, r.payload.get("end_ms")) if t is not None}
+    for _ in range(NEVER_MORE):
+        made = build(read([*((t, t) for t in sorted(instants)), *whole]), whole)
+        more = _rests_on(made) - instants
+        if not more:
+            break
+        instants |= more
+    return made
+
+
+def _accepted(books: Books) -> list[tuple[int, int]]:
+    """The spans of the connections that a person accepted [UTC ms]."""
+    said = flowback.said_of(books)
+    return [(s.off_ms - BEFORE_MS, max(s.ends_ms, s.on_ms or 0) + AFTER_MS)
+            for s in flowback.stops(books) if s.off_ms in said and said[s.off_ms].accepted]
+
+
+def _rests_on(books: Books) -> set[int]:
+    """Every time that a difference is counted from [UTC ms], also while nobody had zeroed it."""
+    first = () if books.taken is None else (books.taken.t_ms, books.taken.base_ms)
+    return {t for t in first if t is not None} | {
+        t for name in (ACTIVE_SYSTEM, ALL_SURFACE, *books.dips) for x in balance.starts(books, name)
+        for t in (x.zero_ms, x.base_ms)}

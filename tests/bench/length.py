@@ -1,0 +1,150 @@
+"""What opening a log, a saved round and a correction cost, by how many days of samples are in the log.
+
+    python tests/bench/length.py [DAYS ...]          (1, 7, 30 and 60 by default; 60 days are 62 million samples, 0.2 GB)
+
+12 tanks, a reading a second, the entries of tour.py and a zero each twelve hours. Invented, from a seed. Each log is opened by a
+process of its own; the peer is an empty window that imports the same libraries.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import paths  # noqa: F401  finds the packages in a checkout
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+import numpy as np
+import tour
+
+DAYS = (1, 7, 30, 60)
+TOUR_S, DAY_S = 43_200, 86_400
+RUNS = 15
+STATUS = Path("/proc/self/status")
+
+
+def make(path: Path, days: int) -> int:
+    """A log of so many days; returns when it ends [UTC ms]."""
+    from dipbook import store
+    from dipbook.exchange import entries as entries_file
+    from dipbook.records import RIG, SAMPLES, Block, Draft
+    from dipbook.rig import document
+    from dipbook_app import alive
+
+    begin = round(tour.START.timestamp() * 1000)
+    doc = document.parse(tour.rig_text(), "rig")
+    rows = tour.entries(days * 24)
+    rows += [{"time": tour.stamp(s), "kind": "zero", "reason": "start of tour", "length": "30 ft"}
+             for s in range(TOUR_S, days * DAY_S, TOUR_S)]
+    for row in rows:        # as deep in all as in one day: no well is 90,000 ft
+        row.update({name: f"{9200 + (float(row[name].split()[0]) - 9200) / days:.2f} ft" for name in ("hole depth", "bit depth")
+                    if name in row})
+    names = sorted({name for row in rows for name in row})
+    text = "\n".join([",".join(names), *(",".join(row.get(n, "") for n in names) for row in rows)])
+    entries = entries_file.parse(text.encode(), "entries.csv", doc.rig)
+    assert entries.drafts, entries.findings
+    first = min(d.t_ms for d in entries.drafts)
+    with store.open(path, station="bench") as log:
+        log.append([Draft(RIG, first, first, author="Test", reason="test", payload={
+            "text": doc.text, "digest": doc.digest, "effective": "change"}), *entries.drafts])
+        for day in range(days):
+            draw = np.random.default_rng(day)
+            levels = tour.levels(24)
+            levels["Intermediate"] += np.arange(DAY_S) / 90 * 0.1458 / tour.BBL_PER_IN * (1 - 1 / days)
+            t = begin + 1000 * np.arange(day * DAY_S, (day + 1) * DAY_S, dtype=np.int64)
+            log.append([Draft(SAMPLES, int(t[0]), int(t[-1]), payload={"source": "import", "digest": str(day)}, blocks=tuple(
+                Block(f"tank:{name}:level", t, np.round(v + draw.normal(0, 0.005, len(v)), 2) * 0.0254)
+                for name, v in levels.items()))])
+    end = begin + days * DAY_S * 1000
+    alive.note(path, end, closed=True)
+    return end
+
+
+def memory_mb(name: str) -> float:
+    """A line of the process's status in MB. name: VmRSS or VmHWM."""
+    line = next(x for x in STATUS.read_text().splitlines() if x.startswith(name))
+    return int(line.split()[1]) / 1024
+
+
+def measure(path: Path, end_ms: int) -> None:
+    """Print the figures of one log as a line of JSON."""
+    began = time.perf_counter()
+    from warned import MIN, STEP_M, Hands, Painted, gains, quiet, save
+
+    from dipbook_app.preferences import PreferencesFile
+    from dipbook_app.running import Program, application
+
+    app = application()
+    found: dict[str, float] = {"imports": time.perf_counter() - began}
+    hands = Hands(end_ms + 4 * MIN)
+    program = Program(PreferencesFile(path.parent / "preferences.json"), hands.clock())
+    began = time.perf_counter()
+    assert program.open_log(path)
+    program.window.show()
+    app.processEvents()
+    found["opened and painted"] = time.perf_counter() - began
+    found["memory once open"] = memory_mb("VmRSS")
+    desk = program.desk
+    assert desk is not None
+    desk._tick.stop()
+    desk.set_on_watch("Test")
+    times = []
+    for run in range(2 * RUNS + 1):
+        quiet(desk, hands)
+        while program.window._throttle.isActive() or desk._writer._job is not None or desk._look.isActive():
+            app.processEvents()
+        hands.pass_(30)
+        seen = Painted(program.window.strip._headline)
+        assert not gains(desk)
+        began = time.perf_counter()
+        save(desk, STEP_M if run % 2 == 0 else -STEP_M)
+        if run % 2:
+            continue
+        assert gains(desk), "no warning of gain was raised"
+        while not seen.seen:
+            app.processEvents()
+        if run:
+            times.append(seen.at - began)
+    found["saved round to painted warning, median"] = float(np.median(times))
+    found["saved round to painted warning, most"] = max(times)
+    for name, ago in (("two hours ago", 2 * 60), ("five days ago", 5 * 24 * 60)):
+        t = desk.now_ms() - ago * MIN
+        if t < tour.START.timestamp() * 1000:
+            continue
+        began = time.perf_counter()
+        assert not [f for f in desk.log_entry("addition", {"to": "Mixing", "volume": "1 bbl"}, t_ms=t, end_ms=t + MIN, author="Test")
+                    if f.severity == "error"]
+        found[f"entry of {name}"] = time.perf_counter() - began
+    found["memory at most"] = memory_mb("VmHWM")
+    program.window.close()
+    program.close_log()
+    sys.stdout.write(json.dumps(found) + "\n")
+
+
+def main(days: list[int]) -> None:
+    """Make each log, measure it, and print a table."""
+    with tempfile.TemporaryDirectory() as temporary:
+        for n in days:
+            path = Path(temporary) / f"{n}" / "log.dipbook"
+            path.parent.mkdir()
+            end = make(path, n)
+            said = subprocess.run([sys.executable, __file__, "--one", str(path), str(end)], check=True, capture_output=True, text=True)
+            found = json.loads(said.stdout.splitlines()[-1])
+            sys.stdout.write(f"{n} days, {n * DAY_S * 12:,} samples, {path.stat().st_size / 1e6:.0f} MB\n")
+            for name, value in found.items():
+                unit = "MB" if "memory" in name else "s"
+                sys.stdout.write(f"    {name}: {value:.3f} {unit}\n" if unit == "s" else f"    {name}: {value:.0f} {unit}\n")
+            sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["--one"]:
+        measure(Path(sys.argv[2]), int(sys.argv[3]))
+    else:
+        main([int(x) for x in sys.argv[1:]] or list(DAYS))
