@@ -435,10 +435,8 @@ class Desk(QObject):
         count, newest = self._store.extent()
         if newest is None or count <= long_log.MANY:
             return build(self._store.records(leave_out_damaged=True))
-        return long_log.watched(self._samples_of, newest, touched_ms)
-
-    def _samples_of(self, spans: long_log.Spans) -> tuple[Record, ...]:
-        return self._store.records(leave_out_damaged=True, samples_of=spans)
+        bare = self._store.records(leave_out_damaged=True, samples=False)
+        return long_log.watched(bare, partial(self._store.with_samples, leave_out_damaged=True), newest, touched_ms)
 
     def _learned(self, records: Sequence[Record], *, cause: str = "", batch: bool = False) -> None:
         """New records: the books learn them, and the watch looks again at what they touch."""

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from dipbook import terms as term
-from dipbook.books.actual import actual, first_known, inside, known_part, some_tank
+from dipbook.books.actual import actual, first_known, inside, known_part, readable, some_tank
 from dipbook.books.books import Books, Zero
 from dipbook.books.count_once import count_once
 from dipbook.books.equalised import variance
@@ -62,9 +62,9 @@ class Balance:
 def curves(books: Books, of: System) -> tuple[dict[str, Any], tuple[Finding, ...]]:
     """Every term of a system as a curve, and the findings made on the way. books: of the log. of: the system."""
     key = ("curves", of.name)
-    if key not in books.worked_out:
-        books.worked_out[key] = _curves(books, of)
-    made: tuple[dict[str, Any], tuple[Finding, ...]] = books.worked_out[key]
+    if key not in books.worked_out or books.worked_out[key][0] != of:      # all surface may have a tank more by now
+        books.worked_out[key] = (of, _curves(books, of))
+    made: tuple[dict[str, Any], tuple[Finding, ...]] = books.worked_out[key][1]
     return made
 
 
@@ -186,8 +186,9 @@ def _found_starts(books: Books, of: System) -> list[Start]:
         asked += [(r.t_ms, None) for r in books.line.routes if r.to == of.name and asked and
                   r.t_ms > min(t for t, _ in asked)]
     found: dict[int, Start] = {}
+    known = readable(samples)
     for zero_ms, base_ms in asked:
-        t = first_known(samples, of.spans, books.readings, zero_ms)
+        t = first_known(known, of.spans, books.readings, zero_ms)
         if t is not None:
             b = _base_of(books, of, t) if of.name != ACTIVE_SYSTEM or base_ms is None else base_ms
             found[t] = Start(t, b, _start_volume(books, of, b))

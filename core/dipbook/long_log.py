@@ -9,6 +9,7 @@ is asked for the books say that they don't know (``Books.whole``).
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 
 from dipbook import balance, composing, flowback, watch
@@ -33,22 +34,21 @@ HANGS_ON = frozenset(("zero", "line-up", "valve", "void", "trip", "trip end", TR
 NEVER_MORE = 8
 """Rounds of reading more: each is for a zero that was in force only once a tank had been read at all."""
 
-Read = Callable[[Spans], Sequence[Record]]
-"""The records of a log with the samples that belong to some spans (``dipbook.some_samples``)."""
+Fill = Callable[[Sequence[Record], Spans], Sequence[Record]]
+"""Puts into records the samples that belong to some spans (``dipbook.some_samples``)."""
 
 
-def watched(read: Read, newest_ms: int, touched_ms: int | None = None) -> Books:
+def watched(bare: Sequence[Record], fill: Fill, newest_ms: int, touched_ms: int | None = None) -> Books:
     """Books for a watch that goes on: whole for a day before the newest reading, since the last zero and since the oldest
     warning that is open.
 
-    read: of the log. newest_ms: its newest sample [UTC ms]. touched_ms: what was learned touches that time [UTC ms]:
+    bare: the log's records without samples. fill: of the log. newest_ms: its newest sample [UTC ms]. touched_ms: what was learned touches that time [UTC ms]:
     whole since then, if that isn't too long ago (``FARTHEST_MS``).
     """
-    bare = build(read(()))
-    begin = since(bare, newest_ms)
+    begin = since(build(bare), newest_ms)
     if touched_ms is not None:
         begin = min(begin, max(touched_ms, newest_ms - FARTHEST_MS) - HOUR_MS)
-    return _books(read, bare, (begin, LAST))
+    return _books(bare, fill, (begin, LAST))
 
 
 def outgrown(books: Books) -> bool:
@@ -61,9 +61,10 @@ def outgrown(books: Books) -> bool:
     return since(books, int(ends[-1])) - begin > DAY_MS
 
 
-def over(read: Read, from_ms: int, to_ms: int) -> Books:
-    """Books whole over a span, and an hour on either side of it. read: of the log. from_ms, to_ms: the span [UTC ms]."""
-    return _books(read, build(read(())), (from_ms - HOUR_MS, to_ms + HOUR_MS))
+def over(bare: Sequence[Record], fill: Fill, from_ms: int, to_ms: int) -> Books:
+    """Books whole over a span, and an hour on either side of it. bare, fill: as of ``watched``. from_ms, to_ms: the span
+    [UTC ms]."""
+    return _books(bare, fill, (from_ms - HOUR_MS, to_ms + HOUR_MS))
 
 
 def since(books: Books, newest_ms: int) -> int:
@@ -76,16 +77,16 @@ def since(books: Books, newest_ms: int) -> int:
     return min(newest - DAY_MS - HOUR_MS, zero - LEARNING_MS, raised - HOUR_MS)
 
 
-def _books(read: Read, bare: Books, asked: tuple[int, int]) -> Books:
-    whole = (*_accepted(bare), asked)
-    instants = {BEGAN} | {int(t) for r in bare.records if r.kind in HANGS_ON
-                          for t in (r.t_ms, r.payload.get("end_ms")) if t is not None}
+def _books(bare: Sequence[Record], fill: Fill, asked: tuple[int, int]) -> Books:
+    whole = (*_accepted(build(bare)), asked)
+    spans = {(BEGAN, BEGAN)} | {(int(t), int(t)) for r in bare if r.kind in HANGS_ON
+                                for t in (r.t_ms, r.payload.get("end_ms")) if t is not None}
     for _ in range(NEVER_MORE):
-        made = build(read([*((t, t) for t in sorted(instants)), *whole]), whole)
-        more = _rests_on(made) - instants
+        made = build(fill(bare, [*sorted(spans), *whole]), whole)
+        more = _rests_on(made) - spans
         if not more:
             break
-        instants |= more
+        spans |= more
     return made
 
 
@@ -96,9 +97,18 @@ def _accepted(books: Books) -> list[tuple[int, int]]:
             for s in flowback.stops(books) if s.off_ms in said and said[s.off_ms].accepted]
 
 
-def _rests_on(books: Books) -> set[int]:
-    """Every time that a difference is counted from [UTC ms], also while nobody had zeroed it."""
-    first = () if books.taken is None else (books.taken.t_ms, books.taken.base_ms)
-    return {t for t in first if t is not None} | {
-        t for name in (ACTIVE_SYSTEM, ALL_SURFACE, *books.dips) for x in balance.starts(books, name)
-        for t in (x.zero_ms, x.base_ms)}
+def _rests_on(books: Books) -> set[tuple[int, int]]:
+    """Every time that a difference is counted from [UTC ms], also while nobody had zeroed it; and all since it was asked
+    for, where that waited until the tanks were known: with more samples it may have waited less."""
+    begin = int(books.readings.start_ms[0]) if len(books.readings) else BEGAN
+    asked = sorted({begin, *(z.asked_ms for z in books.zeros), *(r.t_ms for r in books.line.routes)})
+    first = [] if books.taken is None or books.taken.t_ms is None else [(books.taken.t_ms, books.taken.t_ms)]
+    found: set[tuple[int, int]] = set()
+    for of in (first, *(((x.zero_ms, x.base_ms) for x in balance.starts(books, name))
+                        for name in (ACTIVE_SYSTEM, ALL_SURFACE, *books.dips))):
+        before = begin - 1
+        for t, base in of:
+            since = next((a for a in asked[bisect_right(asked, before):] if a <= t), t)
+            found |= {(t, t), (base, base)} | ({(since, t)} if since >= t - DAY_MS else set())
+            before = t
+    return found

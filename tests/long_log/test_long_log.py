@@ -77,12 +77,9 @@ def histories(draw: st.DrawFn) -> tuple[Record, ...]:
     return tuple(records)
 
 
-def reader(records: Sequence[Record], asked: list[Any] | None = None) -> long_log.Read:
-    def read(spans: Any) -> list[Record]:
-        if asked is not None:
-            asked.append(spans)
-        return [only(r, spans) for r in records]
-    return read
+def stored(records: Sequence[Record]) -> tuple[list[Record], long_log.Fill]:
+    """The records without samples, and what puts some of them in again, as a store does."""
+    return [replace(r, blocks=()) for r in records], lambda bare, spans: [only(r, spans) for r in records]
 
 
 def assert_same(part: Books, whole: Books, t: Any) -> None:
@@ -104,7 +101,7 @@ def _short(monkeypatch: pytest.MonkeyPatch) -> None:
 @given(histories(), AT, AT)
 def test_of_the_span_that_was_asked_for_the_books_say_what_those_of_the_whole_log_say(records: tuple[Record, ...], a: int, b: int) -> None:
     begin, end = min(a, b) * MIN, max(a, b) * MIN
-    whole, part = build(records), long_log.over(reader(records), begin, end)
+    whole, part = build(records), long_log.over(*stored(records), begin, end)
     ends = whole.readings.end_ms
     t = np.unique(np.concatenate((np.arange(begin, end + 1, MIN // 2), ends[(ends >= begin) & (ends <= end)])))
     assert_same(part, whole, t)
@@ -145,8 +142,7 @@ BETWEEN = {
 @pytest.mark.parametrize("what", BETWEEN)
 def test_what_happened_between_the_zero_and_the_span_counts(what: str) -> None:
     records = numbered([rig_draft(RIG, -90), minutely(*TANKS), *BETWEEN[what]])
-    whole, asked = build(records), []
-    part = long_log.over(reader(records, asked), 200 * MIN, 220 * MIN)
+    whole, part = build(records), long_log.over(*stored(records), 200 * MIN, 220 * MIN)
     assert_same(part, whole, MIN * np.arange(200, 221))
     assert np.isfinite(balance.at(part, 210 * MIN).difference_m3[0]), "and it is known"
     assert len(part.samples["Suction"].t_ms) < 80, "of four hours"
@@ -166,7 +162,7 @@ def test_what_happened_between_the_zero_and_the_span_counts(what: str) -> None:
 def test_a_watch_has_a_day_and_all_since_its_zero_and_goes_on_as_if_it_had_all(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(long_log, "DAY_MS", 30 * MIN)
     records = numbered([rig_draft(RIG, -90), minutely(*TANKS), ZERO, entry("zero", 200, length=0, reason="y")])
-    part, whole = long_log.watched(reader(records), (END - 1) * MIN), build(records)
+    part, whole = long_log.watched(*stored(records), (END - 1) * MIN), build(records)
     since = 200 * MIN - long_log.LEARNING_MS
     assert part.whole is not None and part.whole[-1] == (long_log.since(whole, (END - 1) * MIN), long_log.LAST)
     assert part.whole[-1][0] == since, "six times its hour before the zero"

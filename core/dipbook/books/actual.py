@@ -10,6 +10,8 @@ import numpy as np
 
 from dipbook.books.samples import Readings, Samples
 
+SOON = 64
+"""Readings that are looked at first: nearly always it is one of them."""
 Spans = Mapping[str, tuple[tuple[int, int], ...]]
 """Tank -> its (from, to) in a system [UTC ms], to excluded."""
 
@@ -74,18 +76,23 @@ def some_tank(spans: Spans, t_ms: Any) -> Any:
 
 
 def first_known(samples: Mapping[str, Samples], spans: Spans, readings: Readings, t_ms: int) -> int | None:
-    """The first time from ``t_ms`` on [UTC ms] at which the volume of a system is known by dips that could be read:
-    then or at the end of a reading. None if never.
+    """The first time from ``t_ms`` on [UTC ms] at which the volume of a system is known: then or at the end of a reading.
+    None if never.
 
-    samples: by tank. spans: of the system. readings: of the log.
+    samples: by tank, ``readable`` ones, so that only dips count that could be read. spans: of the system. readings: of
+    the log.
     """
-    samples = {tank: _readable(s) for tank, s in samples.items()}
     later = readings.end_ms[np.searchsorted(readings.end_ms, t_ms, side="left"):]
-    for times in (np.array([t_ms]), later):
+    for times in (np.array([t_ms]), later[:SOON], later[SOON:]):
         known = np.flatnonzero(np.isfinite(actual(samples, spans, times)) & some_tank(spans, times))
         if len(known):
             return int(times[known[0]])
     return None
+
+
+def readable(samples: Mapping[str, Samples]) -> dict[str, Samples]:
+    """Samples whose volume is known only where the dip could be read. samples: by tank."""
+    return {tank: _readable(s) for tank, s in samples.items()}
 
 
 def _readable(s: Samples) -> Samples:

@@ -11,20 +11,20 @@ from typing import Any
 import numpy as np
 
 from dipbook.books import state
-from dipbook.books.actual import actual, first_known
+from dipbook.books.actual import actual, first_known, readable
 from dipbook.books.curve import Curve, from_ramps
-from dipbook.books.effective import Effective, effective
+from dipbook.books.effective import Effective, effective, with_readings
+from dipbook.books.entered import Entered, entered
 from dipbook.books.equalised import equalise, told_anew
-from dipbook.books.hung import hung
 from dipbook.books.lineup import LineUp, line_up
-from dipbook.books.movements import Movement, movements, tank_ramps
+from dipbook.books.movements import Movement, tank_ramps
 from dipbook.books.repeats import same_in_a_row
 from dipbook.books.samples import Readings, Samples, gather, tank_spans
-from dipbook.books.trips import Trip, circulated, depths_reached, pipe_fills, refills, trips, unknown_moves
-from dipbook.books.valves import ValveStates, valve_states
+from dipbook.books.trips import Trip, refills
+from dipbook.books.valves import ValveStates
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
-from dipbook.records import RIG, WARNING, Record
+from dipbook.records import RIG, ROUND, SAMPLES, WARNING, Record
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 
@@ -49,7 +49,7 @@ class Zero:
 class Books:
     """What the records say, by when it happened. Ask ``dipbook.balance`` for volumes.
 
-    records: all, by seq. eff: the ones that count. rigs: (in force from [UTC ms], rig). samples: by tank, with the
+    records: all, by seq. eff: the ones that count. entered: what follows from the entries alone. rigs: (in force from [UTC ms], rig). samples: by tank, with the
     values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
     line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
     counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
@@ -60,6 +60,7 @@ class Books:
 
     records: tuple[Record, ...]
     eff: Effective
+    entered: Entered
     rigs: tuple[tuple[int, Rig], ...]
     rig_seq: int
     samples: Mapping[str, Samples]
@@ -182,6 +183,12 @@ class Books:
         return curve
 
 
+OF_ENTRIES = frozenset(("stops", "said of connections"))
+"""What is worked out of the entries alone."""
+OF_TERMS = frozenset(("curves", "logged"))
+"""What is worked out of the entries, the zeros, the line-up and the moves."""
+
+
 @lru_cache(maxsize=64)
 def _document_of(text: str) -> document.RigDocument:
     return document.parse(text, "rig")
@@ -194,26 +201,21 @@ def build(records: Sequence[Record], whole: tuple[tuple[int, int], ...] | None =
     """
     ordered = tuple(sorted(records, key=lambda r: r.seq))
     eff = effective(ordered)
-    rig_records = [r for r in eff.records if r.kind == RIG]
-    if not rig_records:
+    rigs = tuple((r.t_ms, _document_of(str(r.payload["text"])).rig) for r in eff.records if r.kind == RIG)
+    if not rigs:
         raise RigFileError("The log holds no rig. Adopt a rig file first.")
-    rigs = tuple((r.t_ms, _document_of(str(r.payload["text"])).rig) for r in rig_records)
-    moves, move_findings = movements(eff.records)
-    dips, readings, dip_findings = gather(eff.records, rigs, eff.strikes)
-    valves, valve_findings = valve_states(eff.records, rigs)
-    dips, gate_findings = equalise(dips, rigs, valves)
-    pumps, pump_findings = state.pumps(eff.records, rigs)
-    tripped, trip_findings = trips(eff.records, hung(eff.records, pumps))
-    moves = (*moves, *pipe_fills(tripped, rigs))
-    moves = (*moves, *refills(tripped, dips, moves))
-    line, samples, line_findings = line_up(eff.records, rigs, dips, moves, valves.isolations, tripped)
-    depths, depth_findings = state.depths(eff.records, depths_reached(tripped, rigs))
-    books = Books(ordered, eff, rigs, max(r.seq for r in rig_records), samples, dips, readings, line, valves, moves,
-                  pumps, depths, state.activities(eff.records), state.unwatched(eff.records), (), None,
-                  (*move_findings, *dip_findings, *valve_findings, *gate_findings, *line_findings, *pump_findings,
-                   *depth_findings, *trip_findings, *unknown_moves(tripped, rigs),
-                   *circulated(tripped, eff.records)), trips=tripped,
-                  whole=whole)
+    return _books(ordered, eff, entered(eff.records, rigs), whole)
+
+
+def _books(ordered: tuple[Record, ...], eff: Effective, of: Entered, whole: tuple[tuple[int, int], ...] | None) -> Books:
+    dips, readings, dip_findings = gather(eff.records, of.rigs, eff.strikes)
+    dips, gate_findings = equalise(dips, of.rigs, of.valves)
+    moves = (*of.moves, *refills(of.trips, dips, of.moves))
+    line, samples, line_findings = line_up(eff.records, of.rigs, dips, moves, of.valves.isolations, of.trips)
+    books = Books(ordered, eff, of, of.rigs, max(r.seq for r in eff.records if r.kind == RIG), samples, dips, readings,
+                  line, of.valves, moves, of.pumps, of.depths, of.activities, of.unwatched, (), None,
+                  (*of.of_moves, *dip_findings, *of.of_valves, *gate_findings, *line_findings, *of.of_pumps,
+                   *of.of_depths, *of.of_trips), trips=of.trips, whole=whole)
     zeros, taken, zero_findings = _zeros(books)
     return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
 
@@ -230,7 +232,8 @@ def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
         if r.supersedes and r.supersedes in by_uid:
             old = by_uid[r.supersedes]
             times += [old.t_ms, *(d.t_ms for d in old.dips)]
-    learned = build((*books.records, *records), books.whole)
+    learned = _with_readings(books, records) if all(_only_reads(r) for r in records) else build(
+        (*books.records, *records), books.whole)
     # A dip can tell what a tank was worth when it joined or left, before the dip.
     times += [c.t_ms for c in set(learned.line.changes) ^ set(books.line.changes) if not isnan(c.volume_m3)]
     times += told_anew(books.dips, learned.dips)
@@ -238,6 +241,22 @@ def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
     if _zeros_before(books, touched) == _zeros_before(learned, touched):
         learned.kept.update({name: one.before(touched) for name, one in books.kept.items()})
     return learned, touched
+
+
+def _only_reads(r: Record) -> bool:
+    """True for a record that says what tanks held and nothing else."""
+    return r.kind in (ROUND, SAMPLES) and not r.supersedes
+
+
+def _with_readings(books: Books, records: Sequence[Record]) -> Books:
+    """Books with rounds or samples added: the entries are as they were, and so are the terms, where what was gauged
+    changes nothing that they are counted by."""
+    ordered = tuple(sorted((*books.records, *records), key=lambda r: r.seq))
+    learned = _books(ordered, with_readings(books.eff, records), books.entered, books.whole)
+    learned.worked_out.update({key: of for key, of in books.worked_out.items() if key[0] in OF_ENTRIES})
+    if (learned.zeros, learned.line, learned.moves) == (books.zeros, books.line, books.moves):
+        learned.worked_out.update({key: of for key, of in books.worked_out.items() if key[0] in OF_TERMS})
+    return learned
 
 
 def _zeros_before(books: Books, t_ms: int) -> list[tuple[int, int | None]]:
@@ -260,8 +279,9 @@ def _zeros(books: Books) -> tuple[tuple[Zero, ...], Zero | None, tuple[Finding, 
     given = [r for r in books.eff.records if r.kind == "zero"]
     findings: list[Finding] = []
     zeros: list[Zero] = []
+    samples = readable(books.samples)
     for r in given:
-        t = first_known(books.samples, books.line.spans, books.readings, r.t_ms)
+        t = first_known(samples, books.line.spans, books.readings, r.t_ms)
         if t is None:
             findings.append(Finding("The difference was zeroed before every active tank was gauged: it starts when "
                                     "they all are.", code="zero_waits", t_ms=r.t_ms))
@@ -272,7 +292,7 @@ def _zeros(books: Books) -> tuple[tuple[Zero, ...], Zero | None, tuple[Finding, 
                           r.payload.get("length_m"), _base(books, t)))
     taken: Zero | None = None
     if len(books.readings):
-        t = first_known(books.samples, books.line.spans, books.readings, int(books.readings.end_ms[0]))
+        t = first_known(samples, books.line.spans, books.readings, int(books.readings.end_ms[0]))
         taken = None if t is None else Zero(t, t, False, "", "", None, t)
     if not given and taken is not None:
         zeros.append(taken)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dipbook.records import Record
 
@@ -65,3 +66,13 @@ def effective(records: Sequence[Record]) -> Effective:
         return r.seq
 
     return Effective(tuple(sorted(counting, key=lambda r: (r.t_ms, first_logged(r), r.seq))), superseded, strikes)
+
+
+def with_readings(of: Effective, records: Sequence[Record]) -> Effective:
+    """What counts, with records that replace and strike out nothing. of: what counts without them. records: learned after
+    all of it."""
+    counting = list(of.records)
+    for r in sorted(records, key=lambda r: r.seq):
+        if r.uid not in of.superseded:
+            counting.insert(bisect_right(counting, r.t_ms, key=lambda other: other.t_ms), r)
+    return replace(of, records=tuple(counting))

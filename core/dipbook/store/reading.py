@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, and_, exists, func, or_, select
 
 from dipbook.errors import StoreDamagedError
 from dipbook.records import ROWS, SAMPLES, Block, Dip, Record
@@ -21,8 +21,7 @@ AT_ONCE = 500
 
 
 def records(connection: Connection, *, after: int, known_at: int | None, span: tuple[int, int] | None,
-            kinds: Collection[str] | None, leave_out_damaged: bool, samples_of: Spans | None = None,
-            ) -> tuple[Record, ...]:
+            kinds: Collection[str] | None, leave_out_damaged: bool, samples: bool = True) -> tuple[Record, ...]:
     """Records in order of seq; arguments as ``Store.records``."""
     wanted = _wanted(after, known_at, span, kinds)
     found = connection.execute(select(record).where(wanted).order_by(record.c.seq)).all()
@@ -33,14 +32,35 @@ def records(connection: Connection, *, after: int, known_at: int | None, span: t
     for row in connection.execute(
             select(dip).where(dip.c.record_seq.in_(seqs)).order_by(dip.c.record_seq, dip.c.place)):
         dips[row.record_seq].append(rows.dip_of(row))
-    if samples_of is None:
-        found_blocks = _pieces(connection, block.c.source_seq.in_(seqs), leave_out_damaged)
-    else:
-        found_blocks = _pieces_of(connection, seqs, samples_of, leave_out_damaged)
-    made = tuple(
-        replace(rows.record_of(row, row.payload, dips.get(row.seq, ())), blocks=blocks.joined(found_blocks.get(row.seq, ())))
-        for row in found)
-    return made if samples_of is None else tuple(only(r, samples_of) for r in made)
+    got = _pieces(connection, block.c.source_seq.in_(seqs), leave_out_damaged) if samples else {}
+    made = (rows.record_of(row, row.payload, dips.get(row.seq, ())) for row in found)
+    return tuple(replace(r, blocks=blocks.joined(got[r.seq])) if r.seq in got else r for r in made)
+
+
+def with_samples(connection: Connection, bare: Sequence[Record], spans: Spans, leave_out_damaged: bool,
+                 ) -> tuple[Record, ...]:
+    """Records with the samples that belong to some spans; arguments as ``Store.with_samples``."""
+    headings: dict[int, dict[str, list[Row[Any]]]] = defaultdict(lambda: defaultdict(list))
+    for row in connection.execute(
+            select(block.c.source_seq, block.c.place, block.c.channel, block.c.t0, block.c.t1, block.c.n)
+            .order_by(block.c.source_seq, block.c.place)):
+        headings[row.source_seq][row.channel].append(row)
+
+    def filled(r: Record) -> Record:
+        got = _samples_of(connection, r.seq, headings[r.seq], spans, leave_out_damaged)
+        return only(replace(r, blocks=blocks.joined(got)), spans)
+    return tuple(filled(r) if r.seq in headings else r for r in bare)
+
+
+def _samples_of(connection: Connection, seq: int, channels: Mapping[str, Sequence[Row[Any]]], spans: Spans,
+                leave_out_damaged: bool) -> list[Block]:
+    """The blocks of one record that hold what the spans ask for: of each tank, then the rows that these are of."""
+    tanks = {name: of for name, of in channels.items() if name != ROWS}
+    got = _read(connection, seq, _places(tanks, spans), leave_out_damaged)
+    if got and ROWS in channels:
+        at = times(only(Record(seq, "", SAMPLES, 0, 0, blocks=blocks.joined(got)), spans).blocks)
+        got += _read(connection, seq, _places({ROWS: channels[ROWS]}, np.column_stack((at, at))), leave_out_damaged)
+    return got
 
 
 def _pieces(connection: Connection, wanted: ColumnElement[bool], leave_out_damaged: bool) -> dict[int, list[Block]]:
@@ -53,25 +73,6 @@ def _pieces(connection: Connection, wanted: ColumnElement[bool], leave_out_damag
             if not leave_out_damaged:
                 raise StoreDamagedError(f"Record {row.source_seq}: {error}") from error
     return pieces
-
-
-def _pieces_of(connection: Connection, seqs: Select[Any], spans: Spans, leave_out_damaged: bool,
-               ) -> dict[int, list[Block]]:
-    """The samples of the blocks that hold what some spans ask for: of each tank, then the rows that these are of."""
-    headings: dict[int, dict[str, list[Row[Any]]]] = defaultdict(lambda: defaultdict(list))
-    for row in connection.execute(
-            select(block.c.source_seq, block.c.place, block.c.channel, block.c.t0, block.c.t1, block.c.n)
-            .where(block.c.source_seq.in_(seqs)).order_by(block.c.source_seq, block.c.place)):
-        headings[row.source_seq][row.channel].append(row)
-    found: dict[int, list[Block]] = {}
-    for seq, channels in headings.items():
-        tanks = {name: of for name, of in channels.items() if name != ROWS}
-        got = _read(connection, seq, _places(tanks, spans), leave_out_damaged)
-        if got and ROWS in channels:
-            at = times(only(Record(seq, "", SAMPLES, 0, 0, blocks=blocks.joined(got)), spans).blocks)
-            got += _read(connection, seq, _places({ROWS: channels[ROWS]}, np.column_stack((at, at))), leave_out_damaged)
-        found[seq] = got
-    return found
 
 
 def _places(channels: Mapping[str, Sequence[Row[Any]]], spans: Spans) -> list[int]:

@@ -187,18 +187,28 @@ class Store:
 
     def records(self, after: int = 0, known_at: int | None = None,
                 span: tuple[int, int] | None = None, kinds: Collection[str] | None = None, *,
-                leave_out_damaged: bool = False, samples_of: Spans | None = None) -> tuple[Record, ...]:
+                leave_out_damaged: bool = False, samples: bool = True) -> tuple[Record, ...]:
         """Records with their dips and samples, in order of seq.
 
         after: only those with a higher seq. known_at: only those up to this seq, i.e. what was known then.
         span: (t0, t1) [UTC ms], both included: only those that happened then or have a dip or a sample then
         (whole records; samples outside are not cut off). kinds: only these kinds. leave_out_damaged: leave
-        out a damaged block of samples instead of raising StoreDamagedError; ``verify`` names it. samples_of: of the
-        samples only those that belong to these spans [UTC ms] (``dipbook.some_samples``); the rest isn't read.
+        out a damaged block of samples instead of raising StoreDamagedError; ``verify`` names it. samples: False for
+        records without their samples, which are then not read.
         """
         with self._reading() as connection:
             return reading.records(connection, after=after, known_at=known_at, span=span, kinds=kinds,
-                                   leave_out_damaged=leave_out_damaged, samples_of=samples_of)
+                                   leave_out_damaged=leave_out_damaged, samples=samples)
+
+    def with_samples(self, bare: Sequence[Record], spans: Spans, *, leave_out_damaged: bool = False,
+                     ) -> tuple[Record, ...]:
+        """Records with those of their samples that belong to some spans; no others are read.
+
+        bare: as ``records`` gives them without samples. spans: [UTC ms], see ``dipbook.some_samples``.
+        leave_out_damaged: as in ``records``.
+        """
+        with self._reading() as connection:
+            return reading.with_samples(connection, bare, spans, leave_out_damaged)
 
     def extent(self) -> tuple[int, int | None]:
         """(how many samples the log holds, the time of the newest [UTC ms], None without one); they aren't read."""
