@@ -100,15 +100,14 @@ def _accepted(books: Books) -> list[tuple[int, int]]:
 def _rests_on(books: Books) -> set[tuple[int, int]]:
     """Every time that a difference is counted from [UTC ms], also while nobody had zeroed it; and all since it was asked
     for, where that waited until the tanks were known: with more samples it may have waited less."""
-    begin = int(books.readings.start_ms[0]) if len(books.readings) else BEGAN
-    asked = sorted({begin, *(z.asked_ms for z in books.zeros), *(r.t_ms for r in books.line.routes)})
-    first = [] if books.taken is None or books.taken.t_ms is None else [(books.taken.t_ms, books.taken.t_ms)]
+    asked = sorted({*(z.asked_ms for z in books.zeros), *(r.t_ms for r in books.line.routes)})
     found: set[tuple[int, int]] = set()
-    for of in (first, *(((x.zero_ms, x.base_ms) for x in balance.starts(books, name))
-                        for name in (ACTIVE_SYSTEM, ALL_SURFACE, *books.dips))):
-        before = begin - 1
-        for t, base in of:
-            since = next((a for a in asked[bisect_right(asked, before):] if a <= t), t)
-            found |= {(t, t), (base, base)} | ({(since, t)} if since >= t - DAY_MS else set())
-            before = t
-    return found
+    if books.taken is not None and books.taken.t_ms is not None:
+        found |= {(books.taken.t_ms, books.taken.t_ms), (int(books.readings.start_ms[0]), books.taken.t_ms)}
+    for name in (ACTIVE_SYSTEM, ALL_SURFACE, *books.dips):
+        before = BEGAN
+        for x in balance.starts(books, name):
+            since = next((t for t in asked[bisect_right(asked, before):] if t <= x.zero_ms), x.zero_ms)
+            found |= {(x.zero_ms, x.zero_ms), (x.base_ms, x.base_ms), (since, x.zero_ms)}
+            before = x.zero_ms
+    return {(a, b) for a, b in found if b - a <= DAY_MS}

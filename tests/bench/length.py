@@ -53,12 +53,12 @@ def make(path: Path, days: int) -> int:
     with store.open(path, station="bench") as log:
         log.append([Draft(RIG, first, first, author="Test", reason="test", payload={
             "text": doc.text, "digest": doc.digest, "effective": "change"}), *entries.drafts])
-        for day in range(days):
-            draw = np.random.default_rng(day)
-            levels = tour.levels(24)
-            levels["Intermediate"] += np.arange(DAY_S) / 90 * 0.1458 / tour.BBL_PER_IN * (1 - 1 / days)
-            t = begin + 1000 * np.arange(day * DAY_S, (day + 1) * DAY_S, dtype=np.int64)
-            log.append([Draft(SAMPLES, int(t[0]), int(t[-1]), payload={"source": "import", "digest": str(day)}, blocks=tuple(
+        levels = tour.levels(12)
+        levels["Intermediate"] += np.arange(TOUR_S) / 90 * 0.1458 / tour.BBL_PER_IN * (1 - 1 / days)
+        for half in range(2 * days):
+            draw = np.random.default_rng(half)
+            t = begin + 1000 * np.arange(half * TOUR_S, (half + 1) * TOUR_S, dtype=np.int64)
+            log.append([Draft(SAMPLES, int(t[0]), int(t[-1]), payload={"source": "import", "digest": str(half)}, blocks=tuple(
                 Block(f"tank:{name}:level", t, np.round(v + draw.normal(0, 0.005, len(v)), 2) * 0.0254)
                 for name, v in levels.items()))])
     end = begin + days * DAY_S * 1000

@@ -19,7 +19,8 @@ from dipbook.books.equalised import equalise, told_anew
 from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, tank_ramps
 from dipbook.books.repeats import same_in_a_row
-from dipbook.books.samples import Readings, Samples, gather, tank_spans
+from dipbook.books.one_more_round import with_rounds
+from dipbook.books.samples import Gathered, Readings, Samples, gather, tank_spans
 from dipbook.books.trips import Trip, refills
 from dipbook.books.valves import ValveStates
 from dipbook.errors import RigFileError
@@ -27,6 +28,10 @@ from dipbook.findings import Finding
 from dipbook.records import RIG, ROUND, SAMPLES, WARNING, Record
 from dipbook.rig import document
 from dipbook.rig.model import Rig
+
+ZERO = "zero"
+Whole = tuple[tuple[int, int], ...] | None
+"""Spans [UTC ms], both ends included; None for all time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +54,8 @@ class Zero:
 class Books:
     """What the records say, by when it happened. Ask ``dipbook.balance`` for volumes.
 
-    records: all, by seq. eff: the ones that count. entered: what follows from the entries alone. rigs: (in force from [UTC ms], rig). samples: by tank, with the
+    records: all, by seq. eff: the ones that count. entered: what follows from the entries
+    alone; gathered: from the gauging alone. rigs: (in force from [UTC ms], rig). samples: by tank, with the
     values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
     line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
     counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
@@ -61,6 +67,7 @@ class Books:
     records: tuple[Record, ...]
     eff: Effective
     entered: Entered
+    gathered: Gathered
     rigs: tuple[tuple[int, Rig], ...]
     rig_seq: int
     samples: Mapping[str, Samples]
@@ -77,7 +84,7 @@ class Books:
     taken: Zero | None
     findings: tuple[Finding, ...]
     trips: tuple[Trip, ...] = ()
-    whole: tuple[tuple[int, int], ...] | None = None
+    whole: Whole = None
     worked_out: dict[tuple[str, str], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     kept: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -194,7 +201,7 @@ def _document_of(text: str) -> document.RigDocument:
     return document.parse(text, "rig")
 
 
-def build(records: Sequence[Record], whole: tuple[tuple[int, int], ...] | None = None) -> Books:
+def build(records: Sequence[Record], whole: Whole = None) -> Books:
     """Books of ``records`` (any order). The first rig record must be among them: RigFileError without one.
 
     whole: the spans of which the records have all samples, see ``Books``.
@@ -207,17 +214,30 @@ def build(records: Sequence[Record], whole: tuple[tuple[int, int], ...] | None =
     return _books(ordered, eff, entered(eff.records, rigs), whole)
 
 
-def _books(ordered: tuple[Record, ...], eff: Effective, of: Entered, whole: tuple[tuple[int, int], ...] | None) -> Books:
-    dips, readings, dip_findings = gather(eff.records, of.rigs, eff.strikes)
-    dips, gate_findings = equalise(dips, of.rigs, of.valves)
+def _books(ordered: tuple[Record, ...], eff: Effective, of: Entered, whole: Whole,
+           before: tuple[Books, Sequence[Record]] | None = None) -> Books:
+    """Books of what the entries say and what was gauged. before: the books that these go on from, and the readings that
+    were learned since, the only records that they don't have."""
+    got = None if before is None else with_rounds(before[0].gathered, before[1], of.rigs)
+    got = gather(eff.records, of.rigs, eff.strikes) if got is None else got
+    dips, gate_findings = equalise(got.samples, of.rigs, of.valves)
     moves = (*of.moves, *refills(of.trips, dips, of.moves))
     line, samples, line_findings = line_up(eff.records, of.rigs, dips, moves, of.valves.isolations, of.trips)
-    books = Books(ordered, eff, of, of.rigs, max(r.seq for r in eff.records if r.kind == RIG), samples, dips, readings,
-                  line, of.valves, moves, of.pumps, of.depths, of.activities, of.unwatched, (), None,
-                  (*of.of_moves, *dip_findings, *of.of_valves, *gate_findings, *line_findings, *of.of_pumps,
+    books = Books(ordered, eff, of, got, of.rigs, max(r.seq for r in eff.records if r.kind == RIG), samples, dips,
+                  got.readings, line, of.valves, moves, of.pumps, of.depths, of.activities, of.unwatched, (), None,
+                  (*of.of_moves, *got.findings, *of.of_valves, *gate_findings, *line_findings, *of.of_pumps,
                    *of.of_depths, *of.of_trips), trips=of.trips, whole=whole)
-    zeros, taken, zero_findings = _zeros(books)
+    known = {} if before is None or before[0].line != line else _known_zeros(*before)
+    zeros, taken, zero_findings = _zeros(books, known)
     return replace(books, zeros=zeros, taken=taken, findings=(*books.findings, *zero_findings))
+
+
+def _known_zeros(books: Books, records: Sequence[Record]) -> dict[str, Zero]:
+    """uid -> zero, of those that later readings change nothing of. records: the later ones."""
+    later = min(int(t) for r in records for t in (*(d.t_ms for d in r.dips), *(b.t_ms[0] for b in r.blocks), r.t_ms))
+    given = [r for r in books.eff.records if r.kind == ZERO]
+    return {r.uid: z for r, z in zip(given, books.zeros, strict=False) if z.given and z.t_ms is not None and
+            z.t_ms < later}
 
 
 def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
@@ -252,7 +272,8 @@ def _with_readings(books: Books, records: Sequence[Record]) -> Books:
     """Books with rounds or samples added: the entries are as they were, and so are the terms, where what was gauged
     changes nothing that they are counted by."""
     ordered = tuple(sorted((*books.records, *records), key=lambda r: r.seq))
-    learned = _books(ordered, with_readings(books.eff, records), books.entered, books.whole)
+    counting = [r for r in records if r.uid not in books.eff.superseded]
+    learned = _books(ordered, with_readings(books.eff, counting), books.entered, books.whole, (books, counting))
     learned.worked_out.update({key: of for key, of in books.worked_out.items() if key[0] in OF_ENTRIES})
     if (learned.zeros, learned.line, learned.moves) == (books.zeros, books.line, books.moves):
         learned.worked_out.update({key: of for key, of in books.worked_out.items() if key[0] in OF_TERMS})
@@ -274,14 +295,16 @@ def _journalled(books: Books, records: Sequence[Record]) -> Books:
     return journalled
 
 
-def _zeros(books: Books) -> tuple[tuple[Zero, ...], Zero | None, tuple[Finding, ...]]:
-    """(the zeros that count, the one that counts while nobody has given one, findings)."""
-    given = [r for r in books.eff.records if r.kind == "zero"]
+def _zeros(books: Books, known: Mapping[str, Zero]) -> tuple[tuple[Zero, ...], Zero | None, tuple[Finding, ...]]:
+    """(the zeros that count, the one that counts while nobody has given one, findings). known: uid -> zero, of those that
+    are worked out already."""
+    given = [r for r in books.eff.records if r.kind == ZERO]
     findings: list[Finding] = []
     zeros: list[Zero] = []
     samples = readable(books.samples)
     for r in given:
-        t = first_known(samples, books.line.spans, books.readings, r.t_ms)
+        before = known.get(r.uid)
+        t = before.t_ms if before is not None else first_known(samples, books.line.spans, books.readings, r.t_ms)
         if t is None:
             findings.append(Finding("The difference was zeroed before every active tank was gauged: it starts when "
                                     "they all are.", code="zero_waits", t_ms=r.t_ms))
@@ -289,7 +312,7 @@ def _zeros(books: Books) -> tuple[tuple[Zero, ...], Zero | None, tuple[Finding, 
             findings.append(Finding("The zero took effect late, when every active tank had been gauged.",
                                     code="zero_late", severity="note", t_ms=t))
         zeros.append(Zero(r.t_ms, t, True, r.author, str(r.payload.get("reason") or r.reason),
-                          r.payload.get("length_m"), _base(books, t)))
+                          r.payload.get("length_m"), _base(books, t) if before is None else before.base_ms))
     taken: Zero | None = None
     if len(books.readings):
         t = first_known(samples, books.line.spans, books.readings, int(books.readings.end_ms[0]))

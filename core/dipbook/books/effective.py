@@ -69,10 +69,9 @@ def effective(records: Sequence[Record]) -> Effective:
 
 
 def with_readings(of: Effective, records: Sequence[Record]) -> Effective:
-    """What counts, with records that replace and strike out nothing. of: what counts without them. records: learned after
-    all of it."""
+    """What counts, with records that replace and strike out nothing. of: what counts without them. records: that count,
+    learned after all of it."""
     counting = list(of.records)
     for r in sorted(records, key=lambda r: r.seq):
-        if r.uid not in of.superseded:
-            counting.insert(bisect_right(counting, r.t_ms, key=lambda other: other.t_ms), r)
+        counting.insert(bisect_right(counting, r.t_ms, key=lambda other: other.t_ms), r)
     return replace(of, records=tuple(counting))

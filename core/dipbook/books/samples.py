@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from dipbook.books.effective import StrikeOut
 from dipbook.findings import Finding
-from dipbook.records import ROUND, ROWS, SAMPLES, TRIP_ROW, Record
+from dipbook.records import ROUND, ROWS, SAMPLES, TRIP_ROW, Dip, Record
 from dipbook.rig.model import Rig
 from dipbook.tanks.ends import at_ends
 from dipbook.tanks.gauging import UNREAD
@@ -89,7 +89,9 @@ class Readings:
 
 
 @dataclass(frozen=True)
-class _Raw:
+class Raw:
+    """Dips of one tank as they were given."""
+
     t_ms: Any
     level: Any      # in the tank's own datum [m], NaN where a volume was given
     volume: Any     # given volume [m3], NaN where a level was given
@@ -100,10 +102,21 @@ class _Raw:
     row: Any        # number of the reading that it is of
 
 
-def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: Sequence[StrikeOut],
-           ) -> tuple[dict[str, Samples], Readings, tuple[Finding, ...]]:
+@dataclass(frozen=True)
+class Gathered:
+    """samples: by tank, as gauged. readings; findings. last: of each tank its newest dip as it was given. rows: how many
+    numbers of readings are used up."""
+
+    samples: Mapping[str, Samples]
+    readings: Readings
+    findings: tuple[Finding, ...]
+    last: Mapping[str, Raw]
+    rows: int
+
+
+def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: Sequence[StrikeOut]) -> Gathered:
     """Samples by tank and the readings, from effective records. rigs: (in force from [UTC ms], rig), by time."""
-    per_tank: dict[str, list[_Raw]] = {}
+    per_tank: dict[str, list[Raw]] = {}
     starts: list[Any] = []
     ends: list[Any] = []
     seqs: list[Any] = []
@@ -111,7 +124,7 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
     for r in records:
         if r.kind in (ROUND, TRIP_ROW) and r.dips:
             for d in r.dips:
-                per_tank.setdefault(d.tank, []).append(_from_dip(r, d, row))
+                per_tank.setdefault(d.tank, []).append(raw_of_dip(r, d, row))
             row += 1
             times = [d.t_ms for d in r.dips]
             starts.append([min(times)])
@@ -138,24 +151,26 @@ def gather(records: Sequence[Record], rigs: Sequence[tuple[int, Rig]], strikes: 
             seqs.append(np.full(len(end), r.seq))
     samples: dict[str, Samples] = {}
     findings: list[Finding] = []
+    newest: dict[str, Raw] = {}
     for tank, raws in per_tank.items():
-        made, found = _through_geometry(tank, raws, rigs, strikes)
+        made, found, last = through_geometry(tank, raws, rigs, strikes)
         findings.extend(found)
-        if made is not None:
-            samples[tank] = made
-    return samples, _readings(starts, ends, seqs, samples), tuple(findings)
+        if made is not None and last is not None:
+            samples[tank], newest[tank] = made, last
+    return Gathered(samples, _readings(starts, ends, seqs, samples), tuple(findings), newest, row)
 
 
-def _from_dip(r: Record, d: Any, row: int) -> _Raw:
-    return _Raw(np.array([d.t_ms], dtype=np.int64), np.array([_nan(d.level_m)]), np.array([_nan(d.volume_m3)]),
+def raw_of_dip(r: Record, d: Dip, row: int) -> Raw:
+    """A dip as it was given. r: its record. d: the dip. row: number of the reading that it is of [-]."""
+    return Raw(np.array([d.t_ms], dtype=np.int64), np.array([_nan(d.level_m)]), np.array([_nan(d.volume_m3)]),
                 np.array([float(d.t_half_ms)]), np.array([_nan(d.resolution_m)]), np.array([r.seq]),
                 {0: d.flag} if d.flag else {}, np.array([row]))
 
 
-def _from_block(r: Record, t: Any, v: Any, what: str, row: Any) -> _Raw:
+def _from_block(r: Record, t: Any, v: Any, what: str, row: Any) -> Raw:
     n = len(t)
     empty = np.full(n, np.nan)
-    return _Raw(t, v if what == "level" else empty, v if what == "volume" else empty, np.zeros(n), empty,
+    return Raw(t, v if what == "level" else empty, v if what == "volume" else empty, np.zeros(n), empty,
                 np.full(n, r.seq), {}, row)
 
 
@@ -163,8 +178,12 @@ def _nan(x: float | None) -> float:
     return np.nan if x is None else x
 
 
-def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig]], strikes: Sequence[StrikeOut],
-                      ) -> tuple[Samples | None, list[Finding]]:
+def through_geometry(name: str, raws: Sequence[Raw], rigs: Sequence[tuple[int, Rig]], strikes: Sequence[StrikeOut],
+                     ) -> tuple[Samples | None, list[Finding], Raw | None]:
+    """One tank's samples, findings on them, and its newest dip as it was given; None where there are none.
+
+    name: of the tank. raws: its dips, any order. rigs, strikes: as of ``gather``.
+    """
     t = np.concatenate([r.t_ms for r in raws])
     seq = np.concatenate([r.seq for r in raws])
     dip = np.concatenate([r.level for r in raws])
@@ -184,7 +203,7 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
             keep &= ~((t[order] >= s.from_ms) & (t[order] <= s.to_ms) & (seq[order] < s.seq))
     order = order[keep]
     if len(order) == 0:
-        return None, []
+        return None, [], None
     last = np.ones(len(order), dtype=bool)
     last[:-1] = t[order][1:] != t[order][:-1]     # two at one time: the one learned last of those that stand
     order = order[last]
@@ -222,17 +241,18 @@ def _through_geometry(name: str, raws: list[_Raw], rigs: Sequence[tuple[int, Rig
         spread[here] = level_spread(tank, lv, np.where(np.isnan(error[here]), _nan(tank.dip_error_m), error[here]))
     if not known.any():
         return None, [Finding(f"There are readings of “{name}”, which the rig doesn't have: left out.",
-                              code="unknown_tank", tank=name, kept=False)]
+                              code="unknown_tank", tank=name, kept=False)], None
     if past:
         words = tuple(past.get(i, "" if words is None else words[i]) for i in range(len(t)))
     u = dip_uncertainty(spread, _rate_of_change(t, volume), half / 1000.0)
     n = len(t)
+    newest = Raw(t[-1:], dip[-1:], given[-1:], half[-1:], error[-1:], seq[-1:], {}, row[-1:])
     made = Samples(t, level, volume, u, words, seq, np.ones(n, dtype=bool), np.arange(n), row)
     unread = made.unread()
     if not unread.any():
-        return made, findings
+        return made, findings, newest
     # At least, or at most, what it says: how far off, nobody knows.
-    return replace(made, u_m3=np.where(unread, np.nan, u), volume_m3=_held_on(volume, unread)), findings
+    return replace(made, u_m3=np.where(unread, np.nan, u), volume_m3=_held_on(volume, unread)), findings, newest
 
 
 def _held_on(volume: Any, unread: Any) -> Any:
