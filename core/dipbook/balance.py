@@ -34,6 +34,8 @@ TERMS = ("transfers", "pills", "additions", "discards", "lineup", "steel", "bore
 """Names of the terms, in the order in which they are listed."""
 
 NOT_WATCHED = "not watched"
+STARTS_OF = "starts of "
+"""Before a system's name: what the books hand on of its zeros."""
 NOT_BOOKED = ("tripping", "casing")
 """Activities that move pipe: without a trip in the log, or with one whose string isn't known, the books can't follow it
 and it is shown as not watched."""
@@ -179,20 +181,40 @@ def starts(books: Books, name: str = ACTIVE_SYSTEM) -> list[Start]:
     return found
 
 
+@dataclass(frozen=True)
+class _Starts:
+    """What books hand on of a system's zeros. found: (zero, its reading) as asked [UTC ms] -> start."""
+
+    of: System
+    found: Mapping[tuple[int, int | None], Start]
+
+    def before(self, t_ms: int) -> _Starts:
+        """Those that nothing from ``t_ms`` on has touched [UTC ms]."""
+        return _Starts(self.of, {asked: x for asked, x in self.found.items() if max(x.zero_ms, x.base_ms) < t_ms})
+
+
 def _found_starts(books: Books, of: System) -> list[Start]:
     samples = readings_of(books, of)
     asked = [(z.t_ms, z.base_ms) for z in books.zeros if z.t_ms is not None]
     if of.name not in (ACTIVE_SYSTEM, ALL_SURFACE):
         asked += [(r.t_ms, None) for r in books.line.routes if r.to == of.name and asked and
                   r.t_ms > min(t for t, _ in asked)]
-    found: dict[int, Start] = {}
+    before: _Starts | None = books.kept.get(STARTS_OF + of.name)
+    kept = before.found if before is not None and before.of == of else {}
+    found: dict[tuple[int, int | None], Start] = {}
     known = readable(samples)
     for zero_ms, base_ms in asked:
-        t = first_known(known, of.spans, books.readings, zero_ms)
-        if t is not None:
-            b = _base_of(books, of, t) if of.name != ACTIVE_SYSTEM or base_ms is None else base_ms
-            found[t] = Start(t, b, _start_volume(books, of, b))
-    return [found[t] for t in sorted(found)]
+        one = kept.get((zero_ms, base_ms))
+        if one is None:
+            t = first_known(known, of.spans, books.readings, zero_ms)
+            b = None if t is None else base_ms if of.name == ACTIVE_SYSTEM and base_ms is not None else \
+                _base_of(books, of, t)
+            one = None if t is None or b is None else Start(t, b, _start_volume(books, of, b))
+        if one is not None:
+            found[zero_ms, base_ms] = one
+    books.kept[STARTS_OF + of.name] = _Starts(of, found)
+    of_time = {x.zero_ms: x for x in found.values()}
+    return [of_time[t] for t in sorted(of_time)]
 
 
 def _base_of(books: Books, of: System, t: int) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import isnan
@@ -30,6 +30,8 @@ from dipbook.rig import document
 from dipbook.rig.model import Rig
 
 ZERO = "zero"
+FEW = 64
+"""Readings of which something is worked out for themselves, and not for all readings of the log."""
 Whole = tuple[tuple[int, int], ...] | None
 """Spans [UTC ms], both ends included; None for all time."""
 
@@ -133,43 +135,44 @@ class Books:
 
     def gauged_in(self, tank: str, index: Any) -> Any:
         """True where ``tank`` was gauged in the reading of that ``index`` (array)."""
-        key = ("gauged", tank)
-        if key not in self.worked_out:
+        def gauged(rows: Any) -> Any:
             times = self.dips[tank].t_ms if tank in self.dips else np.array([], dtype=np.int64)
-            lo = np.searchsorted(times, self.readings.start_ms, side="left")
-            hi = np.searchsorted(times, self.readings.end_ms, side="right")
-            self.worked_out[key] = hi > lo
-        return self.worked_out[key][index]
+            lo = np.searchsorted(times, self.readings.start_ms[rows], side="left")
+            return np.searchsorted(times, self.readings.end_ms[rows], side="right") > lo
+        return self._of_readings(("gauged", tank), gauged, index)
 
     def unread_in(self, tank: str, index: Any) -> Any:
         """True where the last dip of ``tank`` by the reading of that ``index`` (array) couldn't be read: it is over the
         brim, below the stick or past the end of the tank's table."""
-        key = ("unread", tank)
-        if key not in self.worked_out:
+        def unread(rows: Any) -> Any:
             dips = self.dips.get(tank)
-            found = np.zeros(len(self.readings), dtype=bool)
-            if dips is not None and len(dips):
-                at = dips.index_at(self.readings.end_ms)
-                found = dips.unread()[np.maximum(at, 0)] & (at >= 0)
-            self.worked_out[key] = found
-        return self.worked_out[key][index]
+            if dips is None or not len(dips):
+                return np.zeros(np.shape(rows), dtype=bool)
+            at = dips.index_at(self.readings.end_ms[rows])
+            return dips.unread(np.maximum(at, 0)) & (at >= 0)
+        return self._of_readings(("unread", tank), unread, index)
 
     def stale_in(self, tank: str, index: Any) -> Any:
         """True where the dip of ``tank`` was older than its ``fresh_for`` at the end of the reading of that ``index``
         (array): a round that was left and taken up again."""
-        key = ("stale", tank)
-        if key not in self.worked_out:
+        def stale(rows: Any) -> Any:
             dips = self.dips.get(tank)
-            found = np.zeros(len(self.readings), dtype=bool)
+            found = np.zeros(np.shape(rows), dtype=bool)
             if dips is not None and len(dips):
-                end = self.readings.end_ms
+                end = self.readings.end_ms[rows]
                 at = dips.index_at(end)
                 old = end - dips.t_ms[np.maximum(at, 0)]
                 for a, b, described in tank_spans(tank, self.rigs):
                     if described.fresh_for_ms is not None:
                         found |= (end >= a) & (end < b) & (at >= 0) & (old > described.fresh_for_ms)
-            self.worked_out[key] = found
-        return self.worked_out[key][index]
+            return found
+        return self._of_readings(("stale", tank), stale, index)
+
+    def _of_readings(self, key: tuple[str, str], ask: Callable[[Any], Any], index: Any) -> Any:
+        """What ``ask`` says of the readings of that ``index`` (array); worked out once for all where it is of many."""
+        if key not in self.worked_out and np.size(index) > FEW:
+            self.worked_out[key] = ask(np.arange(len(self.readings)))
+        return self.worked_out[key][index] if key in self.worked_out else ask(np.asarray(index))
 
     def same_counts(self, tank: str, t_ms: int) -> int:
         """How many of the last dips of ``tank`` in rounds, up to ``t_ms`` [UTC ms], were in a row "gauged, no change".

@@ -48,11 +48,14 @@ class Samples:
         """Index of the last reading at or before ``t_ms`` [UTC ms], −1 where there is none."""
         return np.searchsorted(self.t_ms, t_ms, side="right") - 1
 
-    def unread(self) -> Any:
-        """True where a dip couldn't be read, or is past an end of the tank's table: array of bool."""
+    def unread(self, index: Any = None) -> Any:
+        """True where a dip couldn't be read, or is past an end of the tank's table: array of bool. index: of which dips,
+        None for all."""
         if self.flag is None:
-            return np.zeros(len(self), dtype=bool)
-        return np.fromiter((flag in UNREAD for flag in self.flag), dtype=bool, count=len(self))
+            return np.zeros(len(self) if index is None else np.shape(index), dtype=bool)
+        flags = self.flag if index is None else [self.flag[i] for i in np.ravel(index).tolist()]
+        found = np.fromiter((flag in UNREAD for flag in flags), dtype=bool, count=len(flags))
+        return found if index is None else found.reshape(np.shape(index))
 
     def dips(self) -> Samples:
         """The readings alone, without the values put in at line-up changes."""
