@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -254,12 +253,12 @@ def written_off(books: Books) -> tuple[tuple[Zero, float], ...]:
     if counted and first is not None and first.t_ms is not None and first.t_ms < min(z.t_ms or 0 for z in counted):
         counted.append(first)
     counted.sort(key=lambda z: (z.t_ms or 0, z.asked_ms))
-    found: list[tuple[Zero, float]] = []
-    for before, z in pairwise(counted):
-        a, b = int(before.base_ms or 0), int(z.base_ms or 0)
-        explained = sum(float(c.at(np.float64(b)) - c.at(np.float64(a))) for c in made.values())
-        found.append((z, _start_volume(books, of, b) - _start_volume(books, of, a) - explained))
-    return tuple(found)
+    known = {x.base_ms: x.volume_m3 for x in starts(books)}
+    at_base = [(int(z.base_ms or 0), z) for z in counted]
+    held = [known[b] if b in known else _start_volume(books, of, b) for b, _ in at_base]
+    booked = sum(c.at(np.array([b for b, _ in at_base], dtype=float)) for c in made.values())
+    lost = np.diff(held) - np.diff(booked) if len(held) > 1 else ()
+    return tuple((z, float(x)) for (_, z), x in zip(at_base[1:], lost, strict=True))
 
 
 def followed(books: Books, t_ms: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -185,9 +185,12 @@ def moves_unbooked(books: Books, tank: str, from_ms: int, to_ms: int) -> bool:
 
     books: of the log. tank: its name. from_ms, to_ms: between these times [UTC ms].
     """
-    booked = {m.uid for m in books.moves}
-    for r in books.eff.records:
-        if r.kind in TERM_OF_KIND and r.uid not in booked and tank in (r.payload.get("from"), r.payload.get("to")):
+    key = ("moves of unknown volume", "")
+    if key not in books.worked_out:
+        booked = {m.uid for m in books.moves}
+        books.worked_out[key] = [r for r in books.eff.records if r.kind in TERM_OF_KIND and r.uid not in booked]
+    for r in books.worked_out[key]:
+        if tank in (r.payload.get("from"), r.payload.get("to")):
             end = r.payload.get("end_ms")
             if r.t_ms <= to_ms and (end is None or end >= from_ms):
                 return True

@@ -195,7 +195,7 @@ class Books:
 
 OF_ENTRIES = frozenset(("stops", "said of connections"))
 """What is worked out of the entries alone."""
-OF_TERMS = frozenset(("curves", "logged"))
+OF_TERMS = frozenset(("curves", "logged", "lines", "bore", "moves of unknown volume"))
 """What is worked out of the entries, the zeros, the line-up and the moves."""
 
 

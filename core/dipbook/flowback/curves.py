@@ -7,6 +7,7 @@ Nothing here says which. A zero in the middle of a connection changes nothing of
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +24,8 @@ BEFORE_MS = 2 * 60_000
 """The reading that a curve begins at is no older than this when the pumps stop (our choice)."""
 FEWEST = 4
 """Readings while the pumps are off, and one before them, below which there is no curve to speak of (our choice)."""
+KEPT = "connections"
+"""Name under which books hand on what was kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,17 @@ class Connection:
         return float(found) if found.ndim == 0 else found
 
 
+@dataclass(frozen=True)
+class Curves:
+    """What books hand on of connections. of: each stop and its curve, None where there is none."""
+
+    of: Mapping[Stop, Connection | None]
+
+    def before(self, t_ms: int) -> Curves:
+        """Those that nothing from ``t_ms`` on has touched [UTC ms]."""
+        return Curves({stop: curve for stop, curve in self.of.items() if stop.on_ms is not None and stop.ends_ms < t_ms})
+
+
 def stops(books: Books) -> tuple[Stop, ...]:
     """Every stop of the pumps, by time. books: of the log."""
     key = ("stops", "")
@@ -111,8 +125,10 @@ def find(books: Books) -> tuple[Connection, ...]:
     """
     key = ("connections", "")
     if key not in books.worked_out:
-        made = (_curve(books, stop) for stop in stops(books) if stop.is_connection)
-        books.worked_out[key] = tuple(one for one in made if one is not None)
+        kept = books.kept.get(KEPT, Curves({})).of
+        made = {stop: kept[stop] if stop in kept else _curve(books, stop) for stop in stops(books) if stop.is_connection}
+        books.kept[KEPT] = Curves(made)
+        books.worked_out[key] = tuple(one for one in made.values() if one is not None)
     found: tuple[Connection, ...] = books.worked_out[key]
     return found
 

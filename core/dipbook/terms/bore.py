@@ -10,7 +10,7 @@ slug still in the pipe, it would fall again, and that isn't booked (it reads as 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -226,13 +226,25 @@ def _to_the_end(books: Books) -> tuple[_Bore, tuple[Finding, ...]]:
     return state, found
 
 
+def _after_all(books: Books) -> tuple[_Bore, Pipe | None]:
+    """As ``_followed`` gives it for any time after the last event; to be run on by who asks, so a copy."""
+    key = ("bore", "")
+    if key not in books.worked_out:
+        books.worked_out[key] = _followed(books, None)
+    state, last, _ = books.worked_out[key]
+    return replace(state, waiting=[replace(f) for f in state.waiting], falling=[replace(f) for f in state.falling],
+                   ramps=[], drawn=[], marks=[], findings={}), last
+
+
 def standing(books: Books, t_ms: int) -> tuple[float, float]:
     """(full pipe above the rotary, empty bore in the hole) [m]; NaN for the first where nobody gave it at the zero in
     force, for both before any.
 
     books: of the log. t_ms: when [UTC ms].
     """
-    state, last, _ = _followed(books, t_ms)
+    state, last = _after_all(books)
+    if t_ms < state.t:
+        state, last, _ = _followed(books, t_ms)
     if not state.started or last is None:
         return float("nan"), float("nan")
     state.run(t_ms, last)

@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -59,13 +60,16 @@ class LinesTerm:
 
     stretches: tuple[Stretch, ...]
 
+    @cached_property
+    def _begin(self) -> Any:
+        return np.array([s.t0 for s in self.stretches], dtype=float)
+
     def at(self, t_ms: Any) -> Any:
         """Value [m3] at times ``t_ms`` [UTC ms]."""
         t = np.atleast_1d(np.asarray(t_ms, dtype=float))
         out = np.zeros(t.shape)
         if self.stretches and len(t):
-            starts = np.array([s.t0 for s in self.stretches], dtype=float)
-            index = np.searchsorted(starts, t, side="right") - 1
+            index = np.searchsorted(self._begin, t, side="right") - 1
             order = np.argsort(index, kind="stable")
             which, first = np.unique(index[order], return_index=True)
             for i, rows in zip(which.tolist(), np.split(order, first[1:]), strict=True):
@@ -99,6 +103,14 @@ def lines(books: Books, system: System) -> tuple[LinesTerm, tuple[Finding, ...]]
 
     books: of the log. system: which tanks; it counts while the returns reach them.
     """
+    key = ("lines", system.name)
+    if key not in books.worked_out or books.worked_out[key][0] != system:
+        books.worked_out[key] = (system, _lines(books, system))
+    made: tuple[LinesTerm, tuple[Finding, ...]] = books.worked_out[key][1]
+    return made
+
+
+def _lines(books: Books, system: System) -> tuple[LinesTerm, tuple[Finding, ...]]:
     p = books.pumps
     if not len(p.t_ms):
         return LinesTerm(()), ()
