@@ -14,7 +14,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from dipbook import composing, importing, long_log, pit_drills, watch
-from dipbook.books import Books, build, learn
+from dipbook.books import Books, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
 from dipbook.entries.kinds import HANDOVER
@@ -34,10 +34,11 @@ from dipbook.situation import AsideView, Situation, TripRowView, WarningView
 from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
 from dipbook.weighing import Weighed, weigh
-from dipbook_app import alive, clock_behind, desk_calls, desk_trips, door
+from dipbook_app import alive, clock_behind, desk_calls, desk_trips, door, log_books
 from dipbook_app.clock import Clock
 from dipbook_app.file_words import added_words
 from dipbook_app.journal import gap_draft, rig_payload, warning_draft
+from dipbook_app.log_books import LogBooks
 from dipbook_app.writer import Writer
 
 PAINT_MS = 250
@@ -50,8 +51,8 @@ GAP_MS = 30_000
 BEFORE = 50
 """Readings before one that is looked at again, given to the watch with it: delays count them, and where a reading was
 struck out, the last of each tank counts then."""
-TOO_LONG_AGO = ("Saved, and the figures of now count with it. What it changes is more than seven days ago: hours so long ago "
-                "are not judged anew by the watch. Look at them on the Review page.")
+TOO_LONG_AGO = ("Saved, and the figures of now count with it. What it changes is more than seven days ago: hours so "
+                "long ago are not judged anew by the watch. Look at them on the Review page.")
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
@@ -88,7 +89,7 @@ class Desk(QObject):
         self._told_ms = clock.now_ms()
         self._alive_written = 0
         self._closed = False
-        self._books: Books = self._read()
+        self._books: Books = log_books.opened(store)
         self._seen: composing.Seen = composing.seen(self._books)
         self._situation: Situation
         self._on_watch = ""
@@ -165,9 +166,9 @@ class Desk(QObject):
         ``dipbook.weighing.weigh``. limit: in force or not; rates_m3_s: to try [m3/s]."""
         return partial(weigh, self._books, limit, rates_m3_s)
 
-    def books_apart(self) -> Books:
+    def books_apart(self) -> LogBooks:
         """The books as they stand now, for work on another thread."""
-        return self._books.apart()
+        return LogBooks(self._books.apart(), self._store)
 
     def set_on_watch(self, name: str) -> None:
         """Who is on watch from now on; it goes with the next record."""
@@ -430,20 +431,12 @@ class Desk(QObject):
     def _not_stored(self) -> Finding:
         return Finding(self._failures.get(LOG, "It was not stored."), code="store", severity="error", kept=False)
 
-    def _read(self, touched_ms: int | None = None) -> Books:
-        """The log's books; of one with very many samples with those that a watch needs, and since a time [UTC ms]."""
-        count, newest = self._store.extent()
-        if newest is None or count <= long_log.MANY:
-            return build(self._store.records(leave_out_damaged=True))
-        bare = self._store.records(leave_out_damaged=True, samples=False)
-        return long_log.watched(bare, partial(self._store.with_samples, leave_out_damaged=True), newest, touched_ms)
-
     def _learned(self, records: Sequence[Record], *, cause: str = "", batch: bool = False) -> None:
         """New records: the books learn them, and the watch looks again at what they touch."""
         before_limits, struck = self._books.rig.limits, composing.struck_from(records, self._books)
         self._books, touched = learn(self._books, records)
         if touched is not None and not self._books.has_all_since(touched):
-            self._books = self._read(touched)
+            self._books = log_books.opened(self._store, touched)
             if not self._books.has_all_since(touched):
                 QTimer.singleShot(0, self, lambda: self.failed.emit(TOO_LONG_AGO))
         now, seq = self.now_ms(), max(r.seq for r in records)
@@ -477,7 +470,7 @@ class Desk(QObject):
 
     def _look_at_gauges(self) -> None:
         if long_log.outgrown(self._books):
-            self._books = self._read()
+            self._books = log_books.opened(self._store)
             self._seen = composing.seen(self._books, self._seen.doubts)
         before, self._seen = self._seen.doubts, composing.with_doubts(self._seen)
         if self._seen.doubts != before:
@@ -502,7 +495,8 @@ class Desk(QObject):
 
     def _on_stored(self, records: tuple[Record, ...]) -> None:
         self._failures.pop(LOG, None)
-        self._books, touched = learn(self._books, records)
+        known = {r.seq for r in self._books.records}       # a log that was read again had them already
+        self._books, touched = learn(self._books, [r for r in records if r.seq not in known])
         if touched is None:
             self._seen = composing.with_journal(self._seen, self._books)
         else:

@@ -12,11 +12,11 @@ import numpy as np
 from PySide6.QtCore import QObject, Qt, Signal
 
 from dipbook import reports
-from dipbook.books import Books
 from dipbook.errors import DipbookError
-from dipbook.reports import Overview, Report, Span, Table
+from dipbook.reports import Report, Span, Table
 from dipbook.series import Thinned
 from dipbook_app import urgency
+from dipbook_app.log_books import LogBooks
 
 Step = Callable[[str], object]
 
@@ -37,10 +37,12 @@ class _Stopped(Exception):  # noqa: N818  nothing went wrong
     """Nobody wants the work any more."""
 
 
-def review(books: Books, span: Span, units: Mapping[str, str], then: bool, step: Step, *, drill: bool = False,
+def review(log: LogBooks, span: Span, units: Mapping[str, str], then: bool, step: Step, *, drill: bool = False,
            ) -> Reviewed:
-    """The figures of a span, ready to be drawn. books: of the log, for this thread alone. span; units; then; drill;
-    step: as of ``reports.report``."""
+    """The figures of a span, ready to be drawn. log: where its books are. span; units; then; drill; step: as of
+    ``reports.report``. Raises DipbookError for a span with too many readings."""
+    step("the readings")
+    books = log.over(span)
     made = reports.report(books, span, units=units, then=then, drill=drill, step=step)
     step("the warnings in figures")
     told = (reports.alarm_figures(books, span, urgency.RANKS),)
@@ -121,7 +123,3 @@ class Reviewer(QObject):
 class _Failure:
     words: str
 
-
-def overview(books: Books, step: Step) -> Overview | None:
-    """The whole log in few points. books: as of ``review``. step: as of ``reports.overview``."""
-    return reports.overview(books, step)

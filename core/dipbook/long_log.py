@@ -1,10 +1,10 @@
-"""Books of a log that holds more samples than a program should keep in memory: all of what is asked for, and of the rest
-what that hangs on.
+"""Books of a log that holds more samples than a program should keep in memory: all of what is asked for, and of the
+rest what that hangs on.
 
-A difference hangs on its zero and on what the terms are counted from, however long ago: what the tanks held at each zero,
-each change of the line-up, of valves and of the rig, at each row of a trip and at each end of a strike-out. The samples next
-to these instants are read, and those of the connections that a person accepted. At all other times before the span that
-is asked for the books say that they don't know (``Books.whole``).
+A difference hangs on its zero and on what the terms are counted from, however long ago: what the tanks held at each
+zero, each change of the line-up, of valves and of the rig, at each row of a trip and at each end of a strike-out. The
+samples next to these instants are read, and those of the connections that a person accepted. At all other times before
+the span that is asked for the books say that they don't know (``Books.whole``).
 """
 
 from __future__ import annotations
@@ -39,16 +39,17 @@ Fill = Callable[[Sequence[Record], Spans], Sequence[Record]]
 
 
 def watched(bare: Sequence[Record], fill: Fill, newest_ms: int, touched_ms: int | None = None) -> Books:
-    """Books for a watch that goes on: whole for a day before the newest reading, since the last zero and since the oldest
-    warning that is open.
+    """Books for a watch that goes on: whole for a day before the newest reading, since the last zero and since the
+    oldest warning that is open.
 
-    bare: the log's records without samples. fill: of the log. newest_ms: its newest sample [UTC ms]. touched_ms: what was learned touches that time [UTC ms]:
-    whole since then, if that isn't too long ago (``FARTHEST_MS``).
+    bare: the log's records without samples. fill: of the log. newest_ms: its newest sample [UTC ms]. touched_ms: what
+    was learned touches that time [UTC ms]: whole since then, if that isn't too long ago (``FARTHEST_MS``).
     """
-    begin = since(build(bare), newest_ms)
+    books = build(bare)
+    begin = since(books, newest_ms)
     if touched_ms is not None:
         begin = min(begin, max(touched_ms, newest_ms - FARTHEST_MS) - HOUR_MS)
-    return _books(bare, fill, (begin, LAST))
+    return _books(books, fill, ((begin, LAST),))
 
 
 def outgrown(books: Books) -> bool:
@@ -62,32 +63,48 @@ def outgrown(books: Books) -> bool:
 
 
 def over(bare: Sequence[Record], fill: Fill, from_ms: int, to_ms: int) -> Books:
-    """Books whole over a span, and an hour on either side of it. bare, fill: as of ``watched``. from_ms, to_ms: the span
-    [UTC ms]."""
-    return _books(bare, fill, (from_ms - HOUR_MS, to_ms + HOUR_MS))
+    """Books whole over a span, and an hour on either side of it. bare, fill: as of ``watched``. from_ms, to_ms: the
+    span [UTC ms]."""
+    return _books(build(bare), fill, ((from_ms - HOUR_MS, to_ms + HOUR_MS),))
+
+
+def here_and_there(bare: Sequence[Record], fill: Fill, at_ms: Sequence[int]) -> Books:
+    """Books that know single times. bare, fill: as of ``watched``. at_ms: the times [UTC ms]."""
+    return _books(build(bare), fill, tuple((t, t) for t in at_ms))
 
 
 def since(books: Books, newest_ms: int) -> int:
-    """From when on a watch needs all samples [UTC ms]. books: of the log, with or without samples. newest_ms: the time of
-    its newest sample [UTC ms]."""
-    newest = max([newest_ms, *books.readings.end_ms[-1:].tolist()])
+    """From when on a watch needs all samples [UTC ms]. books: of the log, with or without samples. newest_ms: the time
+    of its newest sample [UTC ms]."""
+    newest = max([newest_ms, *(int(t) for t in books.readings.end_ms[-1:])])
     zero = max((r.t_ms for r in books.eff.records if r.kind == "zero" and r.t_ms <= newest), default=BEGAN)
     open_now = watch.resume(books.rig.limits, books.rig_seq, composing.journal(books.records)[0]).open_slots()
     raised = min((s.alarm.raised_t for s in open_now if s.alarm.raised_t is not None), default=newest)
     return min(newest - DAY_MS - HOUR_MS, zero - LEARNING_MS, raised - HOUR_MS)
 
 
-def _books(bare: Sequence[Record], fill: Fill, asked: tuple[int, int]) -> Books:
-    whole = (*_accepted(build(bare)), asked)
-    spans = {(BEGAN, BEGAN)} | {(int(t), int(t)) for r in bare if r.kind in HANGS_ON
+def _books(bare: Books, fill: Fill, asked: tuple[tuple[int, int], ...]) -> Books:
+    whole = _merged([*_accepted(bare), *asked])
+    spans = {(BEGAN, BEGAN)} | {(int(t), int(t)) for r in bare.records if r.kind in HANGS_ON
                                 for t in (r.t_ms, r.payload.get("end_ms")) if t is not None}
     for _ in range(NEVER_MORE):
-        made = build(fill(bare, [*sorted(spans), *whole]), whole)
+        made = build(fill(bare.records, [*sorted(spans), *whole]), whole)
         more = _rests_on(made) - spans
         if not more:
             break
         spans |= more
     return made
+
+
+def _merged(spans: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """The same times in spans that don't touch, by time."""
+    found: list[tuple[int, int]] = []
+    for a, b in sorted(spans):
+        if found and a <= found[-1][1]:
+            found[-1] = (found[-1][0], max(b, found[-1][1]))
+        else:
+            found.append((a, b))
+    return tuple(found)
 
 
 def _accepted(books: Books) -> list[tuple[int, int]]:
@@ -98,8 +115,8 @@ def _accepted(books: Books) -> list[tuple[int, int]]:
 
 
 def _rests_on(books: Books) -> set[tuple[int, int]]:
-    """Every time that a difference is counted from [UTC ms], also while nobody had zeroed it; and all since it was asked
-    for, where that waited until the tanks were known: with more samples it may have waited less."""
+    """Every time that a difference is counted from [UTC ms], also while nobody had zeroed it; and all since it was
+    asked for, where that waited until the tanks were known: with more samples it may have waited less."""
     asked = sorted({*(z.asked_ms for z in books.zeros), *(r.t_ms for r in books.line.routes)})
     found: set[tuple[int, int]] = set()
     if books.taken is not None and books.taken.t_ms is not None:

@@ -15,8 +15,8 @@ import numpy as np
 from dipbook.records import ROWS, Block, Record
 
 BESIDE = 3
-"""So many samples of each channel of a record come with a span, before it and after it: a volume's rate of change is told by
-its neighbours, and one of them may have been struck out."""
+"""So many samples of each channel of a record come with a span, before it and after it: a volume's rate of change is
+told by its neighbours, and one of them may have been struck out."""
 Spans = Sequence[tuple[int, int]]
 """(from, to) [UTC ms], both included; an instant where they are the same."""
 

@@ -95,7 +95,7 @@ def test_what_happened_between_the_zero_and_the_span_counts(what: str) -> None:
     assert np.isfinite(balance.at(part, 210 * MIN).difference_m3[0]), "and it is known"
     assert len(part.samples["Suction"].t_ms) < 80, "of four hours"
     at = balance.at(part, MIN * np.array([100, 130, 150]))
-    assert np.isnan(at.actual_m3).all() and np.isnan(at.difference_m3).all(), "what wasn't read isn't known"
+    assert np.isnan([at.actual_m3, at.difference_m3]).all(), "what wasn't read isn't known"
     assert [x for _, x in balance.written_off(part)] == pytest.approx([x for _, x in balance.written_off(whole)], abs=1e-9)
     row = int(whole.readings.index_at(200 * MIN - 1)) + 1
     mine = int(part.readings.index_at(200 * MIN - 1)) + 1
@@ -112,12 +112,13 @@ def test_a_watch_has_a_day_and_all_since_its_zero_and_goes_on_as_if_it_had_all(m
     records = numbered([rig_draft(RIG, -90), minutely(*TANKS), ZERO, entry("zero", 200, length=0, reason="y")])
     part, whole = long_log.watched(*stored(records), (END - 1) * MIN), build(records)
     since = 200 * MIN - long_log.LEARNING_MS
-    assert part.whole is not None and part.whole[-1] == (long_log.since(whole, (END - 1) * MIN), long_log.LAST)
+    assert part.whole is not None
+    assert part.whole[-1] == (long_log.since(whole, (END - 1) * MIN), long_log.LAST)
     assert part.whole[-1][0] == since, "six times its hour before the zero"
     more = [replace(r, seq=r.seq + len(records), uid=f"n{r.seq}") for r in numbered(
         [dips(END + 5, Settling=61, Suction=70, Reserve=60, Trip=50), entry("addition", END + 1, END + 3, to="Suction", volume=4)])]
     (part, touched), (whole, _) = learn(part, more), learn(whole, more)
-    assert touched is not None and bool(part.has_all(touched))
+    assert bool(part.has_all(touched))
     assert_same(part, whole, MIN * np.arange(since // MIN, END + 10))
 
 

@@ -27,18 +27,22 @@ def report(log: Path, to: Path, *, tour: str = "", from_: str = "", until: str =
     except ImportError as error:
         raise DipbookError(f"Qt can't be loaded ({error}). README names what it needs.") from None
     from dipbook import reports, store
-    from dipbook.books import build
+    from dipbook.books import Books
     from dipbook.exchange.times import parse
+    from dipbook_app import log_books
 
     if bool(tour) == bool(from_ or until) or bool(from_) != bool(until):
         raise DipbookError(f"Give --tour, like {reports.TOUR_FORM}, or both --from and --to.")
     if to.suffix.lower() != ".pdf":
         raise DipbookError(f"{to.name} isn't the name of a PDF. Give the report a name that ends in .pdf.")
-    with store.open(log, None, write=False, create=False) as opened:
-        books, drill = build(opened.records()), opened.role == store.DRILL
-    try:
+
+    def asked(books: Books) -> reports.Span:
         zone = books.rig.zone
-        span = reports.tour(books.rigs, tour) if tour else reports.between(parse(from_, zone), parse(until, zone))
+        return reports.tour(books.rigs, tour) if tour else reports.between(parse(from_, zone), parse(until, zone))
+
+    try:
+        with store.open(log, None, write=False, create=False) as opened:
+            (books, span), drill = log_books.over(opened, asked), opened.role == store.DRILL
     except QuantityError as error:
         raise DipbookError(f"{error} Nothing was written.") from None
     made = reports.report(books, span, then=then, drill=drill)

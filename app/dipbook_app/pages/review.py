@@ -27,7 +27,7 @@ from dipbook_app.printing.write_report import units_of
 from dipbook_app.review_sections import BOOKS, SECTIONS, TREND, shown
 from dipbook_app.review_spans import DAY, TOUR, Chosen
 from dipbook_app.review_words import AtReading
-from dipbook_app.reviewer import Reviewed, Reviewer, overview, review
+from dipbook_app.reviewer import Reviewed, Reviewer, review
 from dipbook_app.theme import Look
 from dipbook_app.widgets.text_size import restyle
 
@@ -245,7 +245,7 @@ class ReviewPage(ReviewFace):
             return
         self._whole_of = self._records
         books = self.desk.books_apart()
-        self._whole.start(lambda step: overview(books, step))
+        self._whole.start(books.overview)
 
     def _take_whole(self, of: Overview | None) -> None:
         if self._situation is not None:

@@ -76,8 +76,8 @@ def some_tank(spans: Spans, t_ms: Any) -> Any:
 
 
 def first_known(samples: Mapping[str, Samples], spans: Spans, readings: Readings, t_ms: int) -> int | None:
-    """The first time from ``t_ms`` on [UTC ms] at which the volume of a system is known: then or at the end of a reading.
-    None if never.
+    """The first time from ``t_ms`` on [UTC ms] at which the volume of a system is known: then or at the end of a
+    reading. None if never.
 
     samples: by tank, ``readable`` ones, so that only dips count that could be read. spans: of the system. readings: of
     the log.

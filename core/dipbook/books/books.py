@@ -18,14 +18,14 @@ from dipbook.books.entered import Entered, entered
 from dipbook.books.equalised import equalise, told_anew
 from dipbook.books.lineup import LineUp, line_up
 from dipbook.books.movements import Movement, tank_ramps
-from dipbook.books.repeats import same_in_a_row
 from dipbook.books.one_more_round import with_rounds
+from dipbook.books.repeats import same_in_a_row
 from dipbook.books.samples import Gathered, Readings, Samples, gather, tank_spans
 from dipbook.books.trips import Trip, refills
 from dipbook.books.valves import ValveStates
 from dipbook.errors import RigFileError
 from dipbook.findings import Finding
-from dipbook.records import RIG, ROUND, SAMPLES, WARNING, Record
+from dipbook.records import RIG, ROUND, SAMPLES, UNWATCHED, WARNING, Record
 from dipbook.rig import document
 from dipbook.rig.model import Rig
 
@@ -62,8 +62,9 @@ class Books:
     line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
     counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
     worked out of these books already, so that it is done once. whole: the spans of which the books have all samples
-    [UTC ms], both ends included, None for all; the balance at other times isn't known to them. kept: what the books after these may go on from, by
-    name: each has ``before(t_ms)``, which gives what nothing from then on has touched.
+    [UTC ms], both ends included, by time and apart, None for all; the balance at other times isn't known to them. kept:
+    what the books after these may go on from, by name: each has ``before(t_ms)``, which gives what nothing from then on
+    has touched.
     """
 
     records: tuple[Record, ...]
@@ -122,11 +123,12 @@ class Books:
         t = np.asarray(t_ms, dtype=np.int64)
         if self.whole is None:
             return np.ones(t.shape, dtype=bool)
-        return np.logical_or.reduce([(t >= a) & (t <= b) for a, b in self.whole], initial=False) & np.ones(
-            t.shape, dtype=bool)
+        begin, end = np.array(self.whole, dtype=np.int64).T
+        place = np.searchsorted(begin, t, side="right") - 1
+        return (place >= 0) & (t <= end[np.maximum(place, 0)])
 
     def has_all_since(self, t_ms: int) -> bool:
-        """True if the books have all samples from a time on [UTC ms]."""
+        """True if the books have all samples from a time on. t_ms: the time [UTC ms]."""
         return self.whole is None or self.whole[-1][0] <= t_ms
 
     def known_at(self, seq: int) -> Books:
@@ -195,7 +197,7 @@ class Books:
 
 OF_ENTRIES = frozenset(("stops", "said of connections"))
 """What is worked out of the entries alone."""
-OF_TERMS = frozenset(("curves", "logged", "lines", "bore", "moves of unknown volume"))
+OF_TERMS = frozenset(("curves", "logged", "lines", "bore", "cut", "moves of unknown volume"))
 """What is worked out of the entries, the zeros, the line-up and the moves."""
 
 
@@ -237,7 +239,8 @@ def _books(ordered: tuple[Record, ...], eff: Effective, of: Entered, whole: Whol
 
 def _known_zeros(books: Books, records: Sequence[Record]) -> dict[str, Zero]:
     """uid -> zero, of those that later readings change nothing of. records: the later ones."""
-    later = min(int(t) for r in records for t in (*(d.t_ms for d in r.dips), *(b.t_ms[0] for b in r.blocks), r.t_ms))
+    later = min((int(t) for r in records for t in (*(d.t_ms for d in r.dips), *(b.t_ms[0] for b in r.blocks), r.t_ms)),
+                default=2**62)
     given = [r for r in books.eff.records if r.kind == ZERO]
     return {r.uid: z for r, z in zip(given, books.zeros, strict=False) if z.given and z.t_ms is not None and
             z.t_ms < later}
@@ -255,7 +258,7 @@ def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
         if r.supersedes and r.supersedes in by_uid:
             old = by_uid[r.supersedes]
             times += [old.t_ms, *(d.t_ms for d in old.dips)]
-    learned = _with_readings(books, records) if all(_only_reads(r) for r in records) else build(
+    learned = _with_readings(books, records) if all(_moves_nothing(r) for r in records) else build(
         (*books.records, *records), books.whole)
     # A dip can tell what a tank was worth when it joined or left, before the dip.
     times += [c.t_ms for c in set(learned.line.changes) ^ set(books.line.changes) if not isnan(c.volume_m3)]
@@ -266,17 +269,21 @@ def learn(books: Books, records: Sequence[Record]) -> tuple[Books, int | None]:
     return learned, touched
 
 
-def _only_reads(r: Record) -> bool:
-    """True for a record that says what tanks held and nothing else."""
-    return r.kind in (ROUND, SAMPLES) and not r.supersedes
+def _moves_nothing(r: Record) -> bool:
+    """True for a record that says what tanks held, what became of a warning, or that nobody watched."""
+    return r.kind in (ROUND, SAMPLES, WARNING, UNWATCHED) and not r.supersedes
 
 
 def _with_readings(books: Books, records: Sequence[Record]) -> Books:
-    """Books with rounds or samples added: the entries are as they were, and so are the terms, where what was gauged
-    changes nothing that they are counted by."""
+    """Books with such records added: the entries are as they were, and so are the terms, where what was gauged changes
+    nothing that they are counted by."""
     ordered = tuple(sorted((*books.records, *records), key=lambda r: r.seq))
     counting = [r for r in records if r.uid not in books.eff.superseded]
-    learned = _books(ordered, with_readings(books.eff, counting), books.entered, books.whole, (books, counting))
+    eff = with_readings(books.eff, counting)
+    of = replace(books.entered, unwatched=state.unwatched(eff.records)) if any(
+        r.kind == UNWATCHED for r in counting) else books.entered
+    gauged = [r for r in counting if r.kind in (ROUND, SAMPLES)]
+    learned = _books(ordered, eff, of, books.whole, (books, gauged))
     learned.worked_out.update({key: of for key, of in books.worked_out.items() if key[0] in OF_ENTRIES})
     if (learned.zeros, learned.line, learned.moves) == (books.zeros, books.line, books.moves):
         learned.worked_out.update({key: of for key, of in books.worked_out.items() if key[0] in OF_TERMS})
@@ -299,8 +306,8 @@ def _journalled(books: Books, records: Sequence[Record]) -> Books:
 
 
 def _zeros(books: Books, known: Mapping[str, Zero]) -> tuple[tuple[Zero, ...], Zero | None, tuple[Finding, ...]]:
-    """(the zeros that count, the one that counts while nobody has given one, findings). known: uid -> zero, of those that
-    are worked out already."""
+    """(the zeros that count, the one that counts while nobody has given one, findings). known: uid -> zero, of those
+    that are worked out already."""
     given = [r for r in books.eff.records if r.kind == ZERO]
     findings: list[Finding] = []
     zeros: list[Zero] = []

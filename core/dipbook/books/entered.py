@@ -44,6 +44,6 @@ def entered(records: Sequence[Record], rigs: tuple[tuple[int, Rig], ...]) -> Ent
     pumps, of_pumps = state.pumps(records, rigs)
     tripped, of_trips = trips(records, hung(records, pumps))
     depths, of_depths = state.depths(records, depths_reached(tripped, rigs))
-    return Entered(rigs, (*moves, *pipe_fills(tripped, rigs)), valves, pumps, tripped, depths, state.activities(records),
-                   state.unwatched(records), of_moves, of_valves, of_pumps, of_depths,
+    return Entered(rigs, (*moves, *pipe_fills(tripped, rigs)), valves, pumps, tripped, depths,
+                   state.activities(records), state.unwatched(records), of_moves, of_valves, of_pumps, of_depths,
                    (*of_trips, *unknown_moves(tripped, rigs), *circulated(tripped, records)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import fields, replace
 from typing import Any
 
@@ -14,8 +14,9 @@ from dipbook.rig.model import Rig
 
 
 def with_rounds(before: Gathered, records: Sequence[Record], rigs: Sequence[tuple[int, Rig]]) -> Gathered | None:
-    """What ``gather`` would give with these records too; None where it has to be asked: for one that isn't a round, that
-    tells of a time before the newest reading or of a tank not gauged till then, or about which there is something to say.
+    """What ``gather`` would give with these records too; None where it has to be asked: for one that isn't a round,
+    that tells of a time before the newest reading or of a tank not gauged till then, or of which there is
+    something to say.
 
     before: what was gathered. records: learned since, that count. rigs: (in force from [UTC ms], rig), by time.
     """
@@ -42,7 +43,8 @@ def _with_round(before: Gathered, r: Record, rigs: Sequence[tuple[int, Rig]]) ->
             return None
         samples[d.tank], last[d.tank] = more
     old = before.readings
-    readings = Readings(np.append(old.start_ms, min(times)), np.append(old.end_ms, max(times)), np.append(old.seq, r.seq))
+    readings = Readings(np.append(old.start_ms, min(times)), np.append(old.end_ms, max(times)),
+                        np.append(old.seq, r.seq))
     return replace(before, samples=samples, readings=readings, last=last, rows=before.rows + 1)
 
 
@@ -51,7 +53,7 @@ def _with_dip(old: Samples, last: Raw, tank: str, raw: Raw, rigs: Sequence[tuple
     """A tank's samples with one dip more; the one before it has a neighbour by now, which tells how fast it changed."""
     pair, findings, newest = through_geometry(tank, (last, raw), rigs, ())
     flagged = old.flag is not None and old.flag[-1] != ""
-    if pair is None or newest is None or len(pair) != 2 or findings or pair.flag is not None or flagged:  # noqa: PLR2004
+    if pair is None or newest is None or len(pair) != 2 or findings or pair.flag is not None or flagged:
         return None
     made: dict[str, Any] = {f.name: _behind(getattr(old, f.name), getattr(pair, f.name)) for f in fields(Samples)}
     made["base"] = np.arange(len(old) + 1)

@@ -49,8 +49,8 @@ class Samples:
         return np.searchsorted(self.t_ms, t_ms, side="right") - 1
 
     def unread(self, index: Any = None) -> Any:
-        """True where a dip couldn't be read, or is past an end of the tank's table: array of bool. index: of which dips,
-        None for all."""
+        """True where a dip couldn't be read, or is past an end of the tank's table: array of bool. index: of which
+        dips, None for all."""
         if self.flag is None:
             return np.zeros(len(self) if index is None else np.shape(index), dtype=bool)
         flags = self.flag if index is None else [self.flag[i] for i in np.ravel(index).tolist()]
@@ -107,8 +107,8 @@ class Raw:
 
 @dataclass(frozen=True)
 class Gathered:
-    """samples: by tank, as gauged. readings; findings. last: of each tank its newest dip as it was given. rows: how many
-    numbers of readings are used up."""
+    """samples: by tank, as gauged. readings; findings. last: of each tank its newest dip as it was given. rows: how
+    many numbers of readings are used up."""
 
     samples: Mapping[str, Samples]
     readings: Readings

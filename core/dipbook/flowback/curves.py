@@ -88,7 +88,8 @@ class Curves:
 
     def before(self, t_ms: int) -> Curves:
         """Those that nothing from ``t_ms`` on has touched [UTC ms]."""
-        return Curves({stop: curve for stop, curve in self.of.items() if stop.on_ms is not None and stop.ends_ms < t_ms})
+        return Curves({stop: curve for stop, curve in self.of.items()
+                       if stop.on_ms is not None and stop.ends_ms < t_ms})
 
 
 def stops(books: Books) -> tuple[Stop, ...]:
@@ -126,7 +127,8 @@ def find(books: Books) -> tuple[Connection, ...]:
     key = ("connections", "")
     if key not in books.worked_out:
         kept = books.kept.get(KEPT, Curves({})).of
-        made = {stop: kept[stop] if stop in kept else _curve(books, stop) for stop in stops(books) if stop.is_connection}
+        made = {stop: kept[stop] if stop in kept else _curve(books, stop)
+                for stop in stops(books) if stop.is_connection}
         books.kept[KEPT] = Curves(made)
         books.worked_out[key] = tuple(one for one in made.values() if one is not None)
     found: tuple[Connection, ...] = books.worked_out[key]

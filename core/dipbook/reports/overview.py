@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from dipbook import balance, watch
 from dipbook.books import Books
 from dipbook.composing import journal
@@ -28,11 +30,11 @@ class Overview:
     raised: tuple[int, ...]
 
 
-def overview(books: Books, step: Callable[[str], object] = str) -> Overview | None:
+def overview(books: Books, step: Callable[[str], object] = str, at_ms: Any = None) -> Overview | None:
     """The whole log; None without a reading. books: of it, as known now. step: called with a word on how far it is;
-    what it raises ends the work."""
-    ends = books.readings.end_ms
-    if not len(ends):
+    what it raises ends the work. at_ms: times at which it is asked, rising [UTC ms]; None: at every reading."""
+    ends = books.readings.end_ms if at_ms is None else np.asarray(at_ms, dtype=np.int64)
+    if not len(ends) or not len(books.readings):
         return None
     parts = []
     for first in range(0, len(ends), BLOCK):

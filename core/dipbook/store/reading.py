@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, Connection, Row, and_, exists, func, or_, select
+from sqlalchemy import ColumnElement, Connection, and_, exists, func, or_, select
 
 from dipbook.errors import StoreDamagedError
 from dipbook.records import ROWS, SAMPLES, Block, Dip, Record
@@ -40,7 +40,7 @@ def records(connection: Connection, *, after: int, known_at: int | None, span: t
 def with_samples(connection: Connection, bare: Sequence[Record], spans: Spans, leave_out_damaged: bool,
                  ) -> tuple[Record, ...]:
     """Records with the samples that belong to some spans; arguments as ``Store.with_samples``."""
-    headings: dict[int, dict[str, list[Row[Any]]]] = defaultdict(lambda: defaultdict(list))
+    headings: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
     for row in connection.execute(
             select(block.c.source_seq, block.c.place, block.c.channel, block.c.t0, block.c.t1, block.c.n)
             .order_by(block.c.source_seq, block.c.place)):
@@ -52,14 +52,14 @@ def with_samples(connection: Connection, bare: Sequence[Record], spans: Spans, l
     return tuple(filled(r) if r.seq in headings else r for r in bare)
 
 
-def _samples_of(connection: Connection, seq: int, channels: Mapping[str, Sequence[Row[Any]]], spans: Spans,
+def _samples_of(connection: Connection, seq: int, channels: Mapping[str, Sequence[Any]], spans: Spans,
                 leave_out_damaged: bool) -> list[Block]:
     """The blocks of one record that hold what the spans ask for: of each tank, then the rows that these are of."""
     tanks = {name: of for name, of in channels.items() if name != ROWS}
     got = _read(connection, seq, _places(tanks, spans), leave_out_damaged)
     if got and ROWS in channels:
         at = times(only(Record(seq, "", SAMPLES, 0, 0, blocks=blocks.joined(got)), spans).blocks)
-        got += _read(connection, seq, _places({ROWS: channels[ROWS]}, np.column_stack((at, at))), leave_out_damaged)
+        got += _read(connection, seq, _places({ROWS: channels[ROWS]}, [(t, t) for t in at.tolist()]), leave_out_damaged)
     return got
 
 
@@ -75,7 +75,7 @@ def _pieces(connection: Connection, wanted: ColumnElement[bool], leave_out_damag
     return pieces
 
 
-def _places(channels: Mapping[str, Sequence[Row[Any]]], spans: Spans) -> list[int]:
+def _places(channels: Mapping[str, Sequence[Any]], spans: Spans) -> list[int]:
     """Places of the blocks of some channels of a record that hold what the spans ask for."""
     wanted: list[int] = []
     for of in channels.values():
@@ -109,9 +109,11 @@ def _wanted(after: int, known_at: int | None, span: tuple[int, int] | None,
     return and_(*parts)
 
 
-def extent(connection: Connection) -> tuple[int, int | None]:
-    """(how many samples the log holds, the time of the newest [UTC ms], None without one)."""
-    count, newest = connection.execute(select(func.coalesce(func.sum(block.c.n), 0), func.max(block.c.t1))).one()
+def extent(connection: Connection, from_ms: int, to_ms: int) -> tuple[int, int | None]:
+    """(about how many samples the log holds in a span, the time of the newest [UTC ms], None without one)."""
+    inside = and_(block.c.t1 >= int(from_ms), block.c.t0 <= int(to_ms))
+    count, newest = connection.execute(
+        select(func.coalesce(func.sum(block.c.n), 0), func.max(block.c.t1)).where(inside)).one()
     return int(count), None if newest is None else int(newest)
 
 

@@ -210,10 +210,13 @@ class Store:
         with self._reading() as connection:
             return reading.with_samples(connection, bare, spans, leave_out_damaged)
 
-    def extent(self) -> tuple[int, int | None]:
-        """(how many samples the log holds, the time of the newest [UTC ms], None without one); they aren't read."""
+    def extent(self, from_ms: int = -(2**62), to_ms: int = 2**62) -> tuple[int, int | None]:
+        """(how many samples the log holds, the time of the newest [UTC ms], None without one); they aren't read.
+
+        from_ms, to_ms: of a span [UTC ms], to the hour.
+        """
         with self._reading() as connection:
-            return reading.extent(connection)
+            return reading.extent(connection, from_ms, to_ms)
 
     def series(self, channel: str, t0: int, t1: int, *, known_at: int | None = None) -> tuple[Any, Any]:
         """Samples of one channel: (times int64 [UTC ms], values float64), rising, t0 and t1 included.

@@ -218,7 +218,7 @@ def _whole(system: System) -> bool:
 
 
 def _to_the_end(books: Books) -> tuple[_Bore, tuple[Finding, ...]]:
-    state, last, found = _followed(books, None)
+    state, last, found = _after_all(books)
     if last is not None:
         t = state.t
         state.run(None, last)
@@ -226,14 +226,15 @@ def _to_the_end(books: Books) -> tuple[_Bore, tuple[Finding, ...]]:
     return state, found
 
 
-def _after_all(books: Books) -> tuple[_Bore, Pipe | None]:
+def _after_all(books: Books) -> tuple[_Bore, Pipe | None, tuple[Finding, ...]]:
     """As ``_followed`` gives it for any time after the last event; to be run on by who asks, so a copy."""
     key = ("bore", "")
     if key not in books.worked_out:
         books.worked_out[key] = _followed(books, None)
-    state, last, _ = books.worked_out[key]
-    return replace(state, waiting=[replace(f) for f in state.waiting], falling=[replace(f) for f in state.falling],
-                   ramps=[], drawn=[], marks=[], findings={}), last
+    state, last, found = books.worked_out[key]
+    copy = replace(state, waiting=[replace(f) for f in state.waiting], falling=[replace(f) for f in state.falling],
+                   ramps=[*state.ramps], drawn=[*state.drawn], marks=[*state.marks], findings={**state.findings})
+    return copy, last, found
 
 
 def standing(books: Books, t_ms: int) -> tuple[float, float]:
@@ -242,7 +243,7 @@ def standing(books: Books, t_ms: int) -> tuple[float, float]:
 
     books: of the log. t_ms: when [UTC ms].
     """
-    state, last = _after_all(books)
+    state, last, _ = _after_all(books)
     if t_ms < state.t:
         state, last, _ = _followed(books, t_ms)
     if not state.started or last is None:

@@ -41,6 +41,21 @@ def cut_by(books: Books, system: System) -> tuple[list[tuple[int, float, list[Ra
 
     books: of the log. system: as of ``cuttings``.
     """
+    made, findings = _cut_by_all(books)
+    return [(t, length, [booked for out in came_out for part in system.parts(out) for booked in _not_before(t, part)])
+            for t, length, came_out in made], findings
+
+
+def _cut_by_all(books: Books) -> tuple[list[tuple[int, float, list[Ramp]]], tuple[Finding, ...]]:
+    """As ``cut_by``, wherever the returns go, and before it was logged too."""
+    key = ("cut", "")
+    if key not in books.worked_out:
+        books.worked_out[key] = _worked_out(books)
+    made: tuple[list[tuple[int, float, list[Ramp]]], tuple[Finding, ...]] = books.worked_out[key]
+    return made
+
+
+def _worked_out(books: Books) -> tuple[list[tuple[int, float, list[Ramp]]], tuple[Finding, ...]]:
     cut = _cut(books)
     findings: dict[str, Finding] = {}
     found: list[tuple[int, float, list[Ramp]]] = []
@@ -65,8 +80,7 @@ def cut_by(books: Books, system: System) -> tuple[list[tuple[int, float, list[Ra
             if progress is None:
                 progress = _progress(books, t, findings)
             out = _coming_out(progress, since, t, volume)
-        came_out = (part for r in out for on_screens in _outside(bypassed, r) for part in system.parts(on_screens))
-        found.append((t, made, [booked for part in came_out for booked in _not_before(t, part)]))
+        found.append((t, made, [part for r in out for part in _outside(bypassed, r)]))
     return found, tuple(findings.values())
 
 

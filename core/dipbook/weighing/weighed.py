@@ -55,6 +55,8 @@ def weigh(books: Books, limit: Limit, rates_m3_s: tuple[float, ...] = ()) -> Wei
     own = replace(books)    # what is worked out for another thread's pages is theirs
     n = len(own.readings)
     first = max(0, n - MOST_ROWS)
+    if own.whole is not None:
+        first = max(first, int(own.readings.index_at(own.whole[-1][0] - 1)) + 1)
     evidence = observe(own, first, also=(replace(limit, watched=True),))
     rows, quiet = quiet_rows(own, evidence, limit.on if limit.on in SYSTEMS else "active")
     begun = int(own.readings.end_ms[first]) if first else None
