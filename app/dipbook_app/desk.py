@@ -51,7 +51,7 @@ GAP_MS = 30_000
 BEFORE = 50
 """Readings before one that is looked at again, given to the watch with it: delays count them, and where a reading was
 struck out, the last of each tank counts then."""
-TOO_LONG_AGO = ("Saved, and the figures of now count with it. What it changes is more than seven days ago: hours so "
+TOO_LONG_AGO = ("Saved, and the figures of now count with it. What it changes is more than two days ago: hours so "
                 "long ago are not judged anew by the watch. Look at them on the Review page.")
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""

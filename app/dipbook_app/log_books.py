@@ -76,8 +76,8 @@ def _of_span(log: Store, bare: Sequence[Record], span: Span, fill: long_log.Fill
     count, _ = log.extent(span.from_ms, span.to_ms)
     if count > MOST:
         days = span.ms / DAY_MS * MOST / count
-        raise DipbookError(f"This span holds {count / 1e6:.0f} million readings. Choose one of {days:.1f} days or less: "
-                           "no more is worked out at once.")
+        raise DipbookError(f"The span holds {count / 1e6:.0f} million readings. Choose one of {days:.1f} days or "
+                           "less: no more is worked out at once.")
     return long_log.over(bare, fill, span.from_ms, span.to_ms)
 
 

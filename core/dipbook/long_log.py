@@ -22,7 +22,7 @@ from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
 
 MANY = 1_000_000
 """Samples up to which a log is held whole: of twelve tanks, a reading a second, over most of a day."""
-FARTHEST_MS = 7 * 24 * 3_600_000
+FARTHEST_MS = 2 * 24 * 3_600_000
 """What is corrected farther back isn't judged anew by a watch (our choice: so much fits into memory)."""
 DAY_MS, HOUR_MS = 24 * 3_600_000, 3_600_000
 LEARNING_MS = 6 * HOUR_MS

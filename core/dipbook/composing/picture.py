@@ -314,10 +314,10 @@ def _trend(books: Books, b: Balance) -> Trend:
 
 def _marks(books: Books, first: int) -> tuple[tuple[int, str, str], ...]:
     """Entries and raised warnings for the plot's axis, from ``first`` on [UTC ms]."""
-    marks = [(r.t_ms, r.kind, _mark_label(r)) for r in books.eff.records if r.kind not in UNMARKED]
+    marks = [(r.t_ms, r.kind, _mark_label(r)) for r in books.eff.records if r.t_ms >= first and r.kind not in UNMARKED]
     marks += [(r.t_ms, WARNING, str(r.payload.get("text") or r.payload.get("name") or "")) for r in books.records
-              if r.kind == WARNING and r.payload.get("state") == "raised"]
-    return tuple(sorted(m for m in marks if m[0] >= first))
+              if r.t_ms >= first and r.kind == WARNING and r.payload.get("state") == "raised"]
+    return tuple(sorted(marks))
 
 
 def _mark_label(r: Record) -> str:
