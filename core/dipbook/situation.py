@@ -539,6 +539,7 @@ class Situation:
     limits_record: what limits stood when, the set that was approved, and what differs from it.
     doubts: of the gauges and of what the difference did, now or lately. pit_drills: how many the log has.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
+    clock_text: what stands against the computer's clock, "" while nothing does.
     """
 
     now_ms: int
@@ -588,6 +589,7 @@ class Situation:
     store_ok: bool = True
     store_text: str = ""
     failing: tuple[str, ...] = ()
+    clock_text: str = ""
     board: tuple[BoardLine, ...] = ()
     notices: tuple[NoticeView, ...] = ()
     targets: tuple[TargetView, ...] = ()
