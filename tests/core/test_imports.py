@@ -21,6 +21,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("exchange", "store"),
     ("debrief",),
     ("drill", "weighing"),
+    ("unsaved",),
     ("observations", "figures"),
     ("watch",),
     ("alarms",),
