@@ -20,9 +20,9 @@ def words(at: Clock, zone: str, reopened: bool) -> str:
     computers = clock_time(at.computers_ms(), zone, now_ms=now)
     closed = " How long the log was closed before isn't known." if reopened else ""
     return (f"This computer's clock ({computers}) was set back behind what the log holds. Dipbook goes on by its own "
-            f"count, now {clock_time(now, zone)}, so that no round is filed before an earlier one: its times are {ahead} "
-            f"ahead of this computer's.{closed} Set the computer's clock right. If it is right now, correct the times of "
-            "the rounds and entries that were given too late. Watch by hand meanwhile.")
+            f"count, now {clock_time(now, zone)}, so that no round is filed before an earlier one: its times are "
+            f"{ahead} ahead of this computer's.{closed} Set the computer's clock right. If it is right now, correct "
+            "the times of the rounds and entries that were given too late. Watch by hand meanwhile.")
 
 
 def newest_ms(books: Books) -> int:

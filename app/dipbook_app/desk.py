@@ -26,7 +26,7 @@ from dipbook.limits import Limit
 from dipbook.observations import observe
 from dipbook.parts import Figure, Parts
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
-from dipbook.reports import HandoverView, handover_view
+from dipbook.reports import HandoverView, Stretch, handover_view, stretches
 from dipbook.rig import adopting, document
 from dipbook.rig.changes import difference_in_words
 from dipbook.rig.stepwise import one_by_one
@@ -171,6 +171,10 @@ class Desk(QObject):
         """The work of weighing a limit on the quiet hours of the log as it stands now, for any thread: see
         ``dipbook.weighing.weigh``. limit: in force or not; rates_m3_s: to try [m3/s]."""
         return partial(weigh, self._books, limit, rates_m3_s)
+
+    def stretches(self, kind: str) -> tuple[Stretch, ...]:
+        """The trips or the hole sections of the log, by time. kind: see ``dipbook.reports.stretches``."""
+        return stretches(self._books, kind, self.now_ms())
 
     def books_apart(self) -> LogBooks:
         """The books as they stand now, for work on another thread."""

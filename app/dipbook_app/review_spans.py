@@ -1,18 +1,21 @@
-"""Which span is reviewed: a tour, a day, or any from and to; and the one before and after it."""
+"""Which span is reviewed: a tour, a day, a trip, a section of the hole, or any from and to; and the one beside it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
 from dipbook.errors import DipbookError
 from dipbook.exchange.times import dated, zone_info
-from dipbook.reports import Span, said, tour_at
+from dipbook.reports import SECTION, TRIP, Span, Stretch, said, tour_at
 from dipbook.rig.model import Rig
 from dipbook_app.display import HOUR_MS
 from dipbook_app.typed_times import read_time
 
 TOUR, DAY, ANY = "tour", "day", "any"
+KINDS = {TOUR: "Tours", DAY: "Days", TRIP: "Trips", SECTION: "Sections"}
+"""Kind of span -> what the key that turns to it is called."""
 LAST_MS = 12 * HOUR_MS
 """What is reviewed where the rig has no tours."""
 LEAST_MS = 10 * 60_000
@@ -21,8 +24,8 @@ LEAST_MS = 10 * 60_000
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What is chosen. kind: TOUR, DAY or ANY. from_ms; to_ms: of all of it [UTC ms]. name: of the tour,
-    ``2026-03-14D``, or of the day, "" for any."""
+    """What is chosen. kind: of KINDS, or ANY. from_ms; to_ms: of all of it [UTC ms]. name: of the tour,
+    ``2026-03-14D``, of the day, the trip or the section, "" for any."""
 
     kind: str
     from_ms: int
@@ -38,7 +41,8 @@ class Chosen:
     def words(self, now_ms: int, zone: str) -> str:
         """As the page says it. now_ms: [UTC ms]. zone: IANA name."""
         so_far = ", so far" if self.from_ms < now_ms < self.to_ms else ""
-        what = f"Tour {self.name}: " if self.kind == TOUR else f"Day {self.name}: " if self.kind == DAY else ""
+        what = {TOUR: f"Tour {self.name}: ", DAY: f"Day {self.name}: ", TRIP: f"{self.name}: ",
+                SECTION: f"Section {self.name}: "}.get(self.kind, "")
         return f"{what}{said(self.until(now_ms), zone)}{so_far}"
 
 
@@ -57,6 +61,24 @@ def beside(rig: Rig, chosen: Chosen, way: int) -> Chosen:
     if chosen.kind == ANY:
         return moved(chosen, way * (chosen.to_ms - chosen.from_ms))
     return at(rig, chosen.from_ms - 1 if way < 0 else chosen.to_ms, chosen.kind)
+
+
+def of_stretch(stretch: Stretch) -> Chosen:
+    """A trip or a section. stretch: it."""
+    return Chosen(stretch.kind, stretch.span.from_ms, stretch.span.to_ms, stretch.label)
+
+
+def near(found: Sequence[Stretch], t_ms: int) -> Chosen:
+    """Of trips or sections the one that a time is in, or the last before it, or the first. found: at least one, by
+    time. t_ms: [UTC ms]."""
+    return of_stretch(next((x for x in reversed(found) if x.span.from_ms < t_ms), found[0]))
+
+
+def next_to(found: Sequence[Stretch], chosen: Chosen, way: int) -> Chosen | None:
+    """Of trips or sections the one before (way −1) or after (1), None where there is none. found: all, by time."""
+    begun = [x.span.from_ms for x in found]
+    place = sum(t <= chosen.from_ms for t in begun) - 1 + way
+    return of_stretch(found[place]) if 0 <= place < len(found) else None
 
 
 def moved(chosen: Chosen, by_ms: int) -> Chosen:

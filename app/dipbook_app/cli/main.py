@@ -92,6 +92,8 @@ def parser() -> argparse.ArgumentParser:
     report.add_argument("--tour", default="", metavar="2026-03-14D", help="the date on which it begins, and its code")
     report.add_argument("--from", dest="from_", default="", metavar="TIME", help="instead of a tour, with --to")
     report.add_argument("--to", default="", metavar="TIME", help="like \"2026-03-14 06:00\", by the rig's clock")
+    report.add_argument("--trip", type=int, metavar="N", help="the Nth trip of the log")
+    report.add_argument("--section", type=int, metavar="N", help="the Nth section of the hole that was drilled")
     report.add_argument("--csv", type=Path, metavar="FOLDER", help="every table as a file too")
     report.add_argument("--paper", choices=("a4", "letter"), default="a4", help="a4 by default")
     report.add_argument("--then", action="store_true", help="as the log stood when the span ended")
@@ -163,8 +165,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 return sheet(asked.source, asked.to, asked.paper, asked.rounds)
             case "report":
                 from dipbook_app.cli.report import report
-                return report(asked.log, asked.out, tour=asked.tour, from_=asked.from_, until=asked.to,
-                              paper=asked.paper, csv=asked.csv, then=asked.then)
+                return report(asked.log, asked.out, tour=asked.tour, from_=asked.from_, until=asked.to, trip=asked.trip,
+                              section=asked.section, paper=asked.paper, csv=asked.csv, then=asked.then)
             case _:
                 from dipbook_app.cli.opening import watch
                 return watch(getattr(asked, "log", None), getattr(asked, "rig", None))

@@ -12,10 +12,10 @@ DONE = 0
 
 
 def report(log: Path, to: Path, *, tour: str = "", from_: str = "", until: str = "", paper: str = "a4",
-           csv: Path | None = None, then: bool = False) -> int:
+           csv: Path | None = None, then: bool = False, trip: int | None = None, section: int | None = None) -> int:
     """Write a report. log: of which; only read, also while it is open elsewhere. to: the PDF. tour: ``2026-03-14D``, or
-    from_ and until: times of the rig's. paper: a4 or letter. csv: a folder for the tables, None for none. then: as the
-    log stood when the span ended.
+    from_ and until: times of the rig's, or trip or section: which of the log's, from 1. paper: a4 or letter. csv: a
+    folder for the tables, None for none. then: as the log stood when the span ended.
 
     Raises DipbookError if that can't be read, or this can't be written.
     """
@@ -31,13 +31,18 @@ def report(log: Path, to: Path, *, tour: str = "", from_: str = "", until: str =
     from dipbook.exchange.times import parse
     from dipbook_app import log_books
 
-    if bool(tour) == bool(from_ or until) or bool(from_) != bool(until):
-        raise DipbookError(f"Give --tour, like {reports.TOUR_FORM}, or both --from and --to.")
+    given = (bool(tour), bool(from_ or until), trip is not None, section is not None)
+    if sum(given) != 1 or bool(from_) != bool(until):
+        raise DipbookError(f"Give --tour, like {reports.TOUR_FORM}, or both --from and --to, or --trip or --section.")
     if to.suffix.lower() != ".pdf":
         raise DipbookError(f"{to.name} isn't the name of a PDF. Give the report a name that ends in .pdf.")
 
     def asked(books: Books) -> reports.Span:
-        zone = books.rig.zone
+        zone, newest = books.rig.zone, max(r.learned_ms for r in books.records)
+        if trip is not None:
+            return reports.numbered(books, reports.TRIP, trip, newest)
+        if section is not None:
+            return reports.numbered(books, reports.SECTION, section, newest)
         return reports.tour(books.rigs, tour) if tour else reports.between(parse(from_, zone), parse(until, zone))
 
     try:

@@ -15,6 +15,8 @@ from PySide6.QtWidgets import QWidget
 
 from dipbook import reports, store
 from dipbook.errors import DipbookError
+from dipbook.reports import SECTION as SPAN_OF_SECTION
+from dipbook.reports import TRIP as SPAN_OF_TRIP
 from dipbook.reports import Overview
 from dipbook.situation import Situation
 from dipbook_app import review_spans
@@ -25,7 +27,7 @@ from dipbook_app.printing.report_beside import name_for, paths, there_already, w
 from dipbook_app.printing.report_pages import known_words, mark_of, statement
 from dipbook_app.printing.write_report import units_of
 from dipbook_app.review_sections import BOOKS, SECTIONS, TREND, shown
-from dipbook_app.review_spans import DAY, TOUR, Chosen
+from dipbook_app.review_spans import TOUR, Chosen
 from dipbook_app.review_words import AtReading
 from dipbook_app.reviewer import Reviewed, Reviewer, review
 from dipbook_app.theme import Look
@@ -38,13 +40,15 @@ SOON_MS = 350
 """While keys move the span, the work waits for the last of them."""
 AGAIN_MS = 20_000
 """What is logged meanwhile is taken in at most this often."""
+STRETCHES = (SPAN_OF_TRIP, SPAN_OF_SECTION)
+"""Kinds of span that the log says the ends of."""
 NOW, THEN = "As known now", "As shown then"
 
 
 class ReviewPage(ReviewFace):
     """1 to 6 choose a section. Alt+Left and Alt+Right go to the tour before and after, Alt+Home to the one under way, D
-    turns to days and back, G to the fields for any span. K turns from what is known now to what was known then. R makes
-    the report. Esc stops the work.
+    turns to days, trips, sections of the hole and back, G to the fields for any span. K turns from what is known now to
+    what was known then. R makes the report. Esc stops the work.
 
     Signals: said(str): what was done, in words. page_wanted(str, str): a page by its name, and what to choose there.
     """
@@ -143,8 +147,14 @@ class ReviewPage(ReviewFace):
 
     def go(self, way: int) -> None:
         """The tour, the day or as long a span before (−1) or after (1) it."""
-        if self.chosen is not None and self._situation is not None:
+        if self.chosen is None or self._situation is None:
+            return
+        if self.chosen.kind not in STRETCHES:
             self.choose(review_spans.beside(self._situation.rig, self.chosen, way), at_once=False)
+        elif (found := review_spans.next_to(self.desk.stretches(self.chosen.kind), self.chosen, way)) is not None:
+            self.choose(found, at_once=False)
+        else:
+            self.state.say(f"There is no {self.chosen.kind} {'before' if way < 0 else 'after'} this one.", "doubt")
 
     def brush(self, share: float) -> None:
         """Move the span along the log. share: of its length, + later [-]."""
@@ -165,15 +175,26 @@ class ReviewPage(ReviewFace):
     def come_home(self) -> None:
         """The tour or day under way."""
         if self._situation is not None:
-            self.choose(review_spans.at(self._situation.rig, self.desk.now_ms(), self._kind))
+            self._choose_at(self.desk.now_ms())
 
     def turn_kind(self) -> None:
-        """From tours to days, and back, about where the span ends."""
+        """From tours to days, trips, sections of the hole and back, about where the span ends."""
         if self.chosen is None or self._situation is None:
             return
-        self._kind = TOUR if self._kind == DAY else DAY
-        end = min(self.chosen.to_ms, self.desk.now_ms())
-        self.choose(review_spans.at(self._situation.rig, end - 1, self._kind))
+        self._kind = self._next_kind()
+        self._choose_at(min(self.chosen.to_ms, self.desk.now_ms()) - 1)
+
+    def _next_kind(self) -> str:
+        """The kind of span that D turns to: trips and sections where the log has any."""
+        kinds = [k for k in review_spans.KINDS if k not in STRETCHES or self.desk.stretches(k)]
+        return kinds[(kinds.index(self._kind) + 1) % len(kinds)] if self._kind in kinds else TOUR
+
+    def _choose_at(self, t_ms: int) -> None:
+        """The span of the kind that is turned to, at a time [UTC ms]."""
+        if self._situation is None:
+            return
+        found = self.desk.stretches(self._kind) if self._kind in STRETCHES else ()
+        self.choose(review_spans.near(found, t_ms) if found else review_spans.at(self._situation.rig, t_ms, self._kind))
 
     def take_typed(self) -> None:
         """The span that is typed."""
@@ -340,7 +361,7 @@ class ReviewPage(ReviewFace):
         if table == "connections":
             self.page_wanted.emit(CONNECTIONS, str(report.connections[row].off_ms))
         elif table == "trips":
-            self.page_wanted.emit(TRIP, "")
+            self._open_trip(report.trips[row].begun_ms)
         else:
             w = report.warnings.raised[row]
             if w.occurrence in {x.occurrence for x in self._situation.warnings}:
@@ -349,13 +370,22 @@ class ReviewPage(ReviewFace):
                 self.show_section(TREND)
                 self.plot.read_at(w.raised_ms)
 
+    def _open_trip(self, begun_ms: int) -> None:
+        """The Trip page has the trip under way, or else the last one; of another its own span is reviewed."""
+        found = self.desk.stretches(SPAN_OF_TRIP)
+        if not found or found[-1].span.from_ms < begun_ms <= found[-1].span.to_ms:
+            self.page_wanted.emit(TRIP, "")
+            return
+        self._kind = SPAN_OF_TRIP
+        self.choose(review_spans.near(found, begun_ms))
+
     def _name_span(self) -> None:
         chosen, situation = self.chosen, self._situation
         self.view_label.setText(THEN if self.then else NOW)
         self.view_label.setProperty("part", "outlined" if self.then else "strong")
         restyle(self.view_label)
         self.view_key.setText(f"{NOW if self.then else THEN}  K")
-        self.kind_key.setText("Tours  D" if self._kind == DAY else "Days  D")
+        self.kind_key.setText(f"{review_spans.KINDS[self._next_kind()]}  D")
         if chosen is None or situation is None:
             return
         now, zone = self.desk.now_ms(), situation.rig.zone

@@ -6,9 +6,11 @@ from dipbook.reports.handover import HandoverView, Standing, handover_view
 from dipbook.reports.overview import Overview, overview
 from dipbook.reports.report import Report, report, shown_then
 from dipbook.reports.spans import TOUR_FORM, Span, between, said, tour, tour_at
+from dipbook.reports.stretches import SECTION, TRIP, Stretch, numbered, stretches
 from dipbook.reports.table import Column, Row, Table, Writing, heading_in_file, in_file, on_paper
 from dipbook.reports.tables import csv_of, tables, writing
 
-__all__ = ["TOUR_FORM", "Column", "HandoverView", "Overview", "Report", "Row", "Span", "Standing", "Table", "Writing",
-           "alarm_figures", "between", "counted", "csv_of", "handover_view", "heading_in_file", "in_file", "number",
-           "on_paper", "overview", "report", "said", "shown_then", "tables", "tour", "tour_at", "writing"]
+__all__ = ["SECTION", "TOUR_FORM", "TRIP", "Column", "HandoverView", "Overview", "Report", "Row", "Span", "Standing",
+           "Stretch", "Table", "Writing", "alarm_figures", "between", "counted", "csv_of", "handover_view",
+           "heading_in_file", "in_file", "number", "numbered", "on_paper", "overview", "report", "said", "shown_then",
+           "stretches", "tables", "tour", "tour_at", "writing"]
