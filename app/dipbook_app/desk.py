@@ -172,6 +172,10 @@ class Desk(QObject):
         ``dipbook.weighing.weigh``. limit: in force or not; rates_m3_s: to try [m3/s]."""
         return partial(weigh, self._books, limit, rates_m3_s)
 
+    def held(self) -> importing.Held | None:
+        """What gives a span's samples where the situation's records lack some; None where they have all."""
+        return LogBooks(self._books, self._store).held()
+
     def stretches(self, kind: str) -> tuple[Stretch, ...]:
         """The trips or the hole sections of the log, by time. kind: see ``dipbook.reports.stretches``."""
         return stretches(self._books, kind, self.now_ms())
@@ -394,7 +398,7 @@ class Desk(QObject):
         except ImportFileError as error:
             return self._refuse((Finding(str(error), code="unreadable", severity="error", kept=False),))
         return self.add(importing.read(file, log, self._books.rig, self._books.records, now_ms=self.now_ms(),
-                                       author=self._by(author)))
+                                       author=self._by(author), held=self.held()))
 
     def add(self, files: importing.Importable) -> tuple[Finding, ...]:
         """Add what was read from files, all or nothing. No error among the findings means that it is in the log."""

@@ -56,12 +56,13 @@ class FileReader(QObject):
         return self._job is not None
 
     def start(self, readings: Path | None, entries: Path | None, rig: Rig, records: Sequence[Record], *, now_ms: int,
-              author: str, said: Mapping = NOTHING_SAID, good_rows_only: bool = False) -> None:
+              author: str, said: Mapping = NOTHING_SAID, good_rows_only: bool = False,
+              held: importing.Held | None = None) -> None:
         """Begin to read; what was under way is dropped. Arguments as in ``dipbook.importing.read``."""
         self.cancel()
         job = self._job = _Job()
         threading.Thread(target=self._work, args=(job, readings, entries, rig, tuple(records), now_ms, author, said,
-                                                  good_rows_only), name="dipbook-files", daemon=True).start()
+                                                  good_rows_only, held), name="dipbook-files", daemon=True).start()
 
     def cancel(self) -> None:
         """Drop what is under way; nothing more is heard of it."""
@@ -70,7 +71,7 @@ class FileReader(QObject):
             job.stop.set()
 
     def _work(self, job: _Job, readings: Path | None, entries: Path | None, rig: Rig, records: tuple[Record, ...],
-              now_ms: int, author: str, said: Mapping, good_rows_only: bool) -> None:
+              now_ms: int, author: str, said: Mapping, good_rows_only: bool, held: importing.Held | None) -> None:
         def step(words: str) -> None:
             if job.stop.is_set():
                 raise _CancelledError
@@ -82,7 +83,7 @@ class FileReader(QObject):
                 step("Opening the files …")
                 files = [None if path is None else importing.load(path) for path in (readings, entries)]
                 outcome = self._read(files[0], files[1], rig, records, now_ms=now_ms, author=author, step=step,
-                                     said=said, good_rows_only=good_rows_only)
+                                     said=said, good_rows_only=good_rows_only, held=held)
             except _CancelledError:
                 return
             except DipbookError as error:

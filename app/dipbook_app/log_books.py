@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from dipbook import long_log, reports
+from dipbook import importing, long_log, reports
 from dipbook.books import Books, build
 from dipbook.errors import DipbookError
 from dipbook.records import ROUND, SAMPLES, Record
@@ -56,6 +56,13 @@ class LogBooks:
         if self.books.whole is None:
             return self.books
         return _of_span(self.log, self._bare(), span, _fill(self.log))
+
+    def held(self) -> importing.Held | None:
+        """What gives the log's records with all their samples of a span; None where the books' records have them."""
+        if self.books.whole is None:
+            return None
+        bare = self._bare()
+        return lambda from_ms, to_ms: _fill(self.log)(bare, [(from_ms, to_ms)])
 
     def overview(self, step: Step) -> Overview | None:
         """The whole log in few points. step: called with a word on how far it is; what it raises ends the work."""

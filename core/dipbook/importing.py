@@ -34,6 +34,8 @@ LARGEST = 500_000_000
 """A file of more bytes than this is refused: it is something else (our choice, no source)."""
 ROWS_SHOWN = 6
 """First rows of a file that are shown as they are read."""
+Held = Callable[[int, int], Sequence[Record]]
+"""The records of a log with all their samples of a span, from and to [UTC ms]."""
 NOTHING_NEW = "Nothing new: these files are in the log already."
 
 
@@ -116,12 +118,13 @@ def load(path: Path) -> File:
 
 def read(readings: File | None, entries: File | None, rig: Rig, records: Sequence[Record], *, now_ms: int, author: str,
          step: Callable[[str], None] = lambda words: None, said: ColumnMapping = NOTHING_SAID,
-         good_rows_only: bool = False) -> Importable:
+         good_rows_only: bool = False, held: Held | None = None) -> Importable:
     """Look at a readings file and an entries file, None for none, beside what the log holds.
 
     rig: the log's. records: all of the log. now_ms: when they are imported [UTC ms]; no time may lie after it. author:
     who imports. step: told in words what is being done; what it raises ends the work. said: what is said of a readings
-    file of another form. good_rows_only: True to leave out the rows of it that can't be read.
+    file of another form. good_rows_only: True to leave out the rows of it that can't be read. held: gives the records
+    of the log with all their samples of a span, where ``records`` lacks some.
     Never raises for what is in the files: see ``findings`` and ``ok``.
     """
     known = {r.uid: r for r in records}
@@ -139,7 +142,7 @@ def read(readings: File | None, entries: File | None, rig: Rig, records: Sequenc
         findings += file.findings
         if file.ok:
             step(f"Comparing {readings.name} with the log …")
-            made, found, count = _readings(taken, known, eff, now_ms, author)
+            made, found, count = _readings(taken, known, eff if held is None else _of_span(file, held), now_ms, author)
             drafts += made
             findings += found
             counts.append(count)
@@ -251,6 +254,12 @@ def _readings(taken: any_file.Taken, known: Mapping[str, Record], eff: Effective
             f"{count.differing} of the readings differ from what the log holds of the same tank and time; the file's "
             "count from now on, the others stay in the log", code="differs", severity="warning", file=file.name))
     return drafts, findings, count
+
+
+def _of_span(file: readings_file.ReadingsFile, held: Held) -> Effective:
+    """What counts in the log, with its samples of the time of a file."""
+    times = [int(t) for s in file.series for t in (*s.t_ms[:1], *s.t_ms[-1:])]
+    return effective(held(min(times, default=0), max(times, default=0)))
 
 
 def _readings_count(file: readings_file.ReadingsFile, eff: Effective) -> Count:

@@ -539,6 +539,7 @@ class Situation:
     limits_record: what limits stood when, the set that was approved, and what differs from it.
     doubts: of the gauges and of what the difference did, now or lately. pit_drills: how many the log has.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
+    all_samples: the records have all their samples; of a log with very many they don't.
     clock_text: what stands against the computer's clock, "" while nothing does.
     """
 
@@ -590,6 +591,7 @@ class Situation:
     store_text: str = ""
     failing: tuple[str, ...] = ()
     clock_text: str = ""
+    all_samples: bool = True
     board: tuple[BoardLine, ...] = ()
     notices: tuple[NoticeView, ...] = ()
     targets: tuple[TargetView, ...] = ()

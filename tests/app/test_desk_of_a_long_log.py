@@ -8,6 +8,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from dataclasses import fields
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ from PySide6.QtWidgets import QApplication
 from real_desks import GAIN, IN, MIN, NOW, OVERDUE, Bench, Hands, bench, make_log, rig_text
 
 from books.test_learning_is_building import assert_alike
-from dipbook import long_log, reports, store
+from dipbook import importing, long_log, reports, store
 from dipbook.books import build
 from dipbook.errors import DipbookError
 from dipbook.records import SAMPLES, Block, Draft
@@ -139,6 +140,23 @@ def test_a_day_of_the_past_is_reviewed_as_if_all_were_held_and_too_much_is_refus
     monkeypatch.setattr(log_books, "MOST", 4_000)
     with pytest.raises(DipbookError, match=r"0 million readings. Choose one of 1\.4 days or less"):
         part.desk.books_apart().over(reports.Span(NOW - 6 * DAY, NOW - 4 * DAY))
+
+
+def test_a_file_of_last_week_is_compared_with_what_is_on_the_disk(both: tuple[Bench, Bench], tmp_path: Path) -> None:
+    t0 = NOW - 6 * DAY
+    file = tmp_path / "last week.csv"
+    with store.open(both[1].path, write=False) as log:
+        t, v = log.series("tank:Suction:level", t0, t0 + 30 * MIN)
+    v = v.copy()
+    v[3] += IN
+    rows = [f"{datetime.fromtimestamp(a / 1000, UTC):%Y-%m-%dT%H:%M:%SZ},{x / IN!r}" for a, x in zip(t.tolist(), v.tolist(), strict=True)]
+    file.write_text("\n".join(["time,Suction [in]", *rows, f"{datetime.fromtimestamp((t0 + 30_500) / 1000, UTC):%Y-%m-%dT%H:%M:%SZ},60"]) + "\n")
+    looked = [importing.read(importing.load(file), None, b.situation.rig, b.situation.records, now_ms=NOW, author="A", held=b.desk.held())
+              for b in both]
+    assert both[0].desk.held() is not None
+    assert both[1].desk.held() is None
+    assert [(c.items, c.new, c.differing) for f in looked for c in f.counts] == [(32, 2, 1)] * 2
+    assert (both[0].situation.all_samples, both[1].situation.all_samples) == (False, True)
 
 
 def test_the_report_of_a_tour_is_that_of_the_whole_log(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, qapp: QApplication) -> None:

@@ -1,9 +1,9 @@
 """What opening a log, a saved round and a correction cost, by how many days of samples are in the log.
 
-    python tests/bench/length.py [DAYS ...]          (1, 7, 30 and 60 by default; 60 days are 62 million samples, 0.2 GB)
+    python tests/bench/length.py [--plot FILE.png] [DAYS ...]       (1, 7, 30 and 60 by default: 62 million samples, 0.1 GB)
 
 12 tanks, a reading a second, the entries of tour.py and a zero each twelve hours. Invented, from a seed. Each log is opened by a
-process of its own; the peer is an empty window that imports the same libraries.
+process of its own. "Imports" is what the same process spent on the libraries before.
 """
 
 from __future__ import annotations
@@ -127,8 +127,9 @@ def measure(path: Path, end_ms: int) -> None:
     sys.stdout.write(json.dumps(found) + "\n")
 
 
-def main(days: list[int]) -> None:
-    """Make each log, measure it, and print a table."""
+def main(days: list[int], plot: Path | None) -> None:
+    """Make each log, measure it, print a table and draw it."""
+    every: list[dict[str, float]] = []
     with tempfile.TemporaryDirectory() as temporary:
         for n in days:
             path = Path(temporary) / f"{n}" / "log.dipbook"
@@ -136,15 +137,42 @@ def main(days: list[int]) -> None:
             end = make(path, n)
             said = subprocess.run([sys.executable, __file__, "--one", str(path), str(end)], check=True, capture_output=True, text=True)
             found = json.loads(said.stdout.splitlines()[-1])
+            every.append(found)
             sys.stdout.write(f"{n} days, {n * DAY_S * 12:,} samples, {path.stat().st_size / 1e6:.0f} MB\n")
             for name, value in found.items():
-                unit = "MB" if "memory" in name else "s"
-                sys.stdout.write(f"    {name}: {value:.3f} {unit}\n" if unit == "s" else f"    {name}: {value:.0f} {unit}\n")
+                sys.stdout.write(f"    {name}: {value:.0f} MB\n" if "memory" in name else f"    {name}: {value:.3f} s\n")
             sys.stdout.flush()
+    if plot is not None:
+        draw(days, every, plot)
+
+
+def draw(days: list[int], every: list[dict[str, float]], path: Path) -> None:
+    """What grows with the log, and what doesn't, on two logarithmic axes."""
+    import pyqtgraph as pg
+    from PySide6.QtWidgets import QApplication
+
+    app = QApplication.instance() or QApplication([])
+    pg.setConfigOptions(background="w", foreground="k")
+    view = pg.PlotWidget()
+    view.resize(760, 420)
+    item = view.getPlotItem()
+    item.setLogMode(x=True, y=True)
+    item.addLegend(offset=(-10, -40))
+    item.setLabel("bottom", "days of twelve tanks at a reading a second")
+    item.setLabel("left", "s, and GB of memory")
+    for name, factor, symbol in (("opened and painted", 1.0, "o"), ("entry of two hours ago", 1.0, "s"),
+                                 ("saved round to painted warning, median", 1.0, "t"), ("memory once open", 1 / 1024, "x")):
+        item.plot(days, [found[name] * factor for found in every], name=name, symbol=symbol, pen=pg.mkPen("k"), symbolBrush="k",
+                  symbolPen="k")
+    view.show()
+    app.processEvents()
+    view.grab().save(str(path))
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--one"]:
-        measure(Path(sys.argv[2]), int(sys.argv[3]))
+    given = sys.argv[1:]
+    if given[:1] == ["--one"]:
+        measure(Path(given[1]), int(given[2]))
     else:
-        main([int(x) for x in sys.argv[1:]] or list(DAYS))
+        to = Path(given.pop(given.index("--plot") + 1)) if "--plot" in given else None
+        main([int(x) for x in given if x != "--plot"] or list(DAYS), to)

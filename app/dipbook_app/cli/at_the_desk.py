@@ -42,7 +42,7 @@ def add(log: Path, readings: Path | None, entries: Path | None, by: str, *, said
         before = desk.situation.warnings
         files = [importing.load(path) if path is not None else None for path in (readings, entries)]
         found = importing.read(files[0], files[1], desk.situation.rig, desk.situation.records, now_ms=desk.now_ms(),
-                               author=by.strip(), said=said, good_rows_only=good_rows_only)
+                               author=by.strip(), said=said, good_rows_only=good_rows_only, held=desk.held())
         if save_mapping is not None and readings is not None:
             other_forms.save(found.other, save_mapping)
         told: list[str] = []

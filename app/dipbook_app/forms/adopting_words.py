@@ -48,7 +48,8 @@ def _dropped(situation: Situation, text: str, start_ms: int) -> str:
     counted = adopting.naming(gone, (r for r in situation.records if r.uid not in situation.superseded), start_ms)
     if not any(counted):
         return ""
-    parts = [f"{n} {one if n == 1 else many}" for n, one, many in zip(
+    least = "" if situation.all_samples else "at least "
+    parts = [f"{least if one == 'reading' else ''}{n} {one if n == 1 else many}" for n, one, many in zip(
         counted, ("reading", "entry"), ("readings", "entries"), strict=True) if n]
     return (f" {' and '.join(parts)} {'names' if sum(counted) == 1 else 'name'} {', '.join(gone)}: what "
             "they say of it counts no more then, for there was no such tank.")

@@ -130,7 +130,8 @@ class FilesView(QWidget):
         files = [path_of(text) if text else None for text in texts]
         self.words.say("Opening the files …")
         self.reader.start(files[0], files[1], situation.rig, situation.records, now_ms=self.desk.now_ms(),
-                          author=self.fields["by"].text(), said=self.form.said, good_rows_only=self.good_rows_only)
+                          author=self.fields["by"].text(), said=self.form.said, good_rows_only=self.good_rows_only,
+                          held=self.desk.held())
         self._enable()
 
     def leave_out(self) -> None:
