@@ -47,13 +47,10 @@ class Following(QObject):
         stack.currentChanged.connect(lambda _=0: self.close(here=False))
         stack.installEventFilter(self)
 
-    def take(self, desk: Any, pages: Any) -> None:
-        """Ask this desk from now on, None for none. pages: those that come with it."""
+    def take(self, desk: Any) -> None:
+        """Ask this desk from now on, None for none."""
         self.close(here=False)
         self._desk, self._newest = desk, None
-        for page in pages:
-            if hasattr(page, "figure_asked"):
-                page.figure_asked.connect(self.ask)
 
     def show_situation(self, situation: Situation, units: DisplayUnits) -> None:
         """Bring what is shown up to date. situation: now. units: the crew's."""

@@ -35,6 +35,7 @@ from dipbook_app.pages.rig import RigPage
 from dipbook_app.pages.round import RoundPage
 from dipbook_app.pages.trip import TripPage
 from dipbook_app.pages.warnings import WarningsPage
+from dipbook_app.pages_made_late import Making
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.watch_marks import WatchMarks
 from dipbook_app.window import Window
@@ -101,9 +102,11 @@ class Program(QObject):
         self.desk = desk
         drafts = Drafts(desk.drafts_path, desk)
         drafts.failed.connect(desk.failed)
-        pages = {"Round": RoundPage(desk, drafts), "Line-up": LineUpPage(), "Log": LogPage(desk, drafts),
-                 "Limits": LimitsPage(desk), "Trip": TripPage(desk, drafts), "Connections": ConnectionsPage(),
-                 "Rig": RigPage(desk, drafts), "Warnings": WarningsPage(desk), "Review": ReviewPage(desk)}
+        pages: dict[str, Making] = {
+            "Round": lambda: RoundPage(desk, drafts), "Line-up": LineUpPage, "Log": lambda: LogPage(desk, drafts),
+            "Limits": lambda: LimitsPage(desk), "Trip": lambda: TripPage(desk, drafts), "Connections": ConnectionsPage,
+            "Rig": lambda: RigPage(desk, drafts), "Warnings": lambda: WarningsPage(desk),
+            "Review": lambda: ReviewPage(desk)}
         drill = opened.role == store.DRILL
         self.window.show_drill(drill, over=isinstance(desk, DrillDesk) and desk.over)
         self.window.take(desk, pages, opened.path)

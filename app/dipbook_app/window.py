@@ -26,6 +26,7 @@ from dipbook_app.pages import watch_actions
 from dipbook_app.pages.drill import DrillPage
 from dipbook_app.pages.start import StartPage
 from dipbook_app.pages.watch import WatchPage
+from dipbook_app.pages_made_late import Pages
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.sentences import rig_name
 from dipbook_app.sound import Sound
@@ -107,7 +108,7 @@ class Window(QMainWindow):
         self.checks: Callable[[], None] = lambda: None
         """Stops the crew's work for a flow check in a drill."""
         self._stack = QStackedWidget()
-        self._pages: dict[str, Any] = {}
+        self._pages = Pages()
         self._throttle = QTimer(self)
         self._throttle.setSingleShot(True)
         self._throttle.timeout.connect(self._paint_newest)
@@ -179,22 +180,22 @@ class Window(QMainWindow):
             self._desk.warned.disconnect(self.warn)
             self._desk.said.disconnect(self._on_said)
             self._desk.failed.disconnect(self._on_failed)
-        for page in self._pages.values():
+        for page in self._pages.made.values():
             self._stack.removeWidget(page)
             if page not in (self.start, self.watch, self.drill):
                 page.deleteLater()
         self._desk, self._log = desk, log
         self._units = self._newest = self._painted = None
-        self._pages = {START: self.start, DRILL: self.drill} if desk is None else {
-            WATCH: self.watch, **pages, DRILL: self.drill, START: self.start}
-        for page in self._pages.values():
+        self._pages = Pages({START: self.start, DRILL: self.drill} if desk is None else {
+            WATCH: self.watch, **pages, DRILL: self.drill, START: self.start}, self._settle)
+        for page in self._pages.made.values():
             self._stack.addWidget(page)
         self.rail.show_pages(tuple(self._pages))
         self.start.say("")
         self.show_log_wrong("")
         self._dress()
         if desk is None:
-            self.following.take(None, ())
+            self.following.take(None)
             self.setWindowTitle("Dipbook")
             self.strip.clear()
             self.sound.sound(None)
@@ -207,34 +208,10 @@ class Window(QMainWindow):
         desk.said.connect(self._on_said)
         desk.failed.connect(self._on_failed)
         desk.handed_over.connect(self._take_watch)
-        self.following.take(desk, pages.values())
-        for page in pages.values():
-            for name in ("left",):
-                if hasattr(page, name):
-                    getattr(page, name).connect(lambda: self.show_page(WATCH))
-            if hasattr(page, "round_wanted"):
-                page.round_wanted.connect(self._correct_round)
-            if hasattr(page, "file_wanted"):
-                page.file_wanted.connect(self.adopt_file)
-            if hasattr(page, "entry_wanted"):
-                page.entry_wanted.connect(self.doing.write)
-            if hasattr(page, "page_wanted"):
-                page.page_wanted.connect(self._open_at)
-            if hasattr(page, "action_wanted"):
-                page.action_wanted.connect(self.act)
-            if hasattr(page, "chosen_turned"):
-                page.chosen_turned.connect(self.strip.show_one)
-                page.acknowledge_wanted.connect(self.acknowledge)
-                page.silence_wanted.connect(self.silence)
-            if hasattr(page, "corrected"):
-                page.corrected.connect(lambda: self.show_page(LOG))
-            if hasattr(page, "unsaved_turned"):
-                page.unsaved_turned.connect(self._show_unsaved)
-            for name in ("said", "saved"):
-                if hasattr(page, name):
-                    getattr(page, name).connect(self._on_said)
-            if isinstance(page, Unit):
-                page.show_units(self._preferences.now.unit_set)
+        self.following.take(desk)
+        for name, page in self._pages.made.items():
+            if name in pages:
+                self._join(page)
         if self._preferences.now.unit_set:
             desk.set_units(UNIT_SETS.get(self._preferences.now.unit_set))
         now = self._preferences.now
@@ -243,6 +220,44 @@ class Window(QMainWindow):
         kept = now.page
         self.show_page(kept if kept in self._pages else WATCH)
         self.show_situation(desk.situation)
+
+    def _settle(self, page: Any) -> None:
+        """A page that was made just now comes in."""
+        self._stack.addWidget(page)
+        for child in (page, *page.findChildren(QWidget)):
+            if (set_look := getattr(child, "set_look", None)) is not None:
+                set_look(self._look)
+        self._join(page)
+
+    def _join(self, page: Any) -> None:
+        """Hear a page that comes with a log."""
+        if hasattr(page, "left"):
+            page.left.connect(lambda: self.show_page(WATCH))
+        if hasattr(page, "figure_asked"):
+            page.figure_asked.connect(self.following.ask)
+        if hasattr(page, "round_wanted"):
+            page.round_wanted.connect(self._correct_round)
+        if hasattr(page, "file_wanted"):
+            page.file_wanted.connect(self.adopt_file)
+        if hasattr(page, "entry_wanted"):
+            page.entry_wanted.connect(self.doing.write)
+        if hasattr(page, "page_wanted"):
+            page.page_wanted.connect(self._open_at)
+        if hasattr(page, "action_wanted"):
+            page.action_wanted.connect(self.act)
+        if hasattr(page, "chosen_turned"):
+            page.chosen_turned.connect(self.strip.show_one)
+            page.acknowledge_wanted.connect(self.acknowledge)
+            page.silence_wanted.connect(self.silence)
+        if hasattr(page, "corrected"):
+            page.corrected.connect(lambda: self.show_page(LOG))
+        if hasattr(page, "unsaved_turned"):
+            page.unsaved_turned.connect(self._show_unsaved)
+        for name in ("said", "saved"):
+            if hasattr(page, name):
+                getattr(page, name).connect(self._on_said)
+        if isinstance(page, Unit):
+            page.show_units(self._preferences.now.unit_set)
 
     @property
     def look(self) -> Look:
@@ -337,7 +352,7 @@ class Window(QMainWindow):
     @property
     def page(self) -> str:
         """The page shown."""
-        return next((name for name, page in self._pages.items() if page is self._stack.currentWidget()), "")
+        return next((name for name, page in self._pages.made.items() if page is self._stack.currentWidget()), "")
 
     def act(self, name: str) -> None:
         """Do one of the Watch page's actions."""
@@ -408,7 +423,7 @@ class Window(QMainWindow):
                        if self._preferences.now.unit_set in names else 0]
         self._preferences.change(unit_set=chosen)
         self._units = None
-        for page in self._pages.values():
+        for page in self._pages.made.values():
             if isinstance(page, Unit):
                 page.show_units(chosen)
         self.units_turned.emit(chosen)
