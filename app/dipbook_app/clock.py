@@ -1,8 +1,8 @@
 """The desk's clock: the wall clock's anchor carried on by the steady clock, which nobody sets.
 
-It never goes back to before what the log holds. A computer's clock that was set back would file what is gauged next
-before what is there, and a gain would go unseen: then this clock goes on by its own count, ahead of the computer's, and
-says by how much.
+It never goes back to before what the log holds. A computer's clock that was set back would file what is gauged next before
+what is there, and a gain would go unseen: then this clock goes on by its own count, ahead of the computer's, and says by
+how much.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from dipbook import composing, importing, long_log, pit_drills, unsaved, watch
+from dipbook import composing, importing, long_log, pit_drills, watch
 from dipbook.books import Books, learn
 from dipbook.checking import units_of
 from dipbook.entries import checks
@@ -436,19 +436,10 @@ class Desk(QObject):
             records = self._store.append(drafts)
         except StoreError as error:
             self._on_store_failed(str(error))
-            self._judge(drafts)
             self.failed.emit(str(error))
             return None
         self._failures.pop(LOG, None)
         return records
-
-    def _judge(self, drafts: Sequence[Draft]) -> None:
-        """What couldn't be stored raises what it shows all the same."""
-        self._watch, transitions = unsaved.judged(self._watch, self._books, drafts, self.now_ms())
-        if transitions:
-            self._warned()
-            self._show()
-            self._keep(transitions)
 
     def _not_stored(self) -> Finding:
         return Finding(self._failures.get(LOG, "It was not stored."), code="store", severity="error", kept=False)
@@ -481,15 +472,11 @@ class Desk(QObject):
         for event in composing.doing(self._books, self._watch, now):
             transitions += self._stepped(event)
         if transitions:
-            self._warned()
+            self.warned.emit(replace(self._situation, now_ms=now, warnings=self._warning_views(now),
+                                     aside=self._aside_views(now)))
         self._seen_anew()
         self._show()
         self._keep(transitions)
-
-    def _warned(self) -> None:
-        now = self.now_ms()
-        self.warned.emit(replace(self._situation, now_ms=now, warnings=self._warning_views(now),
-                                 aside=self._aside_views(now)))
 
     def _seen_anew(self) -> None:
         """What the books show; the gauges are looked at once warnings are shown, so that none waits for it."""

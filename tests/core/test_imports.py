@@ -21,7 +21,6 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("exchange", "store"),
     ("debrief",),
     ("drill", "weighing"),
-    ("unsaved",),
     ("observations", "figures"),
     ("watch",),
     ("alarms",),

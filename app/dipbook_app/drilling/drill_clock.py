@@ -16,17 +16,10 @@ class DrillClock(Clock):
         """Go on to a time [UTC ms]."""
         self._now_ms = t_ms
 
-    def computers_ms(self) -> int:
-        """The same [UTC ms]: this clock is nobody's but the drill's."""
-        return self._now_ms
-
-    def not_before(self, newest_ms: int) -> None:
-        """Nothing: the drill says what time it is."""
-
     def now_ms(self) -> int:
         """Now [UTC ms]."""
         return self._now_ms
 
-    def step(self, newest_ms: int | None = None) -> tuple[int, int] | None:
+    def step(self) -> tuple[int, int] | None:
         """Never: a computer that slept held the drill up."""
         return None

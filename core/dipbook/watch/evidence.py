@@ -173,15 +173,6 @@ class Evidence:
     trip_over: Any = None
     suspects: Suspects | None = None
 
-    def in_part(self) -> Evidence:
-        """The same known only in part: it may raise and ends nothing, and no round of it is complete. Sums of trips,
-        which have no part, and doubts of gauges are as they are."""
-        every = np.ones(len(self.t_ms), dtype=bool)
-        back = None if self.flow_back is None else replace(self.flow_back, partial=every)
-        partial = dict.fromkeys({*self.partial, *self.difference, *self.level}, every)
-        return replace(self, partial=partial, complete=~every, trip_over=~every, flow_back=back,
-                       drift={name: replace(one, partial=every) for name, one in self.drift.items()})
-
     def __post_init__(self) -> None:
         t = np.atleast_1d(np.asarray(self.t_ms, dtype=np.int64))
         n = len(t)
