@@ -53,7 +53,6 @@ BEFORE = 50
 struck out, the last of each tank counts then."""
 TOO_LONG_AGO = ("Saved, and the figures of now count with it. What it changes is more than two days ago: hours so "
                 "long ago are not judged anew by the watch. Look at them on the Review page.")
-CLOCK_HELD = ("the computer's clock was set back, or right again; the watch went on by its own count")
 LOG, BESIDE = "log", "beside"
 """What can't be written: the log, or the note beside it."""
 
@@ -87,15 +86,10 @@ class Desk(QObject):
         self._clock = clock
         self._failures: dict[str, str] = {}
         self._units: Mapping[str, tuple[str, int]] | None = None
+        self._told_ms = clock.now_ms()
         self._alive_written = 0
         self._closed = False
         self._books: Books = log_books.opened(store)
-        noted = alive.read(store.path)
-        newest = clock_behind.newest_ms(self._books)
-        if newest > clock.now_ms():
-            clock.not_before(newest if noted is None else max(newest, noted.at_ms))
-        self._behind_when_opened = clock.told
-        self._told_ms = clock.now_ms()
         self._seen: composing.Seen = composing.seen(self._books)
         self._situation: Situation
         self._on_watch = ""
@@ -213,6 +207,7 @@ class Desk(QObject):
         self._learned(records, cause="" if not supersedes else "a round was corrected")
         unit = self._units["volume"][0] if self._units else self._books.rig.units.get("volume", "m3")
         self.said.emit(door.round_words(self._situation, end_ms, unit))
+        self._say_if_behind(saved="The round is saved. ")
         return True
 
     def trip_preview(self, what: str, typed: Mapping[str, str], levels: Mapping[str, str], *, t_ms: int | None = None,
@@ -452,9 +447,6 @@ class Desk(QObject):
             self._books = log_books.opened(self._store, touched)
             if not self._books.has_all_since(touched):
                 QTimer.singleShot(0, self, lambda: self.failed.emit(TOO_LONG_AGO))
-        if self._clock.told and clock_behind.newest_ms(self._books) <= self._clock.computers_ms() and any(
-                r.supersedes for r in records):
-            self._clock.follow()                # what was given too late is corrected: the computer's clock is right
         now, seq = self.now_ms(), max(r.seq for r in records)
         events: list[watch.Event] = []
         if self._books.rig.limits != before_limits:
@@ -540,8 +532,7 @@ class Desk(QObject):
         due = composing.next_round_due(self._watch)
         self._situation = composing.picture(
             self._seen, now, warnings=warnings, aside=aside, next_due_ms=due, on_watch=self._on_watch,
-            store_ok=not self._failures, store_text=text, failing=tuple(sorted(self._failures)), units=self._units,
-            clock_text=clock_behind.words(self._clock, self._books.rig.zone, self._behind_when_opened))
+            store_ok=not self._failures, store_text=text, failing=tuple(sorted(self._failures)), units=self._units)
         self.situation_changed.emit(self._situation)
 
     def _warning_views(self, now: int) -> tuple[WarningView, ...]:
@@ -554,16 +545,13 @@ class Desk(QObject):
 
     def tick(self) -> None:
         """A second has passed: deadlines fire, the clock is checked, what waits for the disk is tried again."""
-        newest = clock_behind.newest_ms(self._books)
-        step = self._clock.step(newest)
-        if not self._clock.told and newest <= self._clock.computers_ms():
-            self._clock.follow()
+        step = self._clock.step()
         now = self.now_ms()
         told, self._told_ms = self._told_ms, now
         if step is not None:
             before, after = step
             self._not_watched(before, after, f"the computer's clock stepped by {(after - before) / 1000:+.0f} s, or "
-                                             "the computer slept" if before != after else CLOCK_HELD)
+                                             "the computer slept")
         elif now - told > GAP_MS:
             self._not_watched(told, now, "the computer slept, or the program stood still")
         self._step(watch.Advance(now))
@@ -578,6 +566,12 @@ class Desk(QObject):
         else:
             before = after
         self._writer.put([gap_draft(before, after, cause, learned_ms=after, rig=self._books.rig)])
+        self._say_if_behind()
+
+    def _say_if_behind(self, saved: str = "") -> None:
+        """The log holds later readings than the clock: nothing that hangs on them is to be taken for watched."""
+        if words := clock_behind.words(self._books, self.now_ms()):
+            self.failed.emit(saved + words)
 
     def _note_alive(self, now: int, *, closed: bool = False) -> None:
         self._alive_written = now
@@ -601,7 +595,7 @@ class Desk(QObject):
                 "the program was closed" if noted.closed else "the program had stopped without being closed"
             drafts.append(gap_draft(since, now, cause, learned_ms=now, rig=self._books.rig))
             spans = sorted([*spans, (since, now)], key=lambda span: (span[1] is None, span[0]))
-        elif since - now > GAP_MS or self._behind_when_opened:
+        elif since - now > GAP_MS:
             drafts.append(gap_draft(now, now, "the computer's clock had been set back while the program was closed",
                                     learned_ms=now, rig=self._books.rig))
         self._note_alive(now)

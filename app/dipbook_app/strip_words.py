@@ -14,8 +14,6 @@ from dipbook_app.widgets.tank_drawing import DOUBT
 
 HURRIED = "It came up just now: press F8 again."
 """Where F8 was pressed before anybody could have read what came up."""
-OWN = {log_trouble.KIND: "LOG NOT KEPT", log_trouble.CLOCK: "CLOCK BEHIND THE LOG"}
-"""Headlines of the desk's own warnings."""
 
 
 def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
@@ -23,8 +21,8 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
 
     A loss is written as the amount lost.
     """
-    if warning.kind in log_trouble.KINDS:
-        return f"{OWN[warning.kind]} since {units.time_near(warning.raised_ms, now_ms)}"
+    if warning.kind == log_trouble.KIND:
+        return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
     if "of" in warning.facts and not warning.state.startswith("over"):
         return _of_drift(warning, units, now_ms)
     turned = turned_of(warning)

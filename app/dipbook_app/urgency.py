@@ -27,7 +27,7 @@ DUE = Urgency(3, "due", "circle", "due.wav", 0.7)
 
 OF_KIND = {"gain": DANGER, "loss": DANGER, "drift": DANGER, "flow_back": DANGER, "trip_last_n": DANGER,
            "trip_total": DANGER, "high": ABNORMAL, "low": ABNORMAL, "overdue": DUE, "suspect": ABNORMAL,
-           "log": ABNORMAL, "clock": ABNORMAL}
+           "log": ABNORMAL}
 
 RANKS = {kind: each.rank for kind, each in OF_KIND.items()}
 """Kind of limit -> how urgent it is, 1 the most."""

@@ -14,7 +14,7 @@ from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.form import sentence
 from dipbook_app.sentences import guess, warning_value
-from dipbook_app.strip_words import OWN, drift_parts, turned_of, where, word
+from dipbook_app.strip_words import drift_parts, turned_of, where, word
 from dipbook_app.typed_times import span_words
 
 NOTHING_OPEN = "No warning is open"
@@ -53,8 +53,8 @@ def quiet_words(aside: Sequence[AsideView]) -> str:
 
 def line_of(w: WarningView, units: DisplayUnits, now_ms: int) -> tuple[str, str]:
     """(what it is with its value, the rest) of one open warning."""
-    if w.kind in log_trouble.KINDS:
-        return OWN[w.kind], f"Since {units.time_near(w.raised_ms, now_ms)}. {sentence(_state(w))} {w.text}"
+    if w.kind == log_trouble.KIND:
+        return "LOG NOT KEPT", f"Since {units.time_near(w.raised_ms, now_ms)}. {sentence(_state(w))} {w.text}"
     turned = turned_of(w)
 
     def amount(value: float | None) -> str:
@@ -261,7 +261,7 @@ def _one_done(w: WarningView, d: Done, units: DisplayUnits, now: int, sounded: D
     if after and sounded is not None and sounded.event == "REA":
         after = f", {span_words(d.learned_ms - sounded.learned_ms)} after it grew and sounded again"
     value = ""
-    if d.event in ("ACT", "REA", "RTN") and d.value is not None and w.kind not in log_trouble.KINDS:
+    if d.event in ("ACT", "REA", "RTN") and d.value is not None and w.kind != log_trouble.KIND:
         value = f" at {warning_value(w, units, turned_of(w) * d.value) if d.of is None else units.volume(d.of)}"
     cause = f" ({d.cause})" if d.cause else ""
     note = f": {sentence(d.note)}" if d.note else "."

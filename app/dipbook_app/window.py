@@ -395,8 +395,8 @@ class Window(QMainWindow):
 
     def acknowledge(self, occurrence: str) -> None:
         """Acknowledge a warning."""
-        if occurrence in log_trouble.OCCURRENCES.values():
-            self._trouble.acknowledge(occurrence)
+        if occurrence == log_trouble.OCCURRENCE:
+            self._trouble.acknowledge()
             self._show_again()
         else:
             self._tell("acknowledge", occurrence)

@@ -540,7 +540,6 @@ class Situation:
     doubts: of the gauges and of what the difference did, now or lately. pit_drills: how many the log has.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     all_samples: the records have all their samples; of a log with very many they don't.
-    clock_text: what stands against the computer's clock, "" while nothing does.
     """
 
     now_ms: int
@@ -590,7 +589,6 @@ class Situation:
     store_ok: bool = True
     store_text: str = ""
     failing: tuple[str, ...] = ()
-    clock_text: str = ""
     all_samples: bool = True
     board: tuple[BoardLine, ...] = ()
     notices: tuple[NoticeView, ...] = ()

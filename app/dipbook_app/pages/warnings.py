@@ -117,7 +117,7 @@ class WarningsPage(WarningsFace):
     def figures(self) -> tuple[Figure, ...]:
         """Those of the chosen warning that can be followed to their parts."""
         w = self.chosen
-        if w is None or w.kind in log_trouble.KINDS:
+        if w is None or w.kind == log_trouble.KIND:
             return ()
         if w.tank:
             return (Figure("tank", w.tank),)
@@ -165,7 +165,7 @@ class WarningsPage(WarningsFace):
         return any(r.kind == WARNING for r in situation.records[told:])
 
     def _told_by_desk(self, w: WarningView) -> WarningStory | None:
-        if w.kind in log_trouble.KINDS or not hasattr(self.desk, "warning_story"):
+        if w.kind == log_trouble.KIND or not hasattr(self.desk, "warning_story"):
             return None
         return self.desk.warning_story(w.occurrence)
 
@@ -192,7 +192,7 @@ class WarningsPage(WarningsFace):
         w = self.chosen
         if w is None:
             self.words.say("Choose an open warning first." if self._kept else "No warning is open.", "doubt")
-        elif w.kind in log_trouble.KINDS:
+        elif w.kind == log_trouble.KIND:
             self.acknowledge_wanted.emit(w.occurrence)
         elif (how := way_to_answer(w)) == "":
             self.words.say("It is acknowledged, and its condition still stands: it can be closed once it is over.",

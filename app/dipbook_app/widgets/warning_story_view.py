@@ -84,7 +84,7 @@ class WarningStoryView(QWidget):
         self.plot.setVisible(self._drawn and not self.squeezed)
         done = ""
         if story is None:
-            words = w.text if w.kind in log_trouble.KINDS else "Nothing more is known of it."
+            words = w.text if w.kind == log_trouble.KIND else "Nothing more is known of it."
             made: tuple[tuple[str, str], ...] = (("What it says", words),)
         else:
             self.plot.show_series(story.series, w.value_is, warning_words.plot_title(w, units), units, s.now_ms,
