@@ -26,10 +26,10 @@ def held_ms(books: Books) -> int:
 def words(ahead_ms: int, zone: str, now_ms: int) -> str:
     """What has happened, what Dipbook does, and what to do. ahead_ms: of the computer's clock [ms]. zone: the rig's.
     now_ms: the desk's clock [UTC ms]."""
-    return (f"This computer's clock ({clock(now_ms - ahead_ms, zone)}) is behind the log. Dipbook goes on by its own "
-            f"count: it is {clock(now_ms, zone)} by the log, {span_words(ahead_ms)} ahead. Set the clock right. If it "
-            "is right, correct the times of what was logged too late. Until then go by the rig's procedure, and watch "
-            "by hand too.")
+    return (f"Set this computer's clock right: it says {clock(now_ms - ahead_ms, zone)}, the log "
+            f"{clock(now_ms, zone)}. Dipbook goes on by its own count, so that rounds stay in order. If the clock is "
+            "right, correct the times of what was logged too late. Until then go by the rig's procedure, and watch by "
+            "hand too.")
 
 
 @dataclass(slots=True)
@@ -40,4 +40,5 @@ class ClockBehind(StandingNotice):
         """The notice, while it stands. s: now."""
         failing = frozenset({KIND}) if s.clock_ahead_ms else frozenset[str]()
         text = words(s.clock_ahead_ms, s.rig.zone, s.now_ms) if s.clock_ahead_ms else ""
-        return self.standing(failing, s.now_ms, OCCURRENCE, KIND, text)
+        return self.standing(failing, s.now_ms, OCCURRENCE, KIND, text,
+                             said=f"by {span_words(s.clock_ahead_ms)}, ")

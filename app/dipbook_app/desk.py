@@ -445,7 +445,7 @@ class Desk(QObject):
         """New records: the books learn them, and the watch looks again at what they touch."""
         now = self.now_ms()
         learnt = learning.of(self._books, self._watch, records, now, cause=cause, batch=batch)
-        self._books, self._watch, transitions = learnt.books, learnt.watch, learnt.transitions
+        self._books, self._watch, transitions = learnt.books, learnt.memory, learnt.transitions
         seen = self._unsaved.stored(records, self._of_the_log(now))
         if transitions:
             self.warned.emit(replace(self._situation, now_ms=now, warnings=self._warning_views(now),
@@ -616,5 +616,6 @@ class Desk(QObject):
         self._look.stop()
         lost = self._writer.close()
         self._note_alive(self.now_ms(), closed=True)
+        self._clock.follow()
         self._store.close()
         return lost

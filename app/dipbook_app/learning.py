@@ -18,10 +18,10 @@ struck out, the last of each tank counts then."""
 
 @dataclass(frozen=True, slots=True)
 class Learnt:
-    """books, watch: the next. transitions: what the watch told, in its order."""
+    """books, memory: the next, of the log and of the watch. transitions: what the watch told, in its order."""
 
     books: Books
-    watch: watch.Watch
+    memory: watch.Watch
     transitions: tuple[watch.Transition, ...]
 
 

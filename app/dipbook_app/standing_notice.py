@@ -32,8 +32,9 @@ class StandingNotice:
         return bool(self.failing) and self.failing <= self.seen
 
     def standing(self, failing: frozenset[str], now_ms: int, occurrence: str, kind: str, text: str,
-                 ) -> tuple[WarningView, ...]:
-        """The warning, while anything fails. failing: names. now_ms [UTC ms]. occurrence, kind, text: of the view."""
+                 said: str = "") -> tuple[WarningView, ...]:
+        """The warning, while anything fails. failing: names. now_ms [UTC ms]. occurrence, kind, text, said: of the
+        view."""
         if not failing:
             self.since_ms, self.failing, self.seen, self.silent_until_ms = None, frozenset(), frozenset(), 0
             return ()
@@ -48,7 +49,7 @@ class StandingNotice:
             state="acknowledged" if self.acknowledged else "raised",
             sounding=not self.acknowledged and not silent(self.silent_until_ms, now_ms),
             raised_ms=self.since_ms, learned_ms=self.since_ms, value=None, worst=None, limit=0.0, value_is="",
-            text=text, actions=() if self.acknowledged else ("acknowledge",)),)
+            text=text, said=said, actions=() if self.acknowledged else ("acknowledge",)),)
 
     def acknowledge(self) -> None:
         """Somebody has seen it; it stays open until the cause is gone."""

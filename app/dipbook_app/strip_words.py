@@ -27,7 +27,7 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
     if not warning.in_log:
         return f"NOT IN THE LOG: {headline(replace(warning, in_log=True), units, now_ms)}"
     if warning.kind in NOTICES:
-        return f"{NOTICES[warning.kind]} since {units.time_near(warning.raised_ms, now_ms)}"
+        return f"{NOTICES[warning.kind]} {warning.said}since {units.time_near(warning.raised_ms, now_ms)}"
     if "of" in warning.facts and not warning.state.startswith("over"):
         return _of_drift(warning, units, now_ms)
     turned = turned_of(warning)
@@ -131,7 +131,7 @@ def doubted(warning: WarningView, units: DisplayUnits, *, brief: bool = False) -
 
 
 def named(warning: WarningView) -> str:
-    return f"{word(warning)} {where(warning)}".strip()
+    return f"{word(warning)} {where(warning)}".strip() + ("" if warning.in_log else ", not in the log")
 
 
 def where(warning: WarningView) -> str:

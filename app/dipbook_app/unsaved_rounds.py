@@ -52,7 +52,7 @@ class UnsavedRounds:
         records = numbered(drafts, books.records[-1].seq + 1)
         found = learning.of(books.apart(), memory, records, now_ms, cause="a round that isn't in the log")
         raised = {t.occurrence for t in found.transitions if t.sounds}
-        for view in composing.warning_views(found.watch, found.books.rig, now_ms, units):
+        for view in composing.warning_views(found.memory, found.books.rig, now_ms, units):
             of = _of(view)
             had = self._views.get(of)
             if view.occurrence not in raised or view.state != "raised" or (had and had.value == view.value):

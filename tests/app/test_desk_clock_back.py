@@ -16,6 +16,8 @@ from dipbook.records import Dip
 from dipbook_app import clock_behind
 from dipbook_app.clock import Clock
 from dipbook_app.clock_behind import ClockBehind
+from dipbook_app.preferences import PreferencesFile
+from dipbook_app.running import Program
 
 pytestmark = pytest.mark.usefixtures("qapp")
 HOUR = 60 * MIN
@@ -230,9 +232,9 @@ def test_the_notice_sounds_stands_when_acknowledged_and_can_be_silenced(path: Pa
         notice = ClockBehind()
         (w,) = notice.views(b.situation)
         assert (w.state, w.sounding, w.actions) == ("raised", True, ("acknowledge",))
-        assert w.text == ("This computer's clock (01:25) is behind the log. Dipbook goes on by its own count: it is 02:25 by the log, "
-                          "1 h ahead. Set the clock right. If it is right, correct the times of what was logged too late. Until then "
-                          "go by the rig's procedure, and watch by hand too.")
+        assert w.text == ("Set this computer's clock right: it says 01:25, the log 02:25. Dipbook goes on by its own count, so that rounds "
+                          "stay in order. If the clock is right, correct the times of what was logged too late. Until then go by the "
+                          "rig's procedure, and watch by hand too.")
         notice.silence(b.situation.now_ms)
         assert not notice.views(b.situation)[0].sounding
         notice.acknowledge()
@@ -250,21 +252,20 @@ def test_what_nobody_can_correct_does_not_hold_the_clock(path: Path, hands: Hand
         assert b.desk.now_ms() == hands.ms
 
 
-def test_another_log_follows_the_computer_s_clock(path: Path, hands: Hands, tmp_path: Path) -> None:
+def test_once_the_log_is_closed_the_computer_s_clock_is_followed(path: Path, hands: Hands) -> None:
     with bench(path, hands) as b:
         b.round()
         step(b, -60)
         clock: Clock = b.desk._clock
         assert clock.ahead_ms
-        clock.begin(0)
-        assert clock.now_ms() == hands.ms
+    assert clock.now_ms() == hands.ms
 
 
 STEPS = st.lists(st.tuples(st.integers(1, 10), st.one_of(st.integers(-300, -3), st.integers(0, 0)), st.booleans()),
                  min_size=1, max_size=5)
 
 
-@settings(max_examples=3, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 @given(STEPS)
 def test_however_far_the_clock_is_set_back_after_a_round_warnings_are_those_of_an_untouched_clock(
         plan: list[tuple[int, int, bool]]) -> None:
@@ -284,3 +285,33 @@ def test_however_far_the_clock_is_set_back_after_a_round_warnings_are_those_of_a
             assert ends == sorted(ends)
             told.append((ends, [(r.payload["name"], r.payload["event"], r.t_ms) for r in b.transitions()]))
     assert told[0] == told[1]
+
+
+def test_on_the_window_it_stands_on_the_strip_below_a_gain_and_again_at_each_opening(path: Path, hands: Hands) -> None:
+    program = Program(PreferencesFile(path.with_name("p.json")), hands.clock())
+    window = program.window
+    try:
+        assert program.open_log(path)
+        desk = program.desk
+        assert desk is not None
+        desk._tick.stop()
+        b = Bench.__new__(Bench)
+        b.path, b.hands, b.desk = path, hands, desk
+        b.round()
+        b.pass_(1)
+        step(b, -60)
+        assert window.strip.readings()[0] == "CLOCK BEHIND THE LOG by 1 h, since 02:16"
+        window.acknowledge(window.strip.occurrence_shown)
+        window.strip.close_shown()
+        assert [(w.kind, w.state) for w in window.strip.open_now] == [("clock", "acknowledged")]
+        b.pass_(1)
+        b.round(62)
+        window.acknowledge(window.strip.occurrence_shown)
+        assert [w.kind for w in window.strip.open_now] == ["gain", "clock"]
+        program.close_log()
+        assert program.open_log(path)
+        assert [(w.kind, w.state) for w in window.strip.open_now] == [("gain", "acknowledged"), ("clock", "raised")]
+    finally:
+        program.close_log()
+        window.close()
+        window.deleteLater()
