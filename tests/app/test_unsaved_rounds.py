@@ -11,6 +11,7 @@ from app.real_desks import GAIN, NOW, OVERDUE, Bench, Hands, bench, make_log, ri
 from dipbook.errors import StoreError
 from dipbook.records import Draft, Record
 from dipbook_app import strip_words
+from dipbook_app.answer import answer
 from dipbook_app.display import DisplayUnits
 
 pytestmark = pytest.mark.usefixtures("qapp")
@@ -58,6 +59,8 @@ def test_a_gain_is_shown_and_sounded_and_said_not_to_be_in_the_log(b: Bench, dis
     assert head.startswith("NOT IN THE LOG: GAIN  7.1 bbl, limit 5.0 bbl")
     assert (b.situation.records, b.situation.difference_m3, b.situation.next_due_ms) == (records, difference, due)
     assert not b.situation.store_ok
+    said = answer(b.situation, DisplayUnits(b.situation.rig))
+    assert (said.words, said.near) == ("before the unsaved round", ())
     b.pass_(15.5)
     assert b.states() == {"gain": "raised", "overdue": "raised"}, "no round is in the log, so one is overdue"
 
