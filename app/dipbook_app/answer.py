@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dipbook.limits import TRIP_KINDS
 from dipbook.situation import Situation, TripView
@@ -15,6 +15,9 @@ ON_A_TRIP = ("gain", "loss", "drift", "flow_back", *TRIP_KINDS)
 """Kinds of warning that the big figure is marked for."""
 
 Places = tuple[tuple[float, str], ...]
+
+UNSAVED = "before the unsaved round"
+"""Under the figure, where a newer round warns that isn't in the log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +40,13 @@ class Answer:
 
 
 def answer(s: Situation, units: DisplayUnits) -> Answer:
-    """The answer now. s: the situation. units: the crew's."""
+    """The answer now; where a round that couldn't be stored warns, nothing calm is said of the one before it. s: the
+    situation. units: the crew's."""
+    made = _of_the_log(s, units)
+    return made if all(w.in_log for w in s.warnings) else replace(made, words=UNSAVED, near=())
+
+
+def _of_the_log(s: Situation, units: DisplayUnits) -> Answer:
     if s.trip is not None and s.trip.ended_ms is None:
         return _of_trip(s, s.trip, units)
     if s.watched_difference_m3 is not None:

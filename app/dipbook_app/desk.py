@@ -23,7 +23,6 @@ from dipbook.exchange.times import clock as clock_time
 from dipbook.exchange.times import offset_min
 from dipbook.findings import Finding
 from dipbook.limits import Limit
-from dipbook.observations import observe
 from dipbook.parts import Figure, Parts
 from dipbook.records import RIG, ROUND, UNWATCHED, WARNING, Dip, Draft, Record
 from dipbook.reports import HandoverView, Stretch, handover_view, stretches
@@ -34,11 +33,12 @@ from dipbook.situation import AsideView, Situation, TripRowView, WarningView
 from dipbook.situation_of_warnings import WarningStory, WatchedMap
 from dipbook.store import Store
 from dipbook.weighing import Weighed, weigh
-from dipbook_app import alive, clock_behind, desk_calls, desk_trips, door, log_books
+from dipbook_app import alive, clock_behind, desk_calls, desk_trips, door, learning, log_books
 from dipbook_app.clock import Clock
 from dipbook_app.file_words import added_words
 from dipbook_app.journal import gap_draft, rig_payload, warning_draft
 from dipbook_app.log_books import LogBooks
+from dipbook_app.unsaved_rounds import UnsavedRounds
 from dipbook_app.writer import Writer
 
 PAINT_MS = 250
@@ -48,9 +48,6 @@ ALIVE_MS = 15_000
 """How often the desk notes beside the log that it is running: after a crash, nobody watched since then."""
 GAP_MS = 30_000
 """A shorter absence isn't recorded as not watched."""
-BEFORE = 50
-"""Readings before one that is looked at again, given to the watch with it: delays count them, and where a reading was
-struck out, the last of each tank counts then."""
 TOO_LONG_AGO = ("Saved, and the figures of now count with it. What it changes is more than two days ago: hours so "
                 "long ago are not judged anew by the watch. Look at them on the Review page.")
 LOG, BESIDE = "log", "beside"
@@ -86,10 +83,12 @@ class Desk(QObject):
         self._clock = clock
         self._failures: dict[str, str] = {}
         self._units: Mapping[str, tuple[str, int]] | None = None
-        self._told_ms = clock.now_ms()
+        self._unsaved = UnsavedRounds()
         self._alive_written = 0
         self._closed = False
         self._books: Books = log_books.opened(store)
+        self._begin_clock()
+        self._told_ms = clock.now_ms()
         self._seen: composing.Seen = composing.seen(self._books)
         self._situation: Situation
         self._on_watch = ""
@@ -138,7 +137,8 @@ class Desk(QObject):
     @property
     def sounding(self) -> bool:
         """True while a warning wants to be heard."""
-        return watch.sounding(self._watch, self.now_ms())
+        now = self.now_ms()
+        return watch.sounding(self._watch, now) or any(w.sounding for w in self._unsaved.views(now))
 
     def now_ms(self) -> int:
         """The desk's clock [UTC ms]."""
@@ -207,7 +207,6 @@ class Desk(QObject):
         self._learned(records, cause="" if not supersedes else "a round was corrected")
         unit = self._units["volume"][0] if self._units else self._books.rig.units.get("volume", "m3")
         self.said.emit(door.round_words(self._situation, end_ms, unit))
-        self._say_if_behind(saved="The round is saved. ")
         return True
 
     def trip_preview(self, what: str, typed: Mapping[str, str], levels: Mapping[str, str], *, t_ms: int | None = None,
@@ -354,6 +353,10 @@ class Desk(QObject):
     def acknowledge(self, occurrence: str, by: str = "", note: str = "") -> str:
         """Acknowledge a warning: it stops sounding and stays open. by: "" for who is on watch. note: in words, or "".
         Returns why that was refused, or ""."""
+        if self._unsaved.has(occurrence):
+            self._unsaved.acknowledge(occurrence, self._by(by) or NOBODY)
+            self._show()
+            return ""
         return self._act(watch.Act("acknowledge", occurrence, by=self._by(by) or NOBODY, note=note,
                                    at_ms=self.now_ms()))
 
@@ -364,10 +367,16 @@ class Desk(QObject):
             words = "Not closed: say who is on watch first (Ctrl+W), then close it again."
             self.failed.emit(words)
             return words
+        if self._unsaved.has(occurrence):
+            self._unsaved.give_up(occurrence)
+            self._show()
+            self.said.emit("Given up: nothing of that round is in the log.")
+            return ""
         return self._act(watch.Act("close", occurrence, by=self._by(by), note=note, at_ms=self.now_ms()))
 
     def silence(self) -> None:
         """Silence the sound alone for 30 s."""
+        self._unsaved.silence(self.now_ms())
         self._act(watch.Act("silence", by=self._on_watch, at_ms=self.now_ms()))
 
     def set_aside(self, act: watch.Act) -> str:
@@ -431,6 +440,9 @@ class Desk(QObject):
             records = self._store.append(drafts)
         except StoreError as error:
             self._on_store_failed(str(error))
+            if len(drafts) == 1 and drafts[0].dips:
+                self._unsaved.judge(drafts[0], self._books, self._watch, self.now_ms(), self._for_texts())
+                self._show()
             self.failed.emit(str(error))
             return None
         self._failures.pop(LOG, None)
@@ -441,34 +453,28 @@ class Desk(QObject):
 
     def _learned(self, records: Sequence[Record], *, cause: str = "", batch: bool = False) -> None:
         """New records: the books learn them, and the watch looks again at what they touch."""
-        before_limits, struck = self._books.rig.limits, composing.struck_from(records, self._books)
-        self._books, touched = learn(self._books, records)
-        if touched is not None and not self._books.has_all_since(touched):
-            self._books = log_books.opened(self._store, touched)
-            if not self._books.has_all_since(touched):
-                QTimer.singleShot(0, self, lambda: self.failed.emit(TOO_LONG_AGO))
-        now, seq = self.now_ms(), max(r.seq for r in records)
-        events: list[watch.Event] = []
-        if self._books.rig.limits != before_limits:
-            events.append(watch.LimitsChanged(seq, now, self._books.rig.limits, self._books.rig_seq,
-                                              by=records[-1].author))
-        events += composing.gaps(self._books, self._watch, now)
-        if touched is not None:
-            first = int(self._books.readings.index_at(touched - 1)) + 1
-            ends, last = self._books.readings.end_ms, self._watch.last_t
-            again = struck is not None or (first < len(ends) and last is not None and int(ends[first]) <= last)
-            evidence = observe(self._books, max(0, first - BEFORE) if again else first)
-            if len(evidence) or struck is not None:
-                events.append(watch.Learned(seq, now, evidence, batch=batch, cause=cause, struck_from_ms=struck))
-        transitions = self._stepped(*events)
-        for event in composing.doing(self._books, self._watch, now):
-            transitions += self._stepped(event)
+        now = self.now_ms()
+        learnt = learning.of(self._books, self._watch, records, now, cause=cause, batch=batch, whole=self._whole)
+        self._books, self._watch, transitions = learnt.books, learnt.memory, learnt.transitions
+        seen = self._unsaved.stored(records, self._of_the_log(now))
         if transitions:
             self.warned.emit(replace(self._situation, now_ms=now, warnings=self._warning_views(now),
                                      aside=self._aside_views(now)))
         self._seen_anew()
         self._show()
         self._keep(transitions)
+        for act in seen:
+            self._act(replace(act, at_ms=now))
+        self._follow_if_corrected(records)
+
+    def _whole(self, books: Books, touched_ms: int) -> Books:
+        """The books with the readings since a time, read from the log where they lack them."""
+        if books.has_all_since(touched_ms):
+            return books
+        made = log_books.opened(self._store, touched_ms)
+        if not made.has_all_since(touched_ms):
+            QTimer.singleShot(0, self, lambda: self.failed.emit(TOO_LONG_AGO))
+        return made
 
     def _seen_anew(self) -> None:
         """What the books show; the gauges are looked at once warnings are shown, so that none waits for it."""
@@ -532,26 +538,33 @@ class Desk(QObject):
         due = composing.next_round_due(self._watch)
         self._situation = composing.picture(
             self._seen, now, warnings=warnings, aside=aside, next_due_ms=due, on_watch=self._on_watch,
-            store_ok=not self._failures, store_text=text, failing=tuple(sorted(self._failures)), units=self._units)
+            store_ok=not self._failures, store_text=text, failing=tuple(sorted(self._failures)),
+            clock_ahead_ms=self._clock.ahead_ms, units=self._units)
         self.situation_changed.emit(self._situation)
 
     def _warning_views(self, now: int) -> tuple[WarningView, ...]:
-        return composing.warning_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
+        return (*self._of_the_log(now), *self._unsaved.views(now))
+
+    def _of_the_log(self, now: int) -> tuple[WarningView, ...]:
+        return composing.warning_views(self._watch, self._books.rig, now, self._for_texts())
 
     def _aside_views(self, now: int) -> tuple[AsideView, ...]:
-        return composing.aside_views(self._watch, self._books.rig, now, self._units or units_of(self._books.rig))
+        return composing.aside_views(self._watch, self._books.rig, now, self._for_texts())
+
+    def _for_texts(self) -> Mapping[str, tuple[str, int]]:
+        return self._units or units_of(self._books.rig)
 
     # --- time ---------------------------------------------------------------------------------------------------
 
     def tick(self) -> None:
         """A second has passed: deadlines fire, the clock is checked, what waits for the disk is tried again."""
-        step = self._clock.step()
+        step = self._clock.step(clock_behind.held_ms(self._books))
         now = self.now_ms()
         told, self._told_ms = self._told_ms, now
         if step is not None:
-            before, after = step
-            self._not_watched(before, after, f"the computer's clock stepped by {(after - before) / 1000:+.0f} s, or "
-                                             "the computer slept")
+            own = "; the log goes on by its own count" if self._clock.ahead_ms else ""
+            self._not_watched(step.before_ms, step.after_ms,
+                              f"the computer's clock stepped by {step.by_ms / 1000:+.0f} s, or the computer slept{own}")
         elif now - told > GAP_MS:
             self._not_watched(told, now, "the computer slept, or the program stood still")
         self._step(watch.Advance(now))
@@ -566,12 +579,24 @@ class Desk(QObject):
         else:
             before = after
         self._writer.put([gap_draft(before, after, cause, learned_ms=after, rig=self._books.rig)])
-        self._say_if_behind()
 
-    def _say_if_behind(self, saved: str = "") -> None:
-        """The log holds later readings than the clock: nothing that hangs on them is to be taken for watched."""
-        if words := clock_behind.words(self._books, self.now_ms()):
-            self.failed.emit(saved + words)
+    def _begin_clock(self) -> None:
+        """The clock begins no earlier than the log ends, or, where that is ahead of the computer's, than somebody was
+        last known to watch: time that was watched counts."""
+        held, noted = clock_behind.held_ms(self._books), alive.read(self._store.path)
+        self._clock.begin(held)
+        if self._clock.ahead_ms and noted is not None:
+            self._clock.begin(max(held, noted.at_ms))
+
+    def _follow_if_corrected(self, records: Sequence[Record]) -> None:
+        """What was logged too late was corrected or struck out: nothing holds the clock ahead any more."""
+        ahead = self._clock.ahead_ms
+        if ahead and any(r.supersedes for r in records) and clock_behind.held_ms(self._books) <= self.now_ms() - ahead:
+            before = self.now_ms()
+            self._clock.follow()
+            self._told_ms = self.now_ms()
+            self._not_watched(before, self._told_ms, "the log goes by the computer's clock again, "
+                                                     f"{ahead / 1000:.0f} s back")
 
     def _note_alive(self, now: int, *, closed: bool = False) -> None:
         self._alive_written = now
@@ -590,7 +615,10 @@ class Desk(QObject):
         since = noted.at_ms if noted is not None else max(r.learned_ms for r in records)
         spans: list[tuple[int, int | None]] = [(a, b) for a, b, _ in self._books.unwatched]
         drafts: list[Draft] = []
-        if now - since > GAP_MS:
+        if self._clock.ahead_ms:
+            drafts.append(gap_draft(now, now, "the log is ahead of the computer's clock: how long the program was "
+                                              "closed isn't known", learned_ms=now, rig=self._books.rig))
+        elif now - since > GAP_MS:
             cause = "nothing says that the program was running" if noted is None else \
                 "the program was closed" if noted.closed else "the program had stopped without being closed"
             drafts.append(gap_draft(since, now, cause, learned_ms=now, rig=self._books.rig))
@@ -611,5 +639,6 @@ class Desk(QObject):
         self._look.stop()
         lost = self._writer.close()
         self._note_alive(self.now_ms(), closed=True)
+        self._clock.follow()
         self._store.close()
         return lost

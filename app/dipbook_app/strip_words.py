@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from dipbook.limits import FALLING, SUSPECT, TOOK_MORE, TRIP_KINDS, kind_words
 from dipbook.situation import AsideView, WarningView
-from dipbook_app import aside_words, log_trouble
+from dipbook_app import aside_words, clock_behind, log_trouble
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.sentences import warning_value
 from dipbook_app.widgets.tank_drawing import DOUBT
 
+NOTICES = {log_trouble.KIND: "LOG NOT KEPT", clock_behind.KIND: "CLOCK BEHIND THE LOG"}
+"""Kind of a standing notice -> what it is called."""
 HURRIED = "It came up just now: press F8 again."
 """Where F8 was pressed before anybody could have read what came up."""
 
@@ -21,8 +24,10 @@ def headline(warning: WarningView, units: DisplayUnits, now_ms: int) -> str:
 
     A loss is written as the amount lost.
     """
-    if warning.kind == log_trouble.KIND:
-        return f"LOG NOT KEPT since {units.time_near(warning.raised_ms, now_ms)}"
+    if not warning.in_log:
+        return f"NOT IN THE LOG: {headline(replace(warning, in_log=True), units, now_ms)}"
+    if warning.kind in NOTICES:
+        return f"{NOTICES[warning.kind]} {warning.said}since {units.time_near(warning.raised_ms, now_ms)}"
     if "of" in warning.facts and not warning.state.startswith("over"):
         return _of_drift(warning, units, now_ms)
     turned = turned_of(warning)
@@ -92,6 +97,8 @@ def turned_of(warning: WarningView) -> float:
 
 def word(warning: WarningView) -> str:
     """``GAIN``, or of a trip ``TRIP: TOOK LESS``."""
+    if warning.kind in NOTICES:
+        return NOTICES[warning.kind]
     if warning.kind in TRIP_KINDS:
         return f"TRIP: {warning.system.upper()}"
     if warning.kind == "drift":
@@ -124,7 +131,7 @@ def doubted(warning: WarningView, units: DisplayUnits, *, brief: bool = False) -
 
 
 def named(warning: WarningView) -> str:
-    return f"{word(warning)} {where(warning)}".strip()
+    return f"{word(warning)} {where(warning)}".strip() + ("" if warning.in_log else ", not in the log")
 
 
 def where(warning: WarningView) -> str:

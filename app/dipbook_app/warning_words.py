@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from dipbook.cautions import CAUTION, RETURN_FLOW
 from dipbook.limits import FALLING, LOUD_KINDS, RISING, TRIP_KINDS, Limit, kind_words, noise_words
 from dipbook.situation import AsideView, Situation, WarningView
 from dipbook.situation_of_warnings import Done, Doubt, OtherChannel, OtherWarning, Told, WarningStory
 from dipbook.trips import LAST_N
-from dipbook_app import aside_words, log_trouble
+from dipbook_app import aside_words
 from dipbook_app import urgency as urgencies
 from dipbook_app.display import DisplayUnits
 from dipbook_app.forms.form import sentence
 from dipbook_app.sentences import guess, warning_value
-from dipbook_app.strip_words import drift_parts, turned_of, where, word
+from dipbook_app.strip_words import NOTICES, drift_parts, turned_of, where, word
 from dipbook_app.typed_times import span_words
 
 NOTHING_OPEN = "No warning is open"
@@ -53,8 +54,11 @@ def quiet_words(aside: Sequence[AsideView]) -> str:
 
 def line_of(w: WarningView, units: DisplayUnits, now_ms: int) -> tuple[str, str]:
     """(what it is with its value, the rest) of one open warning."""
-    if w.kind == log_trouble.KIND:
-        return "LOG NOT KEPT", f"Since {units.time_near(w.raised_ms, now_ms)}. {sentence(_state(w))} {w.text}"
+    if not w.in_log:
+        head, rest = line_of(replace(w, in_log=True), units, now_ms)
+        return f"NOT IN THE LOG: {head}", rest
+    if w.kind in NOTICES:
+        return word(w), f"Since {units.time_near(w.raised_ms, now_ms)}. {sentence(_state(w))} {w.text}"
     turned = turned_of(w)
 
     def amount(value: float | None) -> str:
@@ -261,7 +265,7 @@ def _one_done(w: WarningView, d: Done, units: DisplayUnits, now: int, sounded: D
     if after and sounded is not None and sounded.event == "REA":
         after = f", {span_words(d.learned_ms - sounded.learned_ms)} after it grew and sounded again"
     value = ""
-    if d.event in ("ACT", "REA", "RTN") and d.value is not None and w.kind != log_trouble.KIND:
+    if d.event in ("ACT", "REA", "RTN") and d.value is not None and w.kind not in NOTICES:
         value = f" at {warning_value(w, units, turned_of(w) * d.value) if d.of is None else units.volume(d.of)}"
     cause = f" ({d.cause})" if d.cause else ""
     note = f": {sentence(d.note)}" if d.note else "."

@@ -14,8 +14,9 @@ from dipbook.entries.kinds import PIT_DRILL_KINDS
 from dipbook.quantities import UNIT_SETS
 from dipbook.records import Record
 from dipbook.situation import Situation
-from dipbook_app import fonts, log_trouble, unsaved
+from dipbook_app import clock_behind, fonts, log_trouble, unsaved
 from dipbook_app import urgency as urgencies
+from dipbook_app.clock_behind import ClockBehind
 from dipbook_app.display import DisplayUnits
 from dipbook_app.following import Following
 from dipbook_app.log_trouble import LogTrouble
@@ -90,7 +91,7 @@ class Window(QMainWindow):
         self._units: DisplayUnits | None = None
         self._newest: Situation | None = None
         self._painted: Situation | None = None
-        self._trouble = LogTrouble()
+        self._trouble, self._clock = LogTrouble(), ClockBehind()
         self._quiet = self._going_through = False
         self._own_size: QSize | None = None
         self.sound = sound or Sound(self)
@@ -185,6 +186,7 @@ class Window(QMainWindow):
             if page not in (self.start, self.watch, self.drill):
                 page.deleteLater()
         self._desk, self._log = desk, log
+        self._clock = ClockBehind()     # it sounds again at each opening
         self._units = self._newest = self._painted = None
         self._pages = Pages({START: self.start, DRILL: self.drill} if desk is None else {
             WATCH: self.watch, **pages, DRILL: self.drill, START: self.start}, self._settle)
@@ -307,7 +309,7 @@ class Window(QMainWindow):
 
     def _show_warnings(self, situation: Situation, units: DisplayUnits) -> None:
         told = () if self._quiet and self._going_through else situation.warnings
-        warnings = (*told, *self._trouble.views(situation))
+        warnings = (*told, *self._trouble.views(situation), *self._clock.views(situation))
         self.strip.show_warnings(warnings, units, situation.now_ms, situation.aside)
         self.sound.sound(None if self._quiet else urgencies.sounding(warnings))
 
@@ -389,14 +391,16 @@ class Window(QMainWindow):
     def silence(self) -> None:
         """Silence the sound for 30 s; the warning stays as it is."""
         if self._newest is not None:
-            self._trouble.silence(self._newest.now_ms)
+            for notice in (self._trouble, self._clock):
+                notice.silence(self._newest.now_ms)
         self._tell("silence")
         self._show_again()
 
     def acknowledge(self, occurrence: str) -> None:
         """Acknowledge a warning."""
-        if occurrence == log_trouble.OCCURRENCE:
-            self._trouble.acknowledge()
+        notice = {log_trouble.OCCURRENCE: self._trouble, clock_behind.OCCURRENCE: self._clock}.get(occurrence)
+        if notice is not None:
+            notice.acknowledge()
             self._show_again()
         else:
             self._tell("acknowledge", occurrence)

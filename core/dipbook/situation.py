@@ -100,7 +100,7 @@ class WarningView:
     the reading was held against, as of dipbook.alarms.Sample: of a limit on drift the volume, and the limit's part.
     doubts: of the gauges that it rests on, and what may explain it; value, state and sound are what they are without.
     waits: what of the limit is set otherwise by now and acts only once this warning is closed: "value", "deadband",
-    "growth", "after", "noise".
+    "growth", "after", "noise". in_log: False of one that rests on a round which couldn't be stored.
     """
 
     occurrence: str
@@ -124,6 +124,7 @@ class WarningView:
     said: str = ""
     facts: Mapping[str, float] = field(default_factory=dict)
     waits: tuple[str, ...] = ()
+    in_log: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -540,6 +541,8 @@ class Situation:
     doubts: of the gauges and of what the difference did, now or lately. pit_drills: how many the log has.
     store_ok: False when writing failed; store_text: its health in words; failing: names of what can't be written.
     all_samples: the records have all their samples; of a log with very many they don't.
+    clock_ahead_ms: how far the desk's clock goes ahead of the computer's by its own count, since the log holds later
+    times [ms]; 0 where it follows it.
     """
 
     now_ms: int
@@ -590,6 +593,7 @@ class Situation:
     store_text: str = ""
     failing: tuple[str, ...] = ()
     all_samples: bool = True
+    clock_ahead_ms: int = 0
     board: tuple[BoardLine, ...] = ()
     notices: tuple[NoticeView, ...] = ()
     targets: tuple[TargetView, ...] = ()

@@ -143,7 +143,7 @@ class Bench:
     def round(self, suction: float | None = 60.0, settling: float | None = 60.0, reserve: float | None = 60.0,
               t_ms: int | None = None, **other: Any) -> bool:
         """Save a round of dips [in]; None is a tank not gauged."""
-        t = self.hands.ms if t_ms is None else t_ms
+        t = self.desk.now_ms() if t_ms is None else t_ms
         dips = tuple(Dip(n, t, f"{v} in", v * IN)
                      for n, v in (("Settling", settling), ("Suction", suction), ("Reserve 1", reserve)) if v is not None)
         return self.desk.save_round(dips, start_ms=t, end_ms=t, observer="Derrickman", author="R. Moe", **other)

@@ -163,9 +163,11 @@ def test_a_round_that_can_t_be_stored_is_refused_with_the_draft_as_it_was(
         assert b.round(62) is False
         assert b.failed == [FULL]
         assert "Nothing of it was stored" in b.failed[0]
-        assert not b.warnings
+        (w,) = b.warnings
+        assert (w.name, w.state, w.sounding, w.in_log) == ("gain", "raised", True, False), "the watch goes on"
         assert b.situation.difference_m3 == shown
         b.settle()
+        assert b.journal() == []
         assert not b.situation.store_ok
         assert b.desk.drafts_path.read_bytes() == before
         found = b.desk.log_entry("remark", {"remark": "x"})

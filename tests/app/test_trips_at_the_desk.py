@@ -9,6 +9,7 @@ import pytest
 from real_desks import Bench, Hands, bench, make_log, rig_text
 
 from dipbook.entries.kinds import BY_NAME
+from dipbook.errors import StoreError
 from dipbook.findings import Finding
 from dipbook.records import TRIP_ROW
 from dipbook_app.forms.prefill import prefilled
@@ -102,6 +103,25 @@ def test_a_hole_that_takes_less_warns_at_once_and_after_a_restart(tripping: Benc
         assert again.situation.trip is not None
         assert again.situation.trip.holds[0].decided == ""
         assert again.journal() == [("last stands", "ACT", "raised"), ("last stands", "ACK", "acknowledged")]
+
+
+def test_rows_that_can_t_be_stored_warn_too_and_are_no_rows_of_the_trip(tripping: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    stands(tripping, 1, DRY - 0.31)
+
+    def full(_: object) -> None:
+        raise StoreError("The disk is full.")
+
+    with monkeypatch.context() as m:
+        m.setattr(tripping.desk.store, "append", full)
+        for n in (2, 3, 4):
+            tripping.hands.pass_(5)
+            found = tripping.desk.save_trip_row("stand", {"stand": f"{n}", "bit depth": f"{9000 - 93 * n}"},
+                                                {"Trip": f"{90 - n * (DRY - 0.31) / INCH:.4f}"}, author="R. Moe")
+            assert [f.code for f in found if f.severity == "error"] == ["store"]
+        (w,) = tripping.warnings
+        assert (w.name, w.state, w.sounding, w.in_log) == ("last stands", "raised", True, False)
+        assert tripping.situation.trip is not None
+        assert len(tripping.situation.trip.rows) == 2
 
 
 def test_the_preview_stores_nothing_and_says_what_the_row_will(tripping: Bench) -> None:

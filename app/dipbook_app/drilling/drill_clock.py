@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dipbook_app.clock import Clock
+from dipbook_app.clock import Clock, Step
 
 
 class DrillClock(Clock):
@@ -20,6 +20,9 @@ class DrillClock(Clock):
         """Now [UTC ms]."""
         return self._now_ms
 
-    def step(self) -> tuple[int, int] | None:
+    def begin(self, held_ms: int) -> None:
+        """A drill begins where it stands. held_ms [UTC ms]."""
+
+    def step(self, held_ms: int | None = None) -> Step | None:
         """Never: a computer that slept held the drill up."""
         return None

@@ -19,7 +19,7 @@ def write_last(desk: Desk, unit_set: str) -> tuple[str, bool]:
     desk: of the log. unit_set: as on the screen. Returns what is said, and whether it was written. Raises DipbookError
     where a file can't be written.
     """
-    books = desk.books_apart()
+    books = desk.books_apart().books
     records = of_log(books)
     if not records:
         return NONE, False

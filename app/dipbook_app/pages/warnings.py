@@ -17,12 +17,13 @@ from dipbook.parts import Figure
 from dipbook.records import WARNING
 from dipbook.situation import Situation, WarningView
 from dipbook.situation_of_warnings import WarningStory
-from dipbook_app import log_trouble, warning_words
 from dipbook_app import urgency as urgencies
+from dipbook_app import warning_words
 from dipbook_app.forms.answer_warning_form import AnswerWarningForm
 from dipbook_app.forms.aside_form import SHELVE, AsideForm, way
 from dipbook_app.forms.form import Form
 from dipbook_app.pages.warnings_face import WarningsFace, aside_list_line, list_line, way_to_answer
+from dipbook_app.standing_notice import KINDS
 from dipbook_app.theme import Look
 
 if TYPE_CHECKING:
@@ -117,7 +118,7 @@ class WarningsPage(WarningsFace):
     def figures(self) -> tuple[Figure, ...]:
         """Those of the chosen warning that can be followed to their parts."""
         w = self.chosen
-        if w is None or w.kind == log_trouble.KIND:
+        if w is None or w.kind in KINDS:
             return ()
         if w.tank:
             return (Figure("tank", w.tank),)
@@ -165,7 +166,7 @@ class WarningsPage(WarningsFace):
         return any(r.kind == WARNING for r in situation.records[told:])
 
     def _told_by_desk(self, w: WarningView) -> WarningStory | None:
-        if w.kind == log_trouble.KIND or not hasattr(self.desk, "warning_story"):
+        if w.kind in KINDS or not hasattr(self.desk, "warning_story"):
             return None
         return self.desk.warning_story(w.occurrence)
 
@@ -192,7 +193,7 @@ class WarningsPage(WarningsFace):
         w = self.chosen
         if w is None:
             self.words.say("Choose an open warning first." if self._kept else "No warning is open.", "doubt")
-        elif w.kind == log_trouble.KIND:
+        elif w.kind in KINDS:
             self.acknowledge_wanted.emit(w.occurrence)
         elif (how := way_to_answer(w)) == "":
             self.words.say("It is acknowledged, and its condition still stands: it can be closed once it is over.",

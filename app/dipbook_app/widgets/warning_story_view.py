@@ -8,9 +8,10 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QSizePol
 
 from dipbook.situation import Situation, WarningView
 from dipbook.situation_of_warnings import WarningStory
-from dipbook_app import log_trouble, warning_words
 from dipbook_app import urgency as urgencies
+from dipbook_app import warning_words
 from dipbook_app.display import DisplayUnits, shown_words
+from dipbook_app.standing_notice import KINDS
 from dipbook_app.strip_words import headline
 from dipbook_app.theme import Look
 from dipbook_app.widgets.line_label import LineLabel
@@ -84,7 +85,7 @@ class WarningStoryView(QWidget):
         self.plot.setVisible(self._drawn and not self.squeezed)
         done = ""
         if story is None:
-            words = w.text if w.kind == log_trouble.KIND else "Nothing more is known of it."
+            words = w.text if w.kind in KINDS or not w.in_log else "Nothing more is known of it."
             made: tuple[tuple[str, str], ...] = (("What it says", words),)
         else:
             self.plot.show_series(story.series, w.value_is, warning_words.plot_title(w, units), units, s.now_ms,

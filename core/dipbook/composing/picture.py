@@ -148,12 +148,13 @@ def with_journal(seen: Seen, books: Books) -> Seen:
 def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
             aside: tuple[AsideView, ...] = (), next_due_ms: int | None = None,
             on_watch: str = "", store_ok: bool = True, store_text: str = "", failing: tuple[str, ...] = (),
-            units: Mapping[str, tuple[str, int]] | None = None) -> Situation:
+            clock_ahead_ms: int = 0, units: Mapping[str, tuple[str, int]] | None = None) -> Situation:
     """The situation at ``now_ms`` [UTC ms].
 
     seen: of the books. warnings: the open ones. aside: limits that are set aside.
     next_due_ms: when the next round is due, None if nothing says.
-    on_watch: who is. store_ok, store_text, failing: health of the store, see Situation. units: quantity -> (symbol,
+    on_watch: who is. store_ok, store_text, failing: health of the store, see Situation. clock_ahead_ms: see there [ms].
+    units: quantity -> (symbol,
     digits) for texts; None for the rig's own.
     """
     books = seen.books
@@ -199,7 +200,7 @@ def picture(seen: Seen, now_ms: int, *, warnings: tuple[WarningView, ...] = (),
         rates=tuple(r for r in running if r.kind == "rate in force"), findings=seen.findings, records=books.records,
         all_samples=books.whole is None,
         superseded=books.eff.superseded, watch_on=not spans, on_watch=on_watch, store_ok=store_ok,
-        store_text=store_text, failing=failing,
+        store_text=store_text, failing=failing, clock_ahead_ms=clock_ahead_ms,
         board=on_board(board(books, now_ms, (r for r in running if r.kind == "rate in force")), tanks),
         doubts=(*drills, *of_all(seen.doubts, read_ms, volume)), pit_drills=len(pit_drill_views.of_books(books)),
         notices=notices(books, now_ms), targets=target_views(books, now_ms), stock=stock_view(books, seen.lost, now_ms),
