@@ -26,16 +26,7 @@ from dipbook_app.drilling.drill_desk import DrillDesk
 from dipbook_app.drilling.drills import Drills
 from dipbook_app.log_check import LogCheck
 from dipbook_app.log_copies import LogCopies
-from dipbook_app.pages.connections import ConnectionsPage
-from dipbook_app.pages.limits import LimitsPage
-from dipbook_app.pages.line_up import LineUpPage
-from dipbook_app.pages.log import LogPage
-from dipbook_app.pages.review import ReviewPage
-from dipbook_app.pages.rig import RigPage
-from dipbook_app.pages.round import RoundPage
-from dipbook_app.pages.trip import TripPage
-from dipbook_app.pages.warnings import WarningsPage
-from dipbook_app.pages_made_late import Making
+from dipbook_app.pages_of_a_log import pages
 from dipbook_app.preferences import PreferencesFile
 from dipbook_app.watch_marks import WatchMarks
 from dipbook_app.window import Window
@@ -102,14 +93,9 @@ class Program(QObject):
         self.desk = desk
         drafts = Drafts(desk.drafts_path, desk)
         drafts.failed.connect(desk.failed)
-        pages: dict[str, Making] = {
-            "Round": lambda: RoundPage(desk, drafts), "Line-up": LineUpPage, "Log": lambda: LogPage(desk, drafts),
-            "Limits": lambda: LimitsPage(desk), "Trip": lambda: TripPage(desk, drafts), "Connections": ConnectionsPage,
-            "Rig": lambda: RigPage(desk, drafts), "Warnings": lambda: WarningsPage(desk),
-            "Review": lambda: ReviewPage(desk)}
         drill = opened.role == store.DRILL
         self.window.show_drill(drill, over=isinstance(desk, DrillDesk) and desk.over)
-        self.window.take(desk, pages, opened.path)
+        self.window.take(desk, pages(desk, drafts), opened.path, drafts)
         self.window.say(f"Opened {path.name}.")
         if not drill and desk.situation.records[0].station != demo.STATION:
             self.preferences.change(store=str(path.absolute()), rig=desk.situation.rig.name)

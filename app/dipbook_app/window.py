@@ -44,6 +44,7 @@ from dipbook_app.window_keys import add_keys, drill_keys
 
 if TYPE_CHECKING:
     from dipbook_app.desk import Desk
+    from dipbook_app.drafts import Drafts
 
 REPAINT_MS = 250
 """The pages are repainted at most four times a second; the warning strip at once."""
@@ -88,6 +89,7 @@ class Window(QMainWindow):
         self._look = self._chosen_look()
         self._desk: Any = None
         self._log: Path | None = None
+        self._drafts: Drafts | None = None
         self._units: DisplayUnits | None = None
         self._newest: Situation | None = None
         self._painted: Situation | None = None
@@ -174,8 +176,10 @@ class Window(QMainWindow):
 
     # --- the log in use -----------------------------------------------------------------------------------------
 
-    def take(self, desk: Desk | None, pages: Mapping[str, Any], log: Path | None = None) -> None:
-        """Show this desk's log from now on, with these pages; without a desk, the Start page. log: its file."""
+    def take(self, desk: Desk | None, pages: Mapping[str, Any], log: Path | None = None,
+             drafts: Drafts | None = None) -> None:
+        """Show this desk's log from now on, with these pages; without a desk, the Start page. log: its file. drafts:
+        beside it."""
         if self._desk is not None:
             self._desk.situation_changed.disconnect(self.show_situation)
             self._desk.warned.disconnect(self.warn)
@@ -185,7 +189,9 @@ class Window(QMainWindow):
             self._stack.removeWidget(page)
             if page not in (self.start, self.watch, self.drill):
                 page.deleteLater()
-        self._desk, self._log = desk, log
+        self._desk, self._log, self._drafts = desk, log, drafts
+        if drafts is not None:
+            drafts.turned.connect(self._show_unsaved)
         self._clock = ClockBehind()     # it sounds again at each opening
         self._units = self._newest = self._painted = None
         self._pages = Pages({START: self.start, DRILL: self.drill} if desk is None else {
@@ -484,8 +490,12 @@ class Window(QMainWindow):
             self.say(page.words.said, bad=page.words.tone == "error")
 
     def _waiting(self) -> tuple[Unsaved, ...]:
-        page = self._pages.get(LOG)
-        waiting = page.unsaved() if page is not None and hasattr(page, "unsaved") else ()
+        page = self._pages.made.get(LOG)
+        waiting: tuple[Unsaved, ...] = ()
+        if page is not None and hasattr(page, "unsaved"):
+            waiting = page.unsaved()
+        elif self._drafts is not None and self._newest is not None:
+            waiting = unsaved.unsaved(self._drafts, self._newest)
         return tuple(each for each in waiting if each.how != unsaved.TRIP or self.page != TRIP)
 
     def _show_unsaved(self) -> None:

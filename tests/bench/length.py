@@ -22,6 +22,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
 import tour
+from measure import compiled_once
 
 DAYS = (1, 7, 30, 60)
 TOUR_S, DAY_S = 43_200, 86_400
@@ -131,11 +132,13 @@ def main(days: list[int], plot: Path | None) -> None:
     """Make each log, measure it, print a table and draw it."""
     every: list[dict[str, float]] = []
     with tempfile.TemporaryDirectory() as temporary:
+        os.environ["XDG_CONFIG_HOME"] = temporary
         for n in days:
             path = Path(temporary) / f"{n}" / "log.dipbook"
             path.parent.mkdir()
             end = make(path, n)
-            said = subprocess.run([sys.executable, __file__, "--one", str(path), str(end)], check=True, capture_output=True, text=True)
+            said = subprocess.run([sys.executable, __file__, "--one", str(path), str(end)], check=True, capture_output=True,
+                                  text=True, env=compiled_once())
             found = json.loads(said.stdout.splitlines()[-1])
             every.append(found)
             sys.stdout.write(f"{n} days, {n * DAY_S * 12:,} samples, {path.stat().st_size / 1e6:.0f} MB\n")

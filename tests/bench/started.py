@@ -2,22 +2,26 @@
 
     python tests/bench/started.py LOG            the program on a log
     python tests/bench/started.py --floor        a bare QMainWindow with a QLabel
+    python tests/bench/started.py --libraries LIST     the same, after importing the modules that a file names
 
-Prints when the frame was done [s since 1970] and which heavy modules were imported.
+Prints when the frame was done [s since 1970], and the modules that were imported, those of Python and of Dipbook aside.
 """
 
 from __future__ import annotations
 
+import contextlib
+import importlib
 import os
 import sys
 import time
+from pathlib import Path
 from typing import Any
 
 import paths  # noqa: F401  finds the packages in a checkout
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-WATCHED_IMPORTS = ("alembic", "scipy", "sqlalchemy.orm", "PySide6.QtNetwork")
+OWN = ("dipbook", "dipbook_app", "paths", "__main__")
 
 
 def end_with_first(app: Any, name: str) -> None:
@@ -32,15 +36,20 @@ def end_with_first(app: Any, name: str) -> None:
             return False
 
         def done(self) -> None:
-            sys.stdout.write(f"{time.time()} {' '.join(m for m in WATCHED_IMPORTS if m in sys.modules)}\n")
+            others = [m for m in sys.modules if m.split(".")[0] not in (*OWN, *sys.stdlib_module_names)]
+            sys.stdout.write(f"{time.time()} {' '.join(others)}\n")
             sys.stdout.flush()
             app.quit()
 
     app.installEventFilter(First(app))
 
 
-def floor() -> int:
-    """What Qt itself needs."""
+def floor(libraries: str = "") -> int:
+    """What Qt itself needs; and, of a file that names them, other libraries."""
+    if libraries:
+        for name in Path(libraries).read_text(encoding="utf-8").split():
+            with contextlib.suppress(ImportError):
+                importlib.import_module(name)
     from PySide6.QtWidgets import QApplication, QLabel, QMainWindow
 
     app = QApplication(["floor"])
@@ -70,4 +79,4 @@ def program(log: str) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(floor() if sys.argv[1] == "--floor" else program(sys.argv[1]))
+    raise SystemExit(floor(*sys.argv[2:]) if sys.argv[1].startswith("--") else program(sys.argv[1]))
