@@ -21,7 +21,7 @@ class Preferences:
     """theme: "day" or "night". text: factor on text sizes [-]. unit_set: a name of quantities.UNIT_SETS, or "" for
     the rig's own. geometry: the window's place as Qt packs it, in hex. page: the page shown last.
     rig, store: paths last opened. observer: who keyed last. on_watch: who last took the watch, of the log at
-    on_watch_log."""
+    on_watch_log. paper: of reports, "a4" or "letter"."""
 
     theme: str = "day"
     text: float = 1.0
@@ -33,6 +33,7 @@ class Preferences:
     observer: str = ""
     on_watch: str = ""
     on_watch_log: str = ""
+    paper: str = "a4"
 
 
 class PreferencesFile:

@@ -259,6 +259,9 @@ class Window(QMainWindow):
             page.silence_wanted.connect(self.silence)
         if hasattr(page, "corrected"):
             page.corrected.connect(lambda: self.show_page(LOG))
+        if hasattr(page, "paper_turned"):
+            page.take_paper(self._preferences.now.paper)
+            page.paper_turned.connect(lambda paper: self._preferences.change(paper=paper))
         if hasattr(page, "unsaved_turned"):
             page.unsaved_turned.connect(self._show_unsaved)
         for name in ("said", "saved"):

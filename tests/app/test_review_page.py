@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from pypdf import PdfReader
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -245,14 +246,27 @@ def test_the_report_is_written_under_the_name_that_is_typed(station: Station, tm
     QTest.keyClick(page.name_field, Qt.Key.Key_Return)
     station.settled()
     assert (folder / "seen.pdf").read_bytes().startswith(b"%PDF")
+    assert width_mm(folder / "seen.pdf") == pytest.approx(297, abs=0.5)
     by = reports.writing(station.report)
     for table in reports.tables(station.report, page.reviewed.alarm_figures):
         assert (folder / "seen-tables" / f"{table.name}.csv").read_bytes() == reports.csv_of(table, by)
     station.key(Qt.Key.Key_R)
     page.name_field.setText("seen")
     assert page.state.said.startswith("Already there: seen.pdf")
+    turned: list[str] = []
+    page.paper_turned.connect(turned.append)
+    QTest.keyClick(page.name_field, Qt.Key.Key_P, Qt.KeyboardModifier.AltModifier)
+    assert (turned, page.paper_key.text()) == (["letter"], "Letter  Alt+P")
+    QTest.keyClick(page.name_field, Qt.Key.Key_Return)
+    station.settled()
+    assert width_mm(folder / "seen.pdf") == pytest.approx(279.4, abs=0.5), "11 in"
+    station.key(Qt.Key.Key_R)
     QTest.keyClick(page.name_field, Qt.Key.Key_Escape)
     assert not page.form.isVisible()
+
+
+def width_mm(pdf: Path) -> float:
+    return float(PdfReader(pdf).pages[0].mediabox.width) / 72 * 25.4
 
 
 def test_work_that_is_stopped_is_not_shown(station: Station) -> None:

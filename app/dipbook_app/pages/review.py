@@ -40,6 +40,7 @@ SOON_MS = 350
 """While keys move the span, the work waits for the last of them."""
 AGAIN_MS = 20_000
 """What is logged meanwhile is taken in at most this often."""
+PAPER_NAMES = {"a4": "A4", "letter": "Letter"}
 STRETCHES = (SPAN_OF_TRIP, SPAN_OF_SECTION)
 """Kinds of span that the log says the ends of."""
 NOW, THEN = "As known now", "As shown then"
@@ -51,10 +52,12 @@ class ReviewPage(ReviewFace):
     what was known then. R makes the report. Esc stops the work.
 
     Signals: said(str): what was done, in words. page_wanted(str, str): a page by its name, and what to choose there.
+    paper_turned(str): another paper was chosen.
     """
 
     said = Signal(str)
     page_wanted = Signal(str, str)
+    paper_turned = Signal(str)
 
     def __init__(self, desk: Desk, look: Look | None = None, unit_set: str = "", parent: QWidget | None = None) -> None:
         super().__init__(look, parent)
@@ -63,6 +66,7 @@ class ReviewPage(ReviewFace):
         self.chosen: Chosen | None = None
         self.then = False
         self._kind = TOUR
+        self.take_paper("")
         self._unit_set = unit_set
         self._situation: Situation | None = None
         self._records = -1
@@ -89,7 +93,8 @@ class ReviewPage(ReviewFace):
         for key, act in ((self.earlier, lambda: self.go(-1)), (self.later, lambda: self.go(1)),
                          (self.kind_key, self.turn_kind), (self.show_key, self.take_typed),
                          (self.view_key, self.turn_view), (self.report_key, self.ask_report),
-                         (self.write_key, self.write_report), (self.leave_key, self.stop)):
+                         (self.write_key, self.write_report), (self.leave_key, self.stop),
+                         (self.paper_key, self.turn_paper)):
             key.clicked.connect(lambda _=False, act=act: act())
         for name, button in self.section_keys.items():
             button.clicked.connect(partial(self.show_section, name))
@@ -104,7 +109,7 @@ class ReviewPage(ReviewFace):
             "Shift+N": lambda: self.jump(-1)}
         keys |= {"Alt+Left": lambda: self.go(-1), "Alt+Right": lambda: self.go(1), "Alt+Home": self.come_home,
                  "D": self.turn_kind, "G": self.from_field.setFocus, "K": self.turn_view, "R": self.ask_report,
-                 "Esc": self.stop,
+                 "Esc": self.stop, "Alt+P": self.turn_paper,
                  **{str(n): partial(self.show_section, name) for n, name in enumerate(SECTIONS, 1)}}
         for text, do in keys.items():
             QShortcut(QKeySequence(text), self, context=Qt.ShortcutContext.WidgetWithChildrenShortcut
@@ -324,6 +329,17 @@ class ReviewPage(ReviewFace):
         self.name_field.selectAll()
         self._look_at_name()
 
+    def take_paper(self, paper: str) -> None:
+        """The paper that reports are laid out for. paper: of PAPER_NAMES."""
+        self.paper = paper if paper in PAPER_NAMES else next(iter(PAPER_NAMES))
+        self.paper_key.setText(f"{PAPER_NAMES[self.paper]}  Alt+P")
+
+    def turn_paper(self) -> None:
+        """The other paper, which is then kept."""
+        names = list(PAPER_NAMES)
+        self.take_paper(names[(names.index(self.paper) + 1) % len(names)])
+        self.paper_turned.emit(self.paper)
+
     def _look_at_name(self) -> None:
         if self.form.isHidden():
             return
@@ -343,8 +359,8 @@ class ReviewPage(ReviewFace):
         except DipbookError as error:
             self.state.say(str(error), "error")
             return
-        now, units = self.desk.now_ms(), self._shown_in
-        self._writer.start(lambda step: write_beside(log, name, reviewed.report, now, unit_set=units,
+        now, units, paper = self.desk.now_ms(), self._shown_in, self.paper
+        self._writer.start(lambda step: write_beside(log, name, reviewed.report, now, paper=paper, unit_set=units,
                                                      alarm_figures=reviewed.alarm_figures, step=step))
 
     def _written(self, words: str) -> None:

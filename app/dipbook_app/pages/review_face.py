@@ -73,6 +73,7 @@ class ReviewFace(QWidget):
         self.form.hide()
         self.name_field = _field("Name")
         self.write_key, self.leave_key = _key("Write  Enter"), _key("Leave  Esc")
+        self.paper_key = _key("")
         self._lay()
 
     def _place(self, section: str) -> QWidget:
@@ -130,14 +131,15 @@ class ReviewFace(QWidget):
         row.setSpacing(6)
         label = QLabel("Report beside the log, name")
         label.setBuddy(self.name_field)
-        for widget, stretch in ((label, 0), (self.name_field, 1), (self.write_key, 0), (self.leave_key, 0)):
+        for widget, stretch in ((label, 0), (self.name_field, 1), (self.paper_key, 0), (self.write_key, 0),
+                                (self.leave_key, 0)):
             row.addWidget(widget, stretch)
         column.insertWidget(2, self.form)
 
     def set_look(self, look: Look) -> None:
         """Take on new colours and sizes."""
         for key in (*self.section_keys.values(), self.earlier, self.later, self.kind_key, self.show_key, self.view_key,
-                    self.report_key, self.write_key, self.leave_key):
+                    self.report_key, self.paper_key, self.write_key, self.leave_key):
             key.setStyleSheet(f"font-size: {look.px(13)}px; padding: 2px 6px;")
         for field in (self.from_field, self.to_field):
             field.setMinimumWidth(round(QFontMetricsF(look.font(15)).horizontalAdvance(TIME_WORDS)) + 20)

@@ -40,16 +40,16 @@ def there_already(log: Path, name: str) -> tuple[str, ...]:
         return ()
 
 
-def write_beside(log: Path, name: str, report: Report, made_ms: int, *, unit_set: str = "",
-                 alarm_figures: Sequence[Table] = (), step: Callable[[str], object] = str) -> str:
+def write_beside(log: Path, name: str, report: Report, made_ms: int, *, paper: str = "a4",
+                 unit_set: str = "", alarm_figures: Sequence[Table] = (), step: Callable[[str], object] = str) -> str:
     """Write both, over what was there. Returns what was done, in words.
 
-    log; name: as of ``paths``. report; made_ms; unit_set; alarm_figures: as of ``write_pdf``. step: called with a word
-    on what comes next; what it raises ends the work. Raises DipbookError if one can't be written.
+    log; name: as of ``paths``. report; made_ms; paper; unit_set; alarm_figures: as of ``write_pdf``. step: called with
+    a word on what comes next; what it raises ends the work. Raises DipbookError if one can't be written.
     """
     pdf, folder = paths(log, name)
     step("the pages")
-    pages = write_pdf(report, pdf, made_ms, unit_set=unit_set, alarm_figures=alarm_figures)
+    pages = write_pdf(report, pdf, made_ms, paper=paper, unit_set=unit_set, alarm_figures=alarm_figures)
     step("the tables")
     count = len(write_csv(report, folder, alarm_figures=alarm_figures))
     of = "page" if pages == 1 else "pages"
