@@ -57,7 +57,8 @@ def type_through(form: EntryForm, typed: dict[str, str]) -> None:
 
 ENTRIES = {
     "transfer": {"from": "Reserve 1", "to": "Suction", "volume": "24 bbl"},
-    "addition": {"to": "Settling", "mass": "5000 lbm", "density": "35 lbm/gal[US]", "remark": "barite"},
+    "addition": {"to": "Settling", "mass": "5000 lbm", "density": "35 lbm/gal[US]", "material": "barite",
+                 "remark": "by the hopper"},
     "discard": {"from": "Settling", "volume": "12"},
     "line-up": {"tank": "Reserve 1", "state": "in"},
     "pumps": {"state": "on", "pump": "1", "spm": "70"},

@@ -73,6 +73,7 @@ GOOD: list[tuple[str, dict[str, str], float | None, dict[str, Any]]] = [
     ("transfer", {"from": "Settling", "to": "Suction", "state": "Running", "rate": "84"}, None,
      {"state": "running", "rate_m3_s": 84 * GAL / 60}),
     ("addition", {"to": "Suction", "volume": "10 bbl"}, None, {"volume_m3": 10 * BBL}),
+    ("addition", {"to": "Suction", "volume": "10 bbl", "material": "base oil"}, None, {"volume_m3": 10 * BBL, "material": "base oil"}),
     ("addition", {"to": "Suction", "mass": "5000 lbm", "density": "35"}, 20,
      {"mass_kg": 5000 * LB, "density_kg_m3": 35 * LB / GAL, "volume_m3": 5000 / 35 * GAL}),
     ("discard", {"from": "Settling", "volume": "15"}, None, {"volume_m3": 15 * BBL}),

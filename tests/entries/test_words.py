@@ -37,6 +37,7 @@ def said(record: Record) -> str:
     ("transfer", {"from": "Reserve 1", "to": "Suction", "state": "running", "rate": "2 bbl/min"}, None,
      "Reserve 1 to Suction: at 2 bbl/min, running"),
     ("addition", {"to": "Suction", "volume": "10", "remark": "water."}, None, "To Suction: 10.0 bbl. water"),
+    ("addition", {"to": "Suction", "volume": "10", "material": "base oil"}, None, "To Suction: base oil, 10.0 bbl"),
     ("addition", {"to": "Suction", "mass": "5000 lbm", "density": "35"}, 1440,
      "To Suction: 3.4 bbl, 5000 lbm of 35.0 lbm/gal[US], until 2026-03-02 02:15"),
     ("discard", {"from": "Settling", "volume": "12 bbl"}, None, "From Settling: 12.0 bbl"),

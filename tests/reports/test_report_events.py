@@ -202,7 +202,7 @@ def test_the_inventory_is_by_role_at_midnight_and_at_the_end_with_what_was_added
     day = 24 * 60
     base = 6 * 60                                            # the rig's midnights: its zone is six hours behind UTC
     books = booked(dips(base + day - 60, Settling=40, Suction=41, Reserve=30), dips(base + day + 60, Settling=50, Suction=41, Reserve=30),
-                   entry("addition", base + day, to="Suction", mass=2205, density=35.05, remark="Barite"),
+                   entry("addition", base + day, to="Suction", mass=2205, density=35.05, material="Barite", remark="by the hopper"),
                    entry("addition", base + day + 30, to="Suction", mass=1000, density=35.05, remark="barite "),
                    entry("addition", base + day + 40, to="Suction", volume=3, remark="water"),
                    entry("addition", base + day + 400, to="Suction", volume=3, remark="water"))

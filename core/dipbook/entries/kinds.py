@@ -71,6 +71,7 @@ BIT_DEPTH = Field("bit depth", "bit_depth_m", "length", "Bit depth (measured)")
 LENGTH = Field("length", "length_m", "length", "Length")
 FULL_PIPE = Field("length", "length_m", "length", "Full pipe above the rotary")
 REMARK = Field("remark", "remark", "text", "Remark")
+MATERIAL = Field("material", "material", "text", "What it is")
 REASON = Field("reason", "reason", "text", "Why")
 
 STATE_OF_NOTICE = Field("state", "state", "state", "State", ("announced", "answered", "called off", "moved"))
@@ -120,7 +121,8 @@ KINDS: tuple[Kind, ...] = (
     Kind("transfer", "Transfer", (FROM, TO, VOLUME, RATE, RUNNING, REMARK),
          (("from",), ("to",), ("volume", "rate+end", "state")), True,
          "Mud moved from one tank to another. Start it as running and stop it when the valve closes.", "moves"),
-    Kind("addition", "Addition", (TO, VOLUME, MASS, DENSITY, REMARK), (("to",), ("volume", "mass+density")), True,
+    Kind("addition", "Addition", (TO, MATERIAL, VOLUME, MASS, DENSITY, REMARK),
+         (("to",), ("volume", "mass+density")), True,
          "Mud, water or solids put into a tank from outside: a volume, or a mass and the density of the solid.",
          "moves"),
     Kind("discard", "Discard", (FROM, VOLUME, RATE, RUNNING, REMARK), (("from",), ("volume", "rate")), True,

@@ -34,7 +34,8 @@ def _addition(pen: Pen) -> str:
         density = pen.quantity("density_kg_m3", "density", "density")
         solid = f"{mass} of {density}" if density else mass
         amount = f"{pen.volume()}, {solid}{pen.until()}" if pen.volume() else f"{solid}{pen.until()}"
-    return f"To {pen.text('to')}: {amount}"
+    material = pen.text("material")
+    return f"To {pen.text('to')}: {f'{material}, ' if material else ''}{amount}"
 
 
 def _discard(pen: Pen) -> str:

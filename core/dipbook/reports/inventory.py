@@ -39,8 +39,9 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """One material that entries added. what: by its remark, or the salt; "not named" where nobody said. how: the kind
-    of entry. mass_kg, volume_m3: sums, None where no entry gave one. entries: their uids."""
+    """One material that entries added. what: as they name it, or the salt, or their remark where they name none; "not
+    named" where nobody said. how: the kind of entry. mass_kg, volume_m3: sums, None where no entry gave one. entries:
+    their uids."""
 
     what: str
     how: str
@@ -102,14 +103,17 @@ def _materials(books: Books, span: Span) -> tuple[Material, ...]:
     groups: dict[tuple[str, str], list[Record]] = {}
     for r in books.eff.records:
         if r.kind in ADDS and span.holds(r.t_ms) and (r.kind != "boat" or r.payload.get("to")):
-            said = str(r.payload.get("salt") or r.payload.get("remark") or NOT_NAMED)
-            groups.setdefault((r.kind, " ".join(said.casefold().split())), []).append(r)
+            groups.setdefault((r.kind, " ".join(_named(r).casefold().split())), []).append(r)
     found = []
     for (kind, _), records in groups.items():
-        p = records[0].payload
         masses = [float(r.payload["mass_kg"]) for r in records if r.payload.get("mass_kg") is not None]
         uids = {r.uid for r in records}
         volumes = [m.ramp.volume for m in books.moves if m.uid in uids]
-        found.append(Material(str(p.get("salt") or p.get("remark") or NOT_NAMED), kind, sum(masses) if masses else None,
+        found.append(Material(_named(records[0]), kind, sum(masses) if masses else None,
                               sum(volumes) if volumes else None, tuple(r.uid for r in records)))
     return tuple(found)
+
+
+def _named(r: Record) -> str:
+    """What an entry added."""
+    return str(next((x for key in ("salt", "material", "remark") if (x := r.payload.get(key))), NOT_NAMED))
