@@ -247,7 +247,7 @@ def test_the_notice_sounds_stands_when_acknowledged_and_can_be_silenced(path: Pa
 
 def test_what_nobody_can_correct_does_not_hold_the_clock(path: Path, hands: Hands) -> None:
     with bench(path, hands) as b:
-        assert clock_behind.held_ms(b.desk.books_apart()) == 0
+        assert clock_behind.held_ms(b.desk.books_apart().books) == 0
         step(b, -60)
         assert b.desk.now_ms() == hands.ms
 

@@ -160,7 +160,9 @@ def draw(days: list[int], every: list[dict[str, float]], path: Path) -> None:
     view.resize(760, 420)
     item = view.getPlotItem()
     item.setLogMode(x=True, y=True)
-    item.addLegend(offset=(-10, -40))
+    item.addLegend(offset=(-10, -60))
+    for axis, values in (("bottom", days), ("left", (0.03, 0.1, 0.3, 1, 3))):
+        item.getAxis(axis).setTicks([[(float(np.log10(value)), f"{value:g}") for value in values]])
     item.setLabel("bottom", "days of twelve tanks at a reading a second")
     item.setLabel("left", "s, and GB of memory")
     for name, factor, symbol in (("opened and painted", 1.0, "o"), ("entry of two hours ago", 1.0, "s"),
