@@ -53,12 +53,9 @@ def of_kind(kind: str) -> Urgency:
 
 
 def in_order(warnings: Iterable[WarningView]) -> tuple[WarningView, ...]:
-    """Unacknowledged first, then the most urgent, then those that stand, then the oldest. The notice of the clock comes
-    after all dangers, acknowledged or not."""
-    every = tuple(warnings)
-    danger = any(of(w) is DANGER for w in every)
-    return tuple(sorted(every, key=lambda w: (danger and w.kind == "clock", w.state not in UNACKNOWLEDGED, of(w).rank,
-                                              w.state.startswith("over"), w.raised_ms)))
+    """Unacknowledged first, then the most urgent, then those that stand, then the oldest."""
+    return tuple(sorted(warnings, key=lambda w: (w.state not in UNACKNOWLEDGED, of(w).rank, w.state.startswith("over"),
+                                                 w.raised_ms)))
 
 
 def sounding(warnings: Iterable[WarningView]) -> Urgency | None:

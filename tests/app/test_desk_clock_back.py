@@ -310,7 +310,8 @@ def test_on_the_window_it_stands_on_the_strip_below_a_gain_and_again_at_each_ope
         assert [w.kind for w in window.strip.open_now] == ["gain", "clock"]
         program.close_log()
         assert program.open_log(path)
-        assert [(w.kind, w.state) for w in window.strip.open_now] == [("gain", "acknowledged"), ("clock", "raised")]
+        assert [(w.kind, w.state) for w in window.strip.open_now] == [
+            ("clock", "raised"), ("gain", "acknowledged")], "what nobody has acknowledged comes first: F8 answers it"
     finally:
         program.close_log()
         window.close()
