@@ -82,7 +82,7 @@ class Following(QObject):
             if wanted is not None and self._parts(wanted) is not None:
                 self._begin(wanted)
                 return
-        self._window.say(NOT_KNOWN if figures else NO_FIGURE)
+        self._window.say(NOT_KNOWN if figures else getattr(self._page, "no_figure", NO_FIGURE))
 
     def close(self, *, here: bool = True) -> None:
         """Close the panel. here: the cursor goes back to where it was."""
