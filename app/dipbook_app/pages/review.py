@@ -55,8 +55,8 @@ class ReviewPage(ReviewFace):
     paper_turned(str): another paper was chosen.
     """
 
-    no_figure = ("What the figures of a span rest on stands here: 1 has the dips and entries behind the cursor, 2 every "
-                 "term, 6 the entries and readings.")
+    no_figure = ("What the figures of a span rest on stands here: 1 has the dips and entries behind the cursor, 2 "
+                 "every term, 6 the entries and readings.")
     said = Signal(str)
     page_wanted = Signal(str, str)
     paper_turned = Signal(str)
