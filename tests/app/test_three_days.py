@@ -145,7 +145,7 @@ def test_500_switches_of_page_leave_no_timer_thread_handle_or_widget(tmp_path: P
         switch(rounds * len(names))     # ends on the page on which it began
         after, more = counted(program.window), settled_mb() - mb
         sys.stdout.write(f"\n{rounds * len(names)} switches over {len(names)} pages: {before} -> {after}, {more:+.1f} MB\n")
-        assert after == before
+        assert all(after[what] <= count for what, count in before.items())      # a timer that had been waiting may have run
         assert more < 10
     finally:
         program.window.close()
