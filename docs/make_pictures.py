@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -41,6 +42,15 @@ def settle(app: QApplication) -> None:
     for _ in range(5):
         app.processEvents()
         QTest.qWait(60)
+
+
+def wait_for(over: Callable[[], bool]) -> None:
+    """Until work on another thread is over, half a minute at the most."""
+    for _ in range(1_500):
+        if over():
+            return
+        QTest.qWait(20)
+    raise SystemExit("the page never came to its end")
 
 
 def shoot(program: Program, app: QApplication, path: Path, size: tuple[int, int]) -> None:
@@ -157,7 +167,7 @@ def main(folder: Path) -> None:
             program.window.show_page(REVIEW)
             for section in ("Trend", "Reconciliation"):
                 review.show_section(section)
-                QTest.qWaitFor(lambda: not review.working, 30_000)
+                wait_for(lambda: not review.working)
                 shoot(program, app, folder / f"review-{section.lower()}-{theme}-1280x800.png", SIZES[0])
             program.window.switch_theme()
         others = (("Trip", demo_trips.make_log(clock.now_ms(), Path(place))),

@@ -63,7 +63,7 @@ def relief(film: Film) -> None:
     film.shoot("opened", "A new log", "Start, the rig file, Enter.",
                "No difference yet: nothing was gauged and nobody set a zero. What isn't watched is said in words.")
     film.log("handover", leaving=CREW[1], arriving=CREW[0],
-             remark="Reserve 1 is next to be used; the trap was dumped at 04:00", by=CREW[0])
+             remark="Reserve 1 is next to be used; the trap was dumped at 04:00")
     film.press("Ctrl+W")
     film.enter(CREW[0])
     film.log("activity", activity="drilling")
