@@ -134,3 +134,9 @@ def test_conversion_works_on_arrays_and_back() -> None:
     volumes = np.array([0.0, 1.5, np.nan, 80.0])
     np.testing.assert_allclose(from_unit(to_unit(volumes, "bbl"), "bbl"), volumes, rtol=1e-15)
     np.testing.assert_allclose(to_unit(np.array([273.15]), "degF"), [32.0], rtol=1e-12)
+
+
+def test_a_value_in_a_unit_that_isn_t_one_is_refused_both_ways() -> None:
+    for turn in (from_unit, to_unit):
+        with pytest.raises(QuantityError, match="not a unit"):
+            turn(1.0, "furlong")

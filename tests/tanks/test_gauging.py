@@ -77,6 +77,8 @@ def test_a_percentage_is_of_what_the_tank_says() -> None:
     assert dipped(STRAPPED, "100 %").level_m == pytest.approx(96 * IN)
     assert dipped(DOWN, "25 %").dip_m == pytest.approx(0.75 * 9 * FT)
     assert dipped(UP, "50 %").half_width_m == pytest.approx(0.005 * 9 * FT)
+    # Half a percent of 8 m3 are 0.04 m3; 4 m3 stand in 54 in there: 0.54 in, which counts where the dip error is less.
+    assert dipped(replace(STRAPPED, dip_error_m=0.1 * IN), "50 %").half_width_m == pytest.approx(0.54 * IN)
 
 
 def test_a_percentage_without_a_meaning_is_left_out() -> None:

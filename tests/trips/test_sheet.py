@@ -531,3 +531,27 @@ def test_what_was_put_in_is_what_it_says_in_all(stands: list[tuple[float, bool, 
     whole = [(0, 0.0), *counted]
     since = [max((s for s in whole if s[0] <= max(n - 5, 0)), key=lambda s: s[0])[1] for n, _ in counted]
     assert bbl(lines, "last_n") == pytest.approx([s - b for (_, s), b in zip(counted, since, strict=True)], abs=1e-6)
+
+
+BORE = STAND_FT * 0.0178
+
+
+@pytest.mark.parametrize(("way", "by_hand"), [
+    (Way("dry", "closed"), (2 * WET, 2 * DRY + BORE)),                      # steel; and bore where it had been run empty
+    (Way("wet", "closed"), (2 * WET, 2 * WET)),                             # steel and bore, whatever was in it
+    (Way("bucket", "closed", returned=0.8), (2 * WET, 2 * DRY + 0.4 * BORE + 0.8 * BORE)),      # 0.2 of each bore is lost
+], ids=["dry", "wet", "bucket"])
+def test_pipe_that_was_run_empty_goes_out_empty_once_and_full_pipe_after_it(way: Way, by_hand: tuple[float, float]) -> None:
+    """Three stands run on a closed float: each gives back 93 x (0.0076 + 0.0178). Two out, then two more: one of them was run empty,
+    the other was full before the trip."""
+    bits = (1000, 1093, 1186, 1279, 1093, 907)
+    lines, _ = trip(*(row(3 * n, bit=bit, Trip=20) for n, bit in enumerate(bits)), way=way)
+    assert bbl(lines, "expected")[-5:] == near(-WET, -WET, -WET, *by_hand)
+
+
+def test_stands_whose_numbers_fall_as_pipe_is_pulled_are_counted_upward() -> None:
+    lines, findings = trip(row(0, stand=50, bit=2000, Trip=20), row(3, stand=49, bit=1907, Trip=19), row(6, stand=48, Trip=18))
+    assert lines[-1].bit_m == pytest.approx((2000 - 2 * STAND_FT) * FT)
+    assert "counted_by_stands" in codes(findings)
+    lines, _ = trip(row(0, stand=48, bit=1814, Trip=20), row(3, stand=49, bit=1907, Trip=21), row(6, stand=48, Trip=22))
+    assert lines[-1].bit_m == pytest.approx(1814 * FT), "a number lower, and the way back is up"
