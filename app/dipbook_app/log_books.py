@@ -11,6 +11,7 @@ import numpy as np
 from dipbook import importing, long_log, reports
 from dipbook.books import Books, build
 from dipbook.errors import DipbookError
+from dipbook.exchange.times import DAY_MS
 from dipbook.records import ROUND, SAMPLES, Record
 from dipbook.reports import Overview, Span
 from dipbook.store import Store
@@ -19,7 +20,6 @@ MOST = 4_000_000
 """Samples that are worked out at once (our choice: half a gigabyte): of twelve tanks, a reading a second, four days."""
 EACH_MS = 10 * 60_000
 """A log with very many samples is told in few points so far apart [ms]."""
-DAY_MS = 86_400_000
 Step = Callable[[str], object]
 
 

@@ -122,4 +122,3 @@ class Reviewer(QObject):
 @dataclass(frozen=True)
 class _Failure:
     words: str
-

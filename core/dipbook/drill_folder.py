@@ -116,6 +116,7 @@ def settle_cut(folder: Path) -> FinishedDrill:
     write_drill(folder, done)
     return done
 
+
 def marked(text: str) -> str:
     """A text with the drills' mark as its first line, once. text: of a TOML file."""
     return text if text.startswith(MARK) else f"{MARK}\n{text}"

@@ -14,22 +14,24 @@ from collections.abc import Callable, Sequence
 
 from dipbook import balance, composing, flowback, watch
 from dipbook.books import Books, build
+from dipbook.books.books import ZERO
+from dipbook.exchange.times import DAY_MS, HOUR_MS
 from dipbook.flowback.curves import BEFORE_MS
 from dipbook.flowback.usual import AFTER_MS
 from dipbook.records import RIG, TRIP_ROW, Record
 from dipbook.some_samples import Spans
 from dipbook.terms.system import ACTIVE_SYSTEM, ALL_SURFACE
+from dipbook.time_spans import merged
 
 MANY = 1_000_000
 """Samples up to which a log is held whole: of twelve tanks, a reading a second, over most of a day."""
-FARTHEST_MS = 2 * 24 * 3_600_000
+FARTHEST_MS = 2 * DAY_MS
 """What is corrected farther back isn't judged anew by a watch (our choice: so much fits into memory)."""
-DAY_MS, HOUR_MS = 24 * 3_600_000, 3_600_000
 LEARNING_MS = 6 * HOUR_MS
 """Before a zero the noise of the gauges is learned from so long (our choice)."""
 BEGAN, LAST = -(2**62), 2**62
 """Before and after any time."""
-HANGS_ON = frozenset(("zero", "line-up", "valve", "void", "trip", "trip end", TRIP_ROW, RIG))
+HANGS_ON = frozenset((ZERO, "line-up", "valve", "void", "trip", "trip end", TRIP_ROW, RIG))
 """Kinds of entry at whose time it matters what the tanks held."""
 NEVER_MORE = 8
 """Rounds of reading more: each is for a zero that was in force only once a tank had been read at all."""
@@ -77,14 +79,14 @@ def since(books: Books, newest_ms: int) -> int:
     """From when on a watch needs all samples [UTC ms]. books: of the log, with or without samples. newest_ms: the time
     of its newest sample [UTC ms]."""
     newest = max([newest_ms, *(int(t) for t in books.readings.end_ms[-1:])])
-    zero = max((r.t_ms for r in books.eff.records if r.kind == "zero" and r.t_ms <= newest), default=BEGAN)
+    zero = max((r.t_ms for r in books.eff.records if r.kind == ZERO and r.t_ms <= newest), default=BEGAN)
     open_now = watch.resume(books.rig.limits, books.rig_seq, composing.journal(books.records)[0]).open_slots()
     raised = min((s.alarm.raised_t for s in open_now if s.alarm.raised_t is not None), default=newest)
     return min(newest - DAY_MS - HOUR_MS, zero - LEARNING_MS, raised - HOUR_MS)
 
 
 def _books(bare: Books, fill: Fill, asked: tuple[tuple[int, int], ...]) -> Books:
-    whole = _merged([*_accepted(bare), *asked])
+    whole = tuple(merged([*_accepted(bare), *asked]))
     spans = {(BEGAN, BEGAN)} | {(int(t), int(t)) for r in bare.records if r.kind in HANGS_ON
                                 for t in (r.t_ms, r.payload.get("end_ms")) if t is not None}
     for _ in range(NEVER_MORE):
@@ -94,17 +96,6 @@ def _books(bare: Books, fill: Fill, asked: tuple[tuple[int, int], ...]) -> Books
             break
         spans |= more
     return made
-
-
-def _merged(spans: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
-    """The same times in spans that don't touch, by time."""
-    found: list[tuple[int, int]] = []
-    for a, b in sorted(spans):
-        if found and a <= found[-1][1]:
-            found[-1] = (found[-1][0], max(b, found[-1][1]))
-        else:
-            found.append((a, b))
-    return tuple(found)
 
 
 def _accepted(books: Books) -> list[tuple[int, int]]:

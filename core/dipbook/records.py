@@ -19,7 +19,7 @@ ROUND = "round"            # payload: observer, start_ms, end_ms, remark, comple
 SAMPLES = "samples"        # an import or a sensor feed; payload: source, file, digest; with blocks
 WARNING = "warning"        # a transition; payload: see dipbook.watch.Transition.payload
 TRIP_ROW = "trip row"      # of a trip's sheet; payload: what, stand, bit_depth_m, strokes, from; with or without dips
-ROWS = "rows"              # a channel of samples: the end of each row of a file [UTC ms], and as its value the begin
+ROWS = "rows"              # a channel of samples: t the time of a row's last dip, v of its first [UTC ms]
 UNWATCHED = "not watched"  # payload: from_ms, to_ms, cause ("closed", "crashed", "clock step", "off")
 
 

@@ -42,7 +42,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("pumps", "tubulars"),
     ("tanks",),
     ("drift",),
-    ("series", "some_samples"),
+    ("series", "some_samples", "time_spans"),
     ("quantities",),
     ("invented",),
     ("records",),

@@ -23,6 +23,7 @@ from dipbook_app import review_spans
 from dipbook_app.display import DisplayUnits
 from dipbook_app.page_names import CONNECTIONS, TRIP, WARNINGS
 from dipbook_app.pages.review_face import ReviewFace
+from dipbook_app.printing.pdf import PAPERS
 from dipbook_app.printing.report_beside import name_for, paths, there_already, write_beside
 from dipbook_app.printing.report_pages import known_words, mark_of, statement
 from dipbook_app.printing.write_report import units_of
@@ -40,7 +41,8 @@ SOON_MS = 350
 """While keys move the span, the work waits for the last of them."""
 AGAIN_MS = 20_000
 """What is logged meanwhile is taken in at most this often."""
-PAPER_NAMES = {"a4": "A4", "letter": "Letter"}
+PAPER_NAMES = {paper: paper.capitalize() for paper in PAPERS}
+"""As the key says it."""
 STRETCHES = (SPAN_OF_TRIP, SPAN_OF_SECTION)
 """Kinds of span that the log says the ends of."""
 NOW, THEN = "As known now", "As shown then"

@@ -56,15 +56,14 @@ class Zero:
 class Books:
     """What the records say, by when it happened. Ask ``dipbook.balance`` for volumes.
 
-    records: all, by seq. eff: the ones that count. entered: what follows from the entries
-    alone; gathered: from the gauging alone. rigs: (in force from [UTC ms], rig). samples: by tank, with the
-    values put in at line-up changes; dips: without them. Both hold the levels of tanks behind open gates. readings,
-    line, valves, moves, pumps, depths, activities, unwatched, zeros, trips: see their classes. taken: the zero that
-    counts while nobody has given one, None if there is no such time. findings: on the data. worked_out: what has been
-    worked out of these books already, so that it is done once. whole: the spans of which the books have all samples
-    [UTC ms], both ends included, by time and apart, None for all; the balance at other times isn't known to them. kept:
-    what the books after these may go on from, by name: each has ``before(t_ms)``, which gives what nothing from then on
-    has touched.
+    records: all, by seq. eff: the ones that count. entered: what follows from the entries alone; gathered: from the
+    gauging alone. rigs: (in force from [UTC ms], rig). samples: by tank, with the values put in at line-up changes;
+    dips: without them. Both hold the levels of tanks behind open gates. readings, line, valves, moves, pumps, depths,
+    activities, unwatched, zeros, trips: see their classes. taken: the zero that counts while nobody has given one, None
+    if there is no such time. findings: on the data. worked_out: what has been worked out of these books already, so
+    that it is done once. whole: the spans of which the books have all samples [UTC ms], both ends included, by time and
+    apart, None for all; the balance at other times isn't known to them. kept: what the books after these may go on
+    from, by name: each has ``before(t_ms)``, which gives what nothing from then on has touched.
     """
 
     records: tuple[Record, ...]

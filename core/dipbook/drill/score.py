@@ -117,8 +117,8 @@ def score(signs: Sequence[Sign], truths: Sequence[Truth], acts: Sequence[Act], s
     false = tuple(a for a in acts if _calls(a, acts) and not any(s.from_ms <= a.t_ms for s in begun))
     quiet_ends = min([span_ms[1], *(s.from_ms for s in begun)])
     windows = max(0, (quiet_ends - span_ms[0]) // window_ms)
-    with_call = len({(t - span_ms[0]) // window_ms for t in (a.t_ms for a in false)
-                     if t < span_ms[0] + windows * window_ms})
+    with_call = len({(a.t_ms - span_ms[0]) // window_ms for a in false
+                     if a.t_ms < span_ms[0] + windows * window_ms})
     hits = sum(not a.missed for a in asking)
     return Score(answers, sum(a.kind == FLOW_CHECK for a in acts), false,
                  rates(hits, len(asking) - hits, with_call, windows - with_call),

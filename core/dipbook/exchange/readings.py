@@ -20,8 +20,6 @@ from dipbook.rig.model import Rig
 
 __all__ = ["ReadingsFile", "TankSeries", "of_table", "opened", "parse", "to_draft"]
 
-"""Channel of the rows' spans, where dips have times of their own: t the last dip's time, v the first's [UTC ms]."""
-
 
 def parse(data: bytes, name: str, rig: Rig) -> ReadingsFile:
     """Read a readings file.

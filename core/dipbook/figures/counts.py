@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from dipbook.figures.raisings import Occurrence, Raised, SetAside
 from dipbook.limit_record import Change
+from dipbook.time_spans import merged
 
 SECOND = 1000
 MINUTE = 60 * SECOND
@@ -94,7 +95,7 @@ def count(from_ms: int, to_ms: int, raised: Sequence[Raised], *, resounded: Sequ
         raise ValueError("a span ends after it begins")
     times = [each.at_ms for each in raised]
     here = [each for each in raised if from_ms <= each.at_ms < to_ms]
-    gaps = _merged(from_ms, to_ms, unwatched)
+    gaps = _covered(from_ms, to_ms, unwatched)
     floods = _floods(times)
     periods, periods_over = _periods(times, from_ms, to_ms, TEN_MINUTES, MANY_IN_TEN, gaps)
     hours, hours_over = _periods(times, from_ms, to_ms, HOUR, MANY_IN_HOUR, gaps)
@@ -118,17 +119,10 @@ def count(from_ms: int, to_ms: int, raised: Sequence[Raised], *, resounded: Sequ
         set_aside=_aside(set_aside, from_ms, to_ms))
 
 
-def _merged(from_ms: int, to_ms: int, spans: Iterable[tuple[int, int | None]]) -> list[tuple[int, int]]:
+def _covered(from_ms: int, to_ms: int, spans: Iterable[tuple[int, int | None]]) -> list[tuple[int, int]]:
     """The parts of a span that others cover, none of them twice."""
-    found: list[tuple[int, int]] = []
-    for a, b in sorted((max(a, from_ms), to_ms if b is None else min(b, to_ms)) for a, b in spans):
-        if b <= a:
-            continue
-        if found and a <= found[-1][1]:
-            found[-1] = (found[-1][0], max(found[-1][1], b))
-        else:
-            found.append((a, b))
-    return found
+    inside = ((max(a, from_ms), to_ms if b is None else min(b, to_ms)) for a, b in spans)
+    return merged((a, b) for a, b in inside if b > a)
 
 
 def _periods(times: Sequence[int], from_ms: int, to_ms: int, length: int, many: int,

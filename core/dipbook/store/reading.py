@@ -65,14 +65,14 @@ def _samples_of(connection: Connection, seq: int, channels: Mapping[str, Sequenc
 
 def _pieces(connection: Connection, wanted: ColumnElement[bool], leave_out_damaged: bool) -> dict[int, list[Block]]:
     """The samples of blocks, by record."""
-    pieces: dict[int, list[Block]] = defaultdict(list)
+    got: dict[int, list[Block]] = defaultdict(list)
     for row in connection.execute(select(block).where(wanted).order_by(block.c.source_seq, block.c.place)):
         try:
-            pieces[row.source_seq].append(blocks.unpack(rows.packed_of(row)))
+            got[row.source_seq].append(blocks.unpack(rows.packed_of(row)))
         except StoreDamagedError as error:
             if not leave_out_damaged:
                 raise StoreDamagedError(f"Record {row.source_seq}: {error}") from error
-    return pieces
+    return got
 
 
 def _places(channels: Mapping[str, Sequence[Any]], spans: Spans) -> list[int]:
