@@ -17,6 +17,8 @@ from dipbook.rig import document
 from dipbook.situation import Situation, WarningView
 from dipbook_app.clock import Clock
 from dipbook_app.desk import Desk
+from dipbook_app.page_names import LOG
+from dipbook_app.running import Program
 
 NOW = 1_772_352_900_000
 """2026-03-01 02:15:00 at UTC−06:00."""
@@ -187,3 +189,13 @@ def bench(path: Path, hands: Hands) -> Iterator[Bench]:
     finally:
         made.desk.close()
         made.desk.deleteLater()
+
+
+def put_away(program: Program) -> None:
+    """Close a program that a test is done with: its log, and a window that no timer wakes any more."""
+    page = program.window._pages.made.get(LOG)
+    if page is not None:
+        page.running._timer.stop()
+    program.window.close()
+    program.close_log()
+    program.window.deleteLater()

@@ -14,7 +14,7 @@ from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from app.real_desks import GAIN, NOW, Hands, make_log, rig_text
+from app.real_desks import GAIN, NOW, Hands, make_log, put_away, rig_text
 from dipbook import store
 from dipbook.limits import ACTIVITIES
 from dipbook.records import RIG
@@ -36,11 +36,7 @@ def program(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made.window.resize(1280, 800)
     made.window.show()
     yield made
-    if "Log" in made.window._pages:
-        made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def write(path: Path, text: str) -> Path:

@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from app.real_desks import GAIN, NOW, Hands, make_log, rig_text
+from app.real_desks import GAIN, NOW, Hands, make_log, put_away, rig_text
 from dipbook.records import RIG
 from dipbook.rig.model import Person
 from dipbook_app.forms.adopting_words import CHANGE
@@ -34,18 +34,11 @@ def program_on(text: str, tmp_path: Path) -> Program:
     return made
 
 
-def close(made: Program) -> None:
-    made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
-
-
 @pytest.fixture
 def program(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made = program_on(TEXT, tmp_path)
     yield made
-    close(made)
+    put_away(made)
 
 
 @pytest.fixture
@@ -53,7 +46,7 @@ def unnamed(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     """A log whose rig names nobody."""
     made = program_on(rig_text(GAIN), tmp_path)
     yield made
-    close(made)
+    put_away(made)
 
 
 def page_of(program: Program) -> RigPage:

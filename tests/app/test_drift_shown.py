@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
-from app.real_desks import Hands
+from app.real_desks import Hands, put_away
 from dipbook import store
 from dipbook.records import Draft
 from dipbook_app.forms.limit_form import LimitForm
@@ -42,26 +42,19 @@ def opened(tmp_path: Path, kick: float, limit: str, *, hours: float = 2.1, step_
     return made
 
 
-def closed(made: Program) -> None:
-    made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
-
-
 @pytest.fixture(params=[(0.0, LIMIT), (1.0, LIMIT), (0.0, "")], ids=["quiet", "kick", "no limit"])
 def program(request: pytest.FixtureRequest, tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made = opened(tmp_path, *request.param)
     made.told = request.node.callspec.id
     yield made
-    closed(made)
+    put_away(made)
 
 
 @pytest.fixture
 def unlimited(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made = opened(tmp_path, 0.0, "")
     yield made
-    closed(made)
+    put_away(made)
 
 
 def test_the_watch_page_says_the_drift_and_its_limit_only_where_one_is_set(program: Program) -> None:

@@ -10,7 +10,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
-from real_desks import Hands
+from real_desks import Hands, put_away
 
 from dipbook import debriefing, practising
 from dipbook.drill_folder import read_drill
@@ -35,11 +35,7 @@ def program(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made.window.show()
     made.window.show_page(DRILL)
     yield made
-    if "Log" in made.window._pages:
-        made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def test_a_kick_on_ones_own_rig_is_warned_of_in_its_units_and_told(program: Program, qapp: Any) -> None:

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
-from real_desks import GAIN, Hands, make_log, rig_text
+from real_desks import GAIN, Hands, make_log, put_away, rig_text
 
 from dipbook import store
 from dipbook.drill_folder import read_drill
@@ -37,11 +37,7 @@ def program(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made.window.resize(1280, 800)
     made.window.show()
     yield made
-    if "Log" in made.window._pages:
-        made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def begun(program: Program, scenario: str = "kick-drilling-fast", seed: int = 3, **more: Any) -> Driver:

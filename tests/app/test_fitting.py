@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from situations import quiet, warning
 
+from app.real_desks import put_away
 from builders import BBL
 from dipbook.cautions import CAUTION
 from dipbook_app import demo
@@ -51,10 +52,7 @@ def program(request: pytest.FixtureRequest, tmp_path: Path, demo_log: Path, qtbo
     made.open_log(Path(shutil.copy(demo_log, tmp_path)))
     paint()
     yield made
-    made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def paint() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from pytestqt.qtbot import QtBot
-from real_desks import GAIN, Hands, bench, make_log, rig_text
+from real_desks import GAIN, Hands, bench, make_log, put_away, rig_text
 
 from dipbook.findings import Finding
 from dipbook.store.sqlite import trigger_texts
@@ -24,11 +24,7 @@ def program(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made.window.resize(1280, 800)
     made.window.show()
     yield made
-    if "Log" in made.window._pages:
-        made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def alter(log: Path) -> None:

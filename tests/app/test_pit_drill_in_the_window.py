@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
-from real_desks import GAIN, Hands, make_log, rig_text
+from real_desks import GAIN, Hands, make_log, put_away, rig_text
 
 from dipbook.entries.kinds import BY_NAME, PIT_DRILL_KINDS
 from dipbook_app.drilling import pit_drill_records
@@ -33,11 +33,7 @@ def program(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Program]:
     made.window.show()
     assert made.open_log(make_log(tmp_path / "rig.dipbook", rig_text(GAIN), hands.ms - 60_000))
     yield made
-    if "Log" in made.window._pages:
-        made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def log(program: Program, kind: str, **typed: str) -> None:

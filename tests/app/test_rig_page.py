@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.real_desks import GAIN, NOW, Hands, make_log, rig_text
+from app.real_desks import GAIN, NOW, Hands, make_log, put_away, rig_text
 from builders import FT
 from dipbook.composing.rig_views import tank_sketch
 from dipbook.records import RIG, Dip
@@ -41,7 +41,7 @@ def opening(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Opening]:
 
     def opened(text: str = "") -> Program:
         for earlier in made:
-            close(earlier)
+            put_away(earlier)
         made[:] = [Program(PreferencesFile(tmp_path / "p.json"), Hands().clock())]
         made[0].window.resize(1280, 800)
         made[0].window.show()
@@ -51,19 +51,12 @@ def opening(tmp_path: Path, qtbot: QtBot, qapp: object) -> Iterator[Opening]:
 
     yield opened
     for each in made:
-        close(each)
+        put_away(each)
 
 
 @pytest.fixture
 def program(opening: Opening) -> Program:
     return opening(TEXT)
-
-
-def close(made: Program) -> None:
-    made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
 
 
 def page_of(program: Program) -> RigPage:

@@ -15,6 +15,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
+from app.real_desks import put_away
 from dipbook.cautions import CAUTION, RETURN_FLOW
 from dipbook_app import demo
 from dipbook_app.clock import Clock
@@ -49,10 +50,7 @@ def program(request: pytest.FixtureRequest, tmp_path: Path, demo_log: Path, qtbo
     made.window.show_page(WARNINGS)
     paint()
     yield made
-    made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def paint() -> None:

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from app.real_desks import GAIN, Hands, make_log, rig_text
+from app.real_desks import GAIN, Hands, make_log, put_away, rig_text
 from builders import IN
 from dipbook import store
 from dipbook.records import Dip, Draft
@@ -61,10 +61,7 @@ def program(request: pytest.FixtureRequest, tmp_path: Path, qtbot: QtBot, qapp: 
     made = opened(tmp_path, request.param)
     made.hours = request.param
     yield made
-    made.window._pages["Log"].running._timer.stop()
-    made.window.close()
-    made.close_log()
-    made.window.deleteLater()
+    put_away(made)
 
 
 def test_f3_weighs_the_values_as_typed_and_changes_nothing(program: Program, qtbot: QtBot) -> None:
